@@ -1,0 +1,1 @@
+"""The only code that knows GPIO, serial ports or relays; it speaks in the bench's words."""

@@ -1,0 +1,1 @@
+"""Serial instruments of the bench, behind the bench's own words."""

@@ -1,0 +1,1 @@
+"""The one way to an output: what refuses or opens an unsafe combination."""

@@ -1,0 +1,1 @@
+"""A bench of physics behind gpiozero's pin factory and the serial wires."""

@@ -1,0 +1,1 @@
+"""The application: planning, sequencer, records and command line."""

@@ -1,0 +1,1 @@
+"""The command line; the one place that owns standard error and exit codes."""

@@ -1,0 +1,1 @@
+"""Sensor types, their teach sequences and orders, as data and the models that validate them."""
