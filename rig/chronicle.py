@@ -1,0 +1,78 @@
+"""The chronicle stamps events with time and place and hands them to the journal and to whoever watches."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from rig.events import Event, Stamped
+from rig.journal import Journal
+
+Watcher = Callable[[Stamped], None]
+
+
+@dataclass(frozen=True, slots=True)
+class TimeBase:
+    """What time it is for the record, and how to wait for another thread.
+
+    Attributes:
+        started_utc: UTC at engine time zero; None takes the system's clock at each event.
+        outside: entered while a thread is waited for, so that a jumping clock stands still.
+
+    """
+
+    started_utc: datetime | None = None
+    outside: Callable[[], AbstractContextManager[object]] = nullcontext
+
+    def utc(self, at_ns: int) -> str:
+        """UTC of an engine time, ISO 8601 with milliseconds."""
+        if self.started_utc is None:
+            moment = datetime.now(UTC)
+        else:
+            moment = self.started_utc + timedelta(microseconds=at_ns // 1000)
+        return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+class Chronicle:
+    """Every event passes here once, on the engine's thread.
+
+    Watchers are called in the engine's own turn and must only hand the event on (a queue's `put`).
+    """
+
+    def __init__(self, loop: asyncio.AbstractEventLoop, journal: Journal | None, base: TimeBase) -> None:
+        self._loop = loop
+        self._journal = journal
+        self._base = base
+        self._watchers: list[Watcher] = []
+        self._number = 0
+        self.order = ""
+        self.serial = ""
+
+    def watch(self, watcher: Watcher) -> None:
+        """Add a watcher."""
+        self._watchers.append(watcher)
+
+    def note(self, event: Event) -> None:
+        """Stamp an event of the order and unit in hand and pass it on."""
+        self._number += 1
+        at_ns = round(self._loop.time() * 1e9)
+        stamped = Stamped(self._number, at_ns, self._base.utc(at_ns), self.order, self.serial, event)
+        if self._journal is not None:
+            self._journal.record(stamped)
+        for watcher in self._watchers:
+            watcher(stamped)
+
+    async def durable(self) -> None:
+        """Return once all events so far are on the disk.
+
+        Raises:
+            JournalError: when they cannot be written; nothing may be switched on after it.
+
+        """
+        if self._journal is None:
+            return
+        with self._base.outside():
+            await asyncio.wrap_future(self._journal.barrier())

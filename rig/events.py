@@ -1,0 +1,217 @@
+"""Everything that can happen, as frozen facts; screens, records and reports are all read from these."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, fields
+from enum import StrEnum
+from typing import Any, ClassVar
+
+from wiring.terms import Rail
+
+
+class Verdict(StrEnum):
+    """What is said of a unit; missing evidence is `undecided`, never `good`."""
+
+    GOOD = "good"
+    BAD = "bad"
+    UNDECIDED = "undecided"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happened; the chronicle adds when and to which unit."""
+
+    kind: ClassVar[str] = "event"
+
+
+@dataclass(frozen=True, slots=True)
+class OrderStarted(Event):
+    """Work on an order began."""
+
+    kind: ClassVar[str] = "order-started"
+    order: str
+    customer: str
+    sensor_type: str
+    quantity: int
+    rig: str
+    simulated: bool
+    software: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderEnded(Event):
+    """Work on an order ended, finished or not."""
+
+    kind: ClassVar[str] = "order-ended"
+    order: str
+    good: int
+    bad: int
+    undecided: int
+    left: int
+
+
+@dataclass(frozen=True, slots=True)
+class UnitStarted(Event):
+    """A unit stands in the nest and work on it begins."""
+
+    kind: ClassVar[str] = "unit-started"
+    nest: str
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
+class Asked(Event):
+    """The person was asked for something."""
+
+    kind: ClassVar[str] = "asked"
+    request: str
+    text: str
+    position_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SupplySwitched(Event):
+    """The unit's supply was switched."""
+
+    kind: ClassVar[str] = "supply-switched"
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyMeasured(Event):
+    """Supply current and voltage of the unit; None where the bench cannot measure."""
+
+    kind: ClassVar[str] = "supply-measured"
+    current_a: float | None
+    voltage_v: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TargetMoved(Event):
+    """The target stands somewhere new; position None when the beam is clear."""
+
+    kind: ClassVar[str] = "target-moved"
+    where: str
+    position_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepStarted(Event):
+    """A step of the teach sequence began."""
+
+    kind: ClassVar[str] = "step-started"
+    number: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class ContactEnded(Event):
+    """One connection of the teach wire to a rail, as read back from the wire."""
+
+    kind: ClassVar[str] = "contact-ended"
+    rail: Rail
+    length_s: float
+    answer: str
+    confirmed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerSeen(Event):
+    """What the LED showed when an answer was expected."""
+
+    kind: ClassVar[str] = "answer-seen"
+    expected: str
+    seen: str
+    accepted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OutputRead(Event):
+    """The output channel under one load direction."""
+
+    kind: ClassVar[str] = "output-read"
+    where: str
+    position_mm: float | None
+    load: Rail
+    level: str
+    steady: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CheckDone(Event):
+    """One check position: what the output had to be and what it was (None: it did not settle)."""
+
+    kind: ClassVar[str] = "check-done"
+    requirement: str
+    where: str
+    position_mm: float | None
+    expected_on: bool
+    read_on: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class BenchTripped(Event):
+    """The interlock opened everything."""
+
+    kind: ClassVar[str] = "bench-tripped"
+    cause: str
+    words: str
+    check: str
+
+
+@dataclass(frozen=True, slots=True)
+class UnitJudged(Event):
+    """The verdict on a unit, with its reason."""
+
+    kind: ClassVar[str] = "unit-judged"
+    verdict: Verdict
+    reason: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRemoved(Event):
+    """The unit left the nest."""
+
+    kind: ClassVar[str] = "unit-removed"
+
+
+@dataclass(frozen=True, slots=True)
+class Stamped:
+    """An event with its place in time: nanoseconds of the engine's clock, and UTC for the record."""
+
+    number: int
+    at_ns: int
+    utc: str
+    order: str
+    serial: str
+    event: Event
+
+    @property
+    def at_s(self) -> float:
+        """Engine time in seconds."""
+        return self.at_ns / 1e9
+
+    def body(self) -> dict[str, Any]:
+        """The event's own fields, ready for JSON."""
+        return asdict(self.event)
+
+
+EVENT_TYPES: dict[str, type[Event]] = {cls.kind: cls for cls in Event.__subclasses__()}
+
+
+def event_from(kind: str, body: dict[str, Any]) -> Event:
+    """Rebuild an event read from a record.
+
+    Raises:
+        ValueError: for a kind this version does not know, or a body with other fields.
+
+    """
+    cls = EVENT_TYPES.get(kind)
+    if cls is None:
+        raise ValueError(f"unknown event kind {kind!r}")
+    names = {field.name for field in fields(cls)}
+    if names != body.keys():
+        raise ValueError(f"event {kind!r} has fields {sorted(body)}, expected {sorted(names)}")
+    enums: dict[str, type[StrEnum]] = {"rail": Rail, "load": Rail, "verdict": Verdict}
+    return cls(**{key: enums[key](value) if key in enums else value for key, value in body.items()})

@@ -1,0 +1,184 @@
+"""A plan: every step, position and limit for one setting on one rig, fixed before anything moves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from wiring.terms import DetectionMode, LedKind, OutputFunction, OutputType, Rail
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the LED has to show, as the sensor type names and describes it."""
+
+    name: str
+    kind: LedKind
+    rate_hz: float | None = None
+    count: int | None = None
+
+    @property
+    def words(self) -> str:
+        """The pattern in words, such as `flashing 2 Hz`."""
+        if self.kind is LedKind.FLASHING:
+            return f"flashing {self.rate_hz:g} Hz"
+        if self.kind is LedKind.BLINKS:
+            return f"{self.count} blink{'s' if self.count != 1 else ''}"
+        return str(self.kind)
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceTarget:
+    """Put the target at a position, cover the face (position 0) or clear the beam (None)."""
+
+    where: str
+    position_mm: float | None
+
+    @property
+    def text(self) -> str:
+        """The step as a person would say it."""
+        if self.position_mm is None:
+            return "clear the beam"
+        if self.where == "cover":
+            return "cover the face"
+        return f"target at {self.position_mm:.1f} mm ({self.where})"
+
+
+@dataclass(frozen=True, slots=True)
+class MakeContact:
+    """Hold the teach wire to a rail until the LED answers (`until`) or for a fixed time (`for_s`)."""
+
+    rail: Rail
+    until: Answer | None
+    for_s: float | None
+    shortest_s: float
+    longest_s: float
+    times: int = 1
+    gap_s: float = 0.0
+
+    @property
+    def text(self) -> str:
+        """The step as a person would say it."""
+        how = f"until {self.until.words}" if self.until else f"for {self.for_s:g} s"
+        often = f" {self.times} times" if self.times > 1 else ""
+        return f"teach wire to {self.rail}{often} {how}"
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """Leave everything as it is for a time."""
+
+    for_s: float
+
+    @property
+    def text(self) -> str:
+        """The step as a person would say it."""
+        return f"wait {self.for_s:g} s"
+
+
+@dataclass(frozen=True, slots=True)
+class PowerCycle:
+    """Take the supply away and give it back."""
+
+    off_s: float
+
+    @property
+    def text(self) -> str:
+        """The step as a person would say it."""
+        return f"supply off for {self.off_s:g} s, then on"
+
+
+@dataclass(frozen=True, slots=True)
+class AwaitAnswer:
+    """Wait for the LED to show a pattern."""
+
+    answer: Answer
+    within_s: float
+
+    @property
+    def text(self) -> str:
+        """The step as a person would say it."""
+        return f"LED must show {self.answer.words}"
+
+
+PlannedStep = PlaceTarget | MakeContact | Rest | PowerCycle | AwaitAnswer
+
+
+class Requirement(StrEnum):
+    """What a check position proves."""
+
+    DETECTS_INSIDE = "detects inside its zone"
+    BLIND_END = "output near the end of the blind zone"
+    CLEAR_BEAM = "output with the beam clear"
+    OUTER_NOT_FAR = "outer set point not too far out"
+    OUTER_NOT_NEAR = "outer set point not too far in"
+    OUTER_RELEASE = "outer release point"
+    INNER_NOT_NEAR = "inner set point not too far in"
+    INNER_NOT_FAR = "inner set point not too far out"
+    INNER_RELEASE = "inner release point"
+    RANGE_END = "output near the end of the range"
+
+
+class Approach(StrEnum):
+    """Where the target comes from: hysteresis makes the answer depend on it."""
+
+    FROM_CLEAR = "from clear"
+    FROM_LAST = "from the last position"
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One reading of the output.
+
+    Attributes:
+        requirement: what a right reading proves.
+        position_mm: where the target stands; None for a clear beam.
+        approach: where the target comes from.
+        expected_on: the output of a unit inside tolerance.
+        proof_mm: where a reading that is still wrong proves the unit bad; None when the first
+            wrong reading proves it. Between the two the unit is undecided.
+
+    """
+
+    requirement: Requirement
+    position_mm: float | None
+    approach: Approach
+    expected_on: bool
+    proof_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """What a unit of the type must show before it is taught."""
+
+    output_type: OutputType
+    current_min_a: float
+    current_max_a: float
+    availability_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One setting of one sensor type on one rig.
+
+    Attributes:
+        refused: LED pattern by which the type says no, if it has one.
+        retries: how often the whole sequence may be repeated after a refusal.
+        settle_s: time from a target or supply change until the output is valid.
+        expected_s: expected time on the bench for one unit, without the person's.
+
+    """
+
+    sensor_type: str
+    mode: DetectionMode
+    output_function: OutputFunction
+    tolerance_mm: float
+    guard_mm: float
+    inspection: Inspection
+    steps: tuple[PlannedStep, ...]
+    checks: tuple[Check, ...]
+    refused: Answer | None
+    retries: int
+    settle_s: float
+    expected_s: float
+    warnings: tuple[str, ...]

@@ -1,0 +1,1 @@
+"""The sequencer: runs a plan on a nest; everything that happens becomes an event."""
