@@ -1,0 +1,230 @@
+"""Turns validation errors and model limits into the words a technician reads."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from difflib import get_close_matches
+from typing import Any
+
+from wiring.tomllines import KeyPath
+
+Schema = Mapping[str, Any]
+
+LONGEST_VALUE = 60
+LONGEST_TEXT = 400
+
+ABSENT = object()
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+
+_COMPLAINTS = {
+    "missing": "is missing",
+    "union_tag_not_found": "is missing",
+    "extra_forbidden": "unknown key",
+    "string_type": "must be text in quotes",
+    "int_type": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "float_type": "must be a number",
+    "bool_type": "must be true or false",
+    "finite_number": "must be a finite number",
+    "greater_than": "too small",
+    "greater_than_equal": "too small",
+    "less_than": "too large",
+    "less_than_equal": "too large",
+    "string_too_short": "too short",
+    "string_too_long": "too long",
+    "string_pattern_mismatch": "is not written as it has to be",
+    "enum": "is not a word known here",
+    "literal_error": "is not a word known here",
+    "union_tag_invalid": "is not a word known here",
+    "model_type": "must be a table",
+    "dict_type": "must be a table",
+    "tuple_type": "must be an array",
+    "list_type": "must be an array",
+    "too_short": "has too few entries",
+    "too_long": "has too many entries",
+}
+
+
+def complaint(error_type: str, message: str) -> str:
+    """Return what is wrong in plain words, or the validator's own `message` for what has no words here."""
+    return _COMPLAINTS.get(error_type) or printable(message)
+
+
+def printable(text: str, longest: int = LONGEST_TEXT) -> str:
+    """Return text that cannot move a cursor, ring a bell, break a line or fill a screen."""
+    safe = "".join(letter if letter.isprintable() else _escaped(letter) for letter in text[: longest + 1])
+    return safe if len(safe) <= longest else safe[: longest - 3] + "..."
+
+
+def _escaped(letter: str) -> str:
+    return letter.encode("unicode_escape", "backslashreplace").decode("ascii")
+
+
+def shown(value: object) -> str:
+    """Return a value of a TOML file as the user may have typed it, short and harmless."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return f'"{printable(value, LONGEST_VALUE)}"'
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return f"an array of {len(value)}"
+    return printable(str(value), LONGEST_VALUE)
+
+
+def key_text(path: KeyPath) -> str:
+    """Return a path as text: `nest#2.led.line` is the key `line` of `led` in the second `[[nest]]`."""
+    text = ""
+    for part in path:
+        if isinstance(part, int):
+            text += f"#{part + 1}"
+        else:
+            text += f"{'.' if text else ''}{part if _BARE.fullmatch(part) else shown(part)}"
+    return text
+
+
+def item_of(container: object, part: str | int) -> object:
+    """Return what is in a table or array under `part`, or `ABSENT`."""
+    if isinstance(container, dict):
+        return container.get(part, ABSENT)
+    if isinstance(container, list) and isinstance(part, int) and part < len(container):
+        return container[part]
+    return ABSENT
+
+
+def value_at(path: KeyPath, data: object) -> object:
+    """Return what `path` leads to, or `ABSENT`."""
+    for part in path:
+        data = item_of(data, part)
+    return data
+
+
+class Limits:
+    """What a model allows at each place of a file, read from the JSON schema of the model."""
+
+    def __init__(self, schema: Schema, data: object) -> None:
+        self._root = schema
+        self._data = data
+
+    def allowed(self, path: KeyPath) -> str:
+        """Return what may stand at `path`."""
+        return _either(text for schema in self._at(path) if (text := _described(schema)))
+
+    def keys(self, path: KeyPath) -> list[str]:
+        """Return the keys of the table at `path`."""
+        tables = (schema.get("properties", {}) for schema in self._at(path))
+        return list(dict.fromkeys(key for table in tables for key in table))
+
+    def words(self, path: KeyPath) -> list[str]:
+        """Return the words allowed at `path`, where only certain words are."""
+        return [word for schema in self._at(path) for word in _choices(schema) if isinstance(word, str)]
+
+    def _at(self, path: KeyPath) -> list[Schema]:
+        here: object = self._data
+        found = list(self._branches(self._root, here))
+        for part in path:
+            here = item_of(here, part)
+            found = [branch for schema in found for branch in self._step(schema, part, here)]
+        return found
+
+    def _step(self, schema: Schema, part: str | int, value: object) -> Iterator[Schema]:
+        if isinstance(part, str):
+            inner = schema.get("properties", {}).get(part, schema.get("additionalProperties"))
+        else:
+            listed = schema.get("prefixItems", ())
+            inner = listed[part] if part < len(listed) else schema.get("items")
+        if isinstance(inner, Mapping):
+            yield from self._branches(inner, value)
+
+    def _branches(self, schema: Schema, value: object) -> Iterator[Schema]:
+        """Follow references and unions; a union with a tag is narrowed by the tag that the file gives."""
+        if "$ref" in schema:
+            target = self._root["$defs"][schema["$ref"].rpartition("/")[2]]
+            notes = {key: note for key, note in schema.items() if key != "$ref"}
+            yield from self._branches({**target, **notes}, value)
+            return
+        inner: Sequence[Schema] = schema.get("anyOf") or schema.get("oneOf") or ()
+        tags = schema.get("discriminator", {})
+        chosen = tags.get("mapping", {}).get(_word(item_of(value, tags.get("propertyName", ""))))
+        for branch in [{"$ref": chosen}] if chosen else inner:
+            notes = {key: schema[key] for key in ("description",) if key in schema}
+            yield from self._branches({**notes, **branch}, value)
+        if not inner and schema.get("type") != "null":
+            yield schema
+
+
+def near_miss(given: object, known: Sequence[str]) -> str:
+    """Return `, did you mean X?` when `given` looks like a known word mistyped, else nothing."""
+    close = get_close_matches(str(given)[:LONGEST_VALUE], known, n=1)
+    return f", did you mean {close[0]}?" if close else ""
+
+
+def _word(value: object) -> str:
+    return value if isinstance(value, str) else ""
+
+
+def _either(texts: Iterator[str]) -> str:
+    return " or ".join(dict.fromkeys(texts))
+
+
+def _choices(schema: Schema) -> Sequence[object]:
+    return [schema["const"]] if "const" in schema else schema.get("enum", ())
+
+
+def _described(schema: Schema) -> str:
+    choices = _choices(schema)
+    if choices:
+        return " or ".join(shown(choice) for choice in choices)
+    words = {
+        "string": _text_words,
+        "integer": lambda limits: f"a whole number{_range_words(limits)}",
+        "number": lambda limits: f"a number{_range_words(limits)}",
+        "boolean": lambda _: "true or false",
+        "array": lambda limits: f"an array{_count_words(limits, 'Items', ' of', 'entries')}",
+        "object": _table_words,
+    }.get(schema.get("type", ""))
+    return words(schema) if words else ""
+
+
+def _text_words(schema: Schema) -> str:
+    description = schema.get("description")
+    if "pattern" in schema:
+        return str(description or f"text that matches {schema['pattern']}")
+    words = f"text{_count_words(schema, 'Length', ' of', 'characters')}"
+    return f"{words} ({description})" if description else words
+
+
+def _range_words(schema: Schema) -> str:
+    low, above = schema.get("minimum"), schema.get("exclusiveMinimum")
+    high, below = schema.get("maximum"), schema.get("exclusiveMaximum")
+    parts = [
+        f"from {_number(low)}" if low is not None else "",
+        f"above {_number(above)}" if above is not None else "",
+        f"{'to' if low is not None else 'up to'} {_number(high)}" if high is not None else "",
+        f"below {_number(below)}" if below is not None else "",
+    ]
+    words = "".join(f" {part}" for part in parts if part)
+    return f"{words} ({schema['description']})" if "description" in schema else words
+
+
+def _count_words(schema: Schema, unit: str, before: str, what: str) -> str:
+    low, high = schema.get(f"min{unit}"), schema.get(f"max{unit}")
+    if low is None and high is None:
+        return ""
+    if low == high:
+        return f"{before} {low} {what}"
+    if high is None:
+        return f"{before} at least {low} {what}"
+    return f"{before} {low or 0} to {high} {what}"
+
+
+def _table_words(schema: Schema) -> str:
+    needed = schema.get("required", ())
+    return f"a table with {', '.join(needed)}" if needed else "a table"
+
+
+def _number(value: float) -> str:
+    return str(int(value)) if value == int(value) else repr(value)
