@@ -101,7 +101,20 @@ class AwaitAnswer:
         return f"LED must show {self.answer.words}"
 
 
-PlannedStep = PlaceTarget | MakeContact | Rest | PowerCycle | AwaitAnswer
+@dataclass(frozen=True, slots=True)
+class AwaitOutput:
+    """Wait for the output to be on or off."""
+
+    on: bool
+    within_s: float
+
+    @property
+    def text(self) -> str:
+        """The step as a person would say it."""
+        return f"output must be {'on' if self.on else 'off'}"
+
+
+PlannedStep = PlaceTarget | MakeContact | Rest | PowerCycle | AwaitAnswer | AwaitOutput
 
 
 class Requirement(StrEnum):
@@ -135,8 +148,8 @@ class Check:
         position_mm: where the target stands; None for a clear beam.
         approach: where the target comes from.
         expected_on: the output of a unit inside tolerance.
-        proof_mm: where a reading that is still wrong proves the unit bad; None when the first
-            wrong reading proves it. Between the two the unit is undecided.
+        proof_mm: where a reading that is still wrong proves the unit bad; the same position
+            when the first wrong reading does; None when nothing within reach could.
 
     """
 
@@ -163,8 +176,8 @@ class Plan:
 
     Attributes:
         refused: LED pattern by which the type says no, if it has one.
-        retries: how often the whole sequence may be repeated after a refusal.
-        settle_s: time from a target or supply change until the output is valid.
+        settle_s: time from a change of target or load until the output is read.
+        watch_s: time for which it is then watched for changes.
         expected_s: expected time on the bench for one unit, without the person's.
 
     """
@@ -178,7 +191,7 @@ class Plan:
     steps: tuple[PlannedStep, ...]
     checks: tuple[Check, ...]
     refused: Answer | None
-    retries: int
     settle_s: float
+    watch_s: float
     expected_s: float
     warnings: tuple[str, ...]

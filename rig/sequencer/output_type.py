@@ -84,14 +84,16 @@ def judge_output(
 
 
 def _judge_still(always: Drive, led_follows: bool | None) -> Finding:
-    if always is not Drive.FOLLOWS:
-        rail = "L+" if always is Drive.HOLDS_PLUS else "L-"
-        return undecided(
-            Reason.OUTPUT_STUCK,
-            f"output stays at {rail} whatever the target does: output shorted to {rail} in the unit or the harness",
+    if led_follows is False:
+        return bad(
+            Reason.NOT_DETECTED,
+            "unit does not switch between target and clear beam: target not detected inside the zone",
         )
-    if led_follows:
-        return undecided(
-            Reason.OUTPUT_OPEN, "the LED switches but the output does not: output wire open in unit or harness"
-        )
-    return bad(Reason.NOT_DETECTED, "output never came on: the target is not detected inside the zone")
+    if always is Drive.FOLLOWS:
+        seen = "the LED switches but the output does not" if led_follows else "output never comes on"
+        return undecided(Reason.OUTPUT_OPEN, f"{seen}: output wire open in the unit or the harness")
+    rail = Rail.PLUS if always is Drive.HOLDS_PLUS else Rail.MINUS
+    return undecided(
+        Reason.OUTPUT_STUCK,
+        f"output stays at {rail} whatever the target does: shorted to {rail} in the unit or the harness",
+    )

@@ -1,0 +1,249 @@
+"""Compiles order, sensor type and rig profile into a plan, or refuses with every reason at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rig.planning.checks import Zone, place_checks, zone_of
+from rig.planning.plan import (
+    Answer,
+    AwaitAnswer,
+    AwaitOutput,
+    Check,
+    Inspection,
+    MakeContact,
+    PlaceTarget,
+    Plan,
+    PlannedStep,
+    PowerCycle,
+    Rest,
+)
+from rig.planning.refusal import PlanRefused, Refusal
+from sequences.order import Order
+from sequences.sensor_type import REFUSED, SensorType
+from sequences.steps import Clear, Contact, Cover, Expect, OutputState, Place, Sequence, Step
+from sequences.steps import PowerCycle as PowerCycleStep
+from sequences.words import SetPoint
+from wiring.profile import NestProfile, RigProfile
+
+# Person's or swing's share in the time estimate of one change of the target, in seconds.
+_HAND_S = 4.0
+# A contact until the LED answers ends on average this far between its limits.
+_CONTACT_SHARE = 0.4
+
+
+def make_plan(order: Order, sensor_type: SensorType, rig: RigProfile) -> Plan:
+    """The plan for every unit of `order` on `rig`.
+
+    Raises:
+        PlanRefused: when something stands against it.
+
+    """
+    setting = order.setting
+    zone = zone_of(setting, sensor_type.sensing, rig.target)
+    sequence = sensor_type.sequence_for(setting.mode, setting.output_function)
+    refusals = tuple(_refusals(order, sensor_type, rig, zone))
+    if refusals or sequence is None:
+        raise PlanRefused(refusals)
+    steps = _steps(sequence, sensor_type, order, rig.nest[0])
+    checks, left_out = place_checks(setting, zone, order.checks)
+    response_s = max(sensor_type.timing.response_on_s, sensor_type.timing.response_off_s)
+    settle_s = order.checks.settle_factor * response_s
+    watch_s = order.checks.readings * response_s
+    edge_mm = zone.outer or zone.end
+    return Plan(
+        sensor_type=sensor_type.name,
+        mode=setting.mode,
+        output_function=setting.output_function,
+        tolerance_mm=zone.tolerance,
+        guard_mm=zone.guard(edge_mm),
+        inspection=_inspection(order, sensor_type),
+        steps=steps,
+        checks=checks,
+        refused=_answer(sensor_type, REFUSED) if REFUSED in sensor_type.led else None,
+        settle_s=settle_s,
+        watch_s=watch_s,
+        expected_s=_expected_s(sensor_type, steps, checks, rig, settle_s + watch_s),
+        warnings=left_out,
+    )
+
+
+def _inspection(order: Order, sensor_type: SensorType) -> Inspection:
+    supply = sensor_type.supply
+    return Inspection(
+        output_type=order.setting.output_type,
+        current_min_a=supply.no_load_current_min_a,
+        current_max_a=supply.no_load_current_max_a,
+        availability_s=sensor_type.timing.availability_delay_s,
+    )
+
+
+def _answer(sensor_type: SensorType, name: str) -> Answer:
+    sign = sensor_type.led[name]
+    return Answer(name, sign.kind, sign.rate_hz, sign.count)
+
+
+def _steps(
+    sequence: Sequence, sensor_type: SensorType, order: Order, nest: NestProfile
+) -> tuple[PlannedStep, ...]:
+    return tuple(_step(step, sensor_type, order, nest) for step in sequence.steps)
+
+
+def _step(step: Step, sensor_type: SensorType, order: Order, nest: NestProfile) -> PlannedStep:
+    match step:
+        case Place():
+            return PlaceTarget(str(step.at), order.setting.set_points_mm[SetPoint(step.at)])
+        case Cover():
+            return PlaceTarget("cover", 0.0)
+        case Clear():
+            return PlaceTarget("clear", None)
+        case Contact():
+            return _contact(step, sensor_type, nest)
+        case PowerCycleStep():
+            return PowerCycle(step.off_s)
+        case Expect(led=str(sign)):
+            return AwaitAnswer(_answer(sensor_type, sign), step.within_s)
+        case Expect():
+            return AwaitOutput(step.output is OutputState.ON, step.within_s)
+        case _:
+            return Rest(step.for_s)
+
+
+def _contact(step: Contact, sensor_type: SensorType, nest: NestProfile) -> MakeContact:
+    return MakeContact(
+        rail=step.rail,
+        until=_answer(sensor_type, step.until) if step.until else None,
+        for_s=step.for_s,
+        shortest_s=step.shortest_s,
+        longest_s=step.longest_s,
+        times=step.times,
+        gap_s=step.gap_s or 0.0,
+    )
+
+
+def _refusals(order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone) -> Iterator[Refusal]:
+    yield from _type_refusals(order, sensor_type, rig)
+    if order.setting.set_points_mm:
+        yield from _distance_refusals(order, sensor_type, rig, zone)
+    elif zone.start >= zone.end:
+        yield Refusal(
+            "target drive does not reach the sensing range",
+            f"{rig.target.farthest_mm:g} mm",
+            "a longer drive",
+        )
+
+
+def _type_refusals(order: Order, sensor_type: SensorType, rig: RigProfile) -> Iterator[Refusal]:
+    setting = order.setting
+    if sensor_type.sequence_for(setting.mode, setting.output_function) is None:
+        offered = ", ".join(f"{mode} {function}" for mode, function in sensor_type.offered)
+        yield Refusal(
+            f"{sensor_type.name} cannot be taught this", f"{setting.mode} {setting.output_function}", offered
+        )
+    if setting.output_type not in sensor_type.output.types:
+        yield Refusal(
+            f"{sensor_type.name} has no such output", setting.output_type, ", ".join(sensor_type.output.types)
+        )
+    supply = sensor_type.supply
+    if not supply.voltage_min_v <= rig.supply.voltage_v <= supply.voltage_max_v:
+        yield Refusal(
+            "supply of the rig does not suit the type",
+            f"{rig.supply.voltage_v:g} V",
+            f"{supply.voltage_min_v:g} to {supply.voltage_max_v:g} V",
+        )
+    if rig.supply.current_limit_a <= supply.no_load_current_max_a:
+        yield Refusal(
+            "current limit of the rig's supply hides a unit that draws too much",
+            f"{rig.supply.current_limit_a:g} A",
+            f"more than {supply.no_load_current_max_a:g} A",
+        )
+
+
+def _distance_refusals(
+    order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone
+) -> Iterator[Refusal]:
+    sensing = sensor_type.sensing
+    first_mm = sensing.blind_zone_mm + zone.tolerance
+    last_mm = min(sensing.range_mm, rig.target.farthest_mm) - zone.tolerance
+    for point, at_mm in order.setting.set_points_mm.items():
+        if at_mm < first_mm:
+            yield Refusal(
+                f"set point {point} lies in the blind zone, or within the tolerance of its end",
+                f"{at_mm:g} mm",
+                f"{first_mm:g} mm or more (blind zone {sensing.blind_zone_mm:g} mm)",
+            )
+        if at_mm > last_mm:
+            what = (
+                "sensing range" if sensing.range_mm <= rig.target.farthest_mm else "reach of the target drive"
+            )
+            yield Refusal(
+                f"set point {point} lies beyond the {what}, or within the tolerance of its end",
+                f"{at_mm:g} mm",
+                f"{last_mm:g} mm or less",
+            )
+        smallest_mm = 2 * zone.guard(at_mm)
+        if zone.tolerance <= smallest_mm:
+            yield Refusal(
+                f"tolerance at {point} is finer than this rig can prove",
+                f"{zone.tolerance:g} mm",
+                f"more than {smallest_mm:.2f} mm (twice placement plus half the repeat accuracy)",
+            )
+    yield from _window_refusals(zone)
+
+
+def _window_refusals(zone: Zone) -> Iterator[Refusal]:
+    if zone.inner is None or zone.outer is None:
+        return
+    window_mm = zone.outer - zone.inner
+    if window_mm < zone.sensing.smallest_window_mm:
+        yield Refusal(
+            "window is smaller than the type can hold",
+            f"{window_mm:g} mm",
+            f"{zone.sensing.smallest_window_mm:g} mm or more",
+        )
+
+
+def _expected_s(
+    sensor_type: SensorType,
+    steps: tuple[PlannedStep, ...],
+    checks: tuple[Check, ...],
+    rig: RigProfile,
+    reading_s: float,
+) -> float:
+    moves = [step.position_mm for step in steps if isinstance(step, PlaceTarget)]
+    moves += [check.position_mm for check in checks]
+    return (
+        sensor_type.timing.availability_delay_s
+        + sum(_step_s(step) for step in steps)
+        + _moving_s(moves, rig)
+        + reading_s * len(checks)
+    )
+
+
+def _step_s(step: PlannedStep) -> float:
+    match step:
+        case MakeContact(for_s=float(for_s)):
+            return step.times * (for_s + step.gap_s)
+        case MakeContact():
+            return step.shortest_s + _CONTACT_SHARE * (step.longest_s - step.shortest_s)
+        case Rest():
+            return step.for_s
+        case PowerCycle():
+            return step.off_s
+        case AwaitAnswer() | AwaitOutput():
+            return step.within_s / 2
+        case _:
+            return 0.0
+
+
+def _moving_s(positions: list[float | None], rig: RigProfile) -> float:
+    if rig.target.speed_mm_s is None:
+        return _HAND_S * len(positions)
+    total_s, last_mm = 0.0, 0.0
+    for position_mm in positions:
+        if position_mm is None:
+            total_s += rig.target.swing_s
+        else:
+            total_s += abs(position_mm - last_mm) / rig.target.speed_mm_s + rig.target.settle_s
+            last_mm = position_mm
+    return total_s
