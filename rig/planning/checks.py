@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rig.planning.plan import Approach, Check, Requirement
+from sequences.datasheet import Sensing
 from sequences.order import CheckPlan, Setting
-from sequences.sensor_type import Sensing
 from sequences.words import SetPoint
 from wiring.profile import TargetProfile
 from wiring.terms import DetectionMode, OutputFunction

@@ -21,10 +21,10 @@ from rig.planning.plan import (
 from rig.planning.refusal import PlanRefused, Refusal
 from sequences.order import Order
 from sequences.sensor_type import REFUSED, SensorType
-from sequences.steps import Clear, Contact, Cover, Expect, OutputState, Place, Sequence, Step
+from sequences.steps import Clear, Contact, Cover, Expect, OutputState, Place, Step
 from sequences.steps import PowerCycle as PowerCycleStep
 from sequences.words import SetPoint
-from wiring.profile import NestProfile, RigProfile
+from wiring.profile import RigProfile
 
 # Person's or swing's share in the time estimate of one change of the target, in seconds.
 _HAND_S = 4.0
@@ -45,7 +45,7 @@ def make_plan(order: Order, sensor_type: SensorType, rig: RigProfile) -> Plan:
     refusals = tuple(_refusals(order, sensor_type, rig, zone))
     if refusals or sequence is None:
         raise PlanRefused(refusals)
-    steps = _steps(sequence, sensor_type, order, rig.nest[0])
+    steps = tuple(_step(step, sensor_type, order) for step in sequence.steps)
     checks, left_out = place_checks(setting, zone, order.checks)
     response_s = max(sensor_type.timing.response_on_s, sensor_type.timing.response_off_s)
     settle_s = order.checks.settle_factor * response_s
@@ -83,13 +83,7 @@ def _answer(sensor_type: SensorType, name: str) -> Answer:
     return Answer(name, sign.kind, sign.rate_hz, sign.count)
 
 
-def _steps(
-    sequence: Sequence, sensor_type: SensorType, order: Order, nest: NestProfile
-) -> tuple[PlannedStep, ...]:
-    return tuple(_step(step, sensor_type, order, nest) for step in sequence.steps)
-
-
-def _step(step: Step, sensor_type: SensorType, order: Order, nest: NestProfile) -> PlannedStep:
+def _step(step: Step, sensor_type: SensorType, order: Order) -> PlannedStep:
     match step:
         case Place():
             return PlaceTarget(str(step.at), order.setting.set_points_mm[SetPoint(step.at)])
@@ -98,7 +92,7 @@ def _step(step: Step, sensor_type: SensorType, order: Order, nest: NestProfile) 
         case Clear():
             return PlaceTarget("clear", None)
         case Contact():
-            return _contact(step, sensor_type, nest)
+            return _contact(step, sensor_type)
         case PowerCycleStep():
             return PowerCycle(step.off_s)
         case Expect(led=str(sign)):
@@ -109,7 +103,7 @@ def _step(step: Step, sensor_type: SensorType, order: Order, nest: NestProfile) 
             return Rest(step.for_s)
 
 
-def _contact(step: Contact, sensor_type: SensorType, nest: NestProfile) -> MakeContact:
+def _contact(step: Contact, sensor_type: SensorType) -> MakeContact:
     return MakeContact(
         rail=step.rail,
         until=_answer(sensor_type, step.until) if step.until else None,
