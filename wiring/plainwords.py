@@ -191,10 +191,11 @@ def _described(schema: Schema) -> str:
 
 def _text_words(schema: Schema) -> str:
     description = schema.get("description")
+    length = _count_words(schema, "Length", " of", "characters")
     if "pattern" in schema:
-        return str(description or f"text that matches {schema['pattern']}")
-    words = f"text{_count_words(schema, 'Length', ' of', 'characters')}"
-    return f"{words} ({description})" if description else words
+        form = description or f"text that matches {schema['pattern']}"
+        return f"{form},{length.removeprefix(' of')}" if length else str(form)
+    return f"text{length} ({description})" if description else f"text{length}"
 
 
 def _range_words(schema: Schema) -> str:

@@ -57,7 +57,7 @@ class DataFileError(ValueError):
         return "\n".join(lines + ([f"... and {unseen} more"] if unseen else []))
 
 
-class Contradiction(ValueError):  # noqa: N818 - named for what it is in the file
+class Contradiction(ValueError):
     """Keys that are right one by one but cannot be true together.
 
     `key_path` leads from the model that found it to the key to be changed. Without `given`, the value in the

@@ -107,8 +107,8 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
         raise _not_toml(str(error), text, file) from None
     except RecursionError:
         pass
-    except ValueError as error:
-        raise refused(file, f"is not TOML: {error}", allowed="numbers of a few digits") from None
+    except ValueError:  # Python refuses to convert integers of thousands of digits
+        raise refused(file, "holds an endless number", allowed="numbers of a few digits") from None
     if data is None or _nested_deeper(data, DEEPEST_NESTING):
         raise refused(file, "is nested too deeply", allowed=f"up to {DEEPEST_NESTING} levels")
     return data

@@ -1,0 +1,85 @@
+"""One nest: its relays and inputs, and the two ways in which a teach wire may reach the rails."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field
+
+from wiring.lines import InputLine, RelayLine
+from wiring.tomlfile import Contradiction, DataModel
+
+
+class Topology(StrEnum):
+    """How the teach wire reaches the rails."""
+
+    SELECTOR = "selector"
+    TWO_RELAY = "two-relay"
+
+
+_TEACH_RELAYS = {
+    Topology.SELECTOR: ("rail_selector", "teach_contact"),
+    Topology.TWO_RELAY: ("plus_contact", "minus_contact"),
+}
+
+
+class NestProfile(DataModel):
+    """The lines of one nest; `None` for what is not fitted."""
+
+    name: Annotated[
+        str,
+        Field(
+            min_length=1, max_length=12, pattern=r"^[A-Za-z0-9-]+$", description="letters, digits and hyphens"
+        ),
+    ]
+    topology: Topology
+    supply: RelayLine
+    rail_selector: RelayLine | None = None
+    teach_contact: RelayLine | None = None
+    plus_contact: RelayLine | None = None
+    minus_contact: RelayLine | None = None
+    load: RelayLine
+    teach_at_plus: InputLine
+    teach_at_minus: InputLine
+    output_at_plus: InputLine
+    output_at_minus: InputLine
+    led: InputLine | None = None
+    supply_sense: InputLine | None = None
+    series_resistor_ohm: Annotated[float, Field(ge=470, le=4700)] = 1000.0
+    load_resistor_ohm: Annotated[float, Field(ge=1000, le=22000)] = 4700.0
+
+    @property
+    def teach_relays(self) -> tuple[RelayLine, ...]:
+        """The relays between the rails and the teach wire, in the order of the topology."""
+        relays = (getattr(self, key) for key in _TEACH_RELAYS[self.topology])
+        return tuple(relay for relay in relays if relay is not None)
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield relays that the topology lacks or has no place for, and a selector that falls too early."""
+        yield from self._relays_that_do_not_fit()
+        yield from self._selector_that_falls_first()
+
+    def _relays_that_do_not_fit(self) -> Iterator[Contradiction]:
+        wanted = _TEACH_RELAYS[self.topology]
+        for key in (key for relays in _TEACH_RELAYS.values() for key in relays):
+            if (getattr(self, key) is not None) != (key in wanted):
+                yield Contradiction(
+                    (key,),
+                    f"topology {self.topology} {'needs' if key in wanted else 'has no'} {key}",
+                    allowed=" and ".join(wanted),
+                )
+
+    def _selector_that_falls_first(self) -> Iterator[Contradiction]:
+        # Off must need no software, so when everything drops at once only the relays' own
+        # times can keep the selector from moving under a contact that is still closed.
+        selector, contact = self.rail_selector, self.teach_contact
+        if selector and contact and selector.release_s <= contact.released_s:
+            yield Contradiction(
+                ("rail_selector", "release_s"),
+                "at power-off the selector would move before the teach contact is open",
+                given=f"{selector.release_s:g}",
+                allowed=f"more than release_s + bounce_s of teach_contact = {contact.released_s:g} "
+                "(a plain diode across the selector coil slows it)",
+            )

@@ -1,0 +1,146 @@
+"""What a bench has once: coil supply, target, unit supply, air."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from enum import StrEnum
+from itertools import pairwise
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
+from wiring.tomlfile import Contradiction, DataModel
+
+PortName = Annotated[str, Field(min_length=1, max_length=200, description="path of a serial port")]
+
+
+class CoilSupply(DataModel):
+    """What keeps the relay coils alive: heartbeat and stop button, both in hardware."""
+
+    heartbeat: OutputLine
+    beat_s: Annotated[float, Field(ge=0.01, le=0.5, description="seconds between level changes")] = 0.06
+    dropout_s: Annotated[
+        float, Field(ge=0.05, le=1.0, description="seconds from last pulse to coils off")
+    ] = 0.2
+    stop_button: InputLine
+    sense: InputLine | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield a heartbeat too slow for its monostable."""
+        # A pulse is two beats (up, down), and one late beat must not drop the coils.
+        if round(3 * self.beat_s, 9) > self.dropout_s:
+            yield Contradiction(
+                ("beat_s",),
+                "three beats must fit into dropout_s",
+                given=f"{self.beat_s:g}",
+                allowed=f"up to {self.dropout_s / 3:.3g} with dropout_s = {self.dropout_s:g}",
+            )
+
+
+class TargetKind(StrEnum):
+    """How the target is moved."""
+
+    MANUAL = "manual"
+    SLOTS = "slots"
+    STAGE = "stage"
+
+
+class Slot(DataModel):
+    """One numbered place for the target, with the micro-switch that tells it is there."""
+
+    number: Annotated[int, Field(ge=1, le=99)]
+    position_mm: Annotated[float, Field(ge=0, le=10000)]
+    line: GpioLine
+    active: Level = Level.HIGH
+
+
+_TARGET_PARTS = {
+    TargetKind.MANUAL: (),
+    TargetKind.SLOTS: ("slots",),
+    TargetKind.STAGE: ("port", "speed_mm_s", "swing"),
+}
+
+
+class TargetProfile(DataModel):
+    """The target and what moves it; positions are distances from the sensing face."""
+
+    kind: TargetKind
+    nearest_mm: Annotated[float, Field(ge=0, le=10000)] = 0.0
+    farthest_mm: Annotated[float, Field(gt=0, le=10000)]
+    placement_mm: Annotated[float, Field(gt=0, le=50, description="half-width of the placement error")] = 1.0
+    side_mm: Annotated[float, Field(gt=0, le=500, description="side of the square target plate")] = 100.0
+    speed_mm_s: Annotated[float, Field(gt=0, le=2000)] | None = None
+    settle_s: Annotated[float, Field(ge=0, le=5)] = 0.1
+    port: PortName | None = None
+    swing: RelayLine | None = None
+    swing_s: Annotated[float, Field(gt=0, le=5, description="seconds to swing in or out")] = 0.4
+    slots: tuple[Slot, ...] = ()
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield an empty reach, parts that do not fit the kind, and slots out of order or reach."""
+        if self.nearest_mm >= self.farthest_mm:
+            yield Contradiction(
+                ("nearest_mm",),
+                "the nearest position lies beyond the farthest",
+                given=f"{self.nearest_mm:g}",
+                allowed=f"less than farthest_mm = {self.farthest_mm:g}",
+            )
+        yield from self._parts_that_do_not_fit()
+        yield from self._slots_out_of_place()
+
+    def _parts_that_do_not_fit(self) -> Iterator[Contradiction]:
+        wanted = _TARGET_PARTS[self.kind]
+        for key in (key for parts in _TARGET_PARTS.values() for key in parts):
+            present = getattr(self, key) not in (None, ())
+            if present != (key in wanted):
+                yield Contradiction(
+                    (key,),
+                    f"a {self.kind} target {'needs' if key in wanted else 'has no'} {key}",
+                    allowed=", ".join(wanted)
+                    or f"none of {', '.join(_TARGET_PARTS[TargetKind.STAGE])}, slots",
+                )
+
+    def _slots_out_of_place(self) -> Iterator[Contradiction]:
+        for index, slot in enumerate(self.slots):
+            if not self.nearest_mm <= slot.position_mm <= self.farthest_mm:
+                yield Contradiction(
+                    ("slots", index, "position_mm"),
+                    "the slot lies outside the reach of the target",
+                    allowed=f"nearest_mm to farthest_mm = {self.nearest_mm:g} to {self.farthest_mm:g}",
+                )
+        for index, (before, after) in enumerate(pairwise(self.slots), start=1):
+            for key in ("number", "position_mm"):
+                lower = getattr(before, key)
+                if getattr(after, key) <= lower:
+                    yield Contradiction(
+                        ("slots", index, key),
+                        f"slots must rise in {key}",
+                        allowed=f"more than {lower:g} of the slot before",
+                    )
+
+
+class SupplyProfile(DataModel):
+    """The 24 V PELV bench supply; `scpi` is set and measured by the program, `fixed` is not."""
+
+    kind: Literal["fixed", "scpi"]
+    voltage_v: Annotated[float, Field(ge=10, le=30)] = 24.0
+    current_limit_a: Annotated[float, Field(gt=0, le=2)] = 0.25
+    port: PortName | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield a port without a supply that has one, or the other way round."""
+        if (self.port is not None) != (self.kind == "scpi"):
+            yield Contradiction(
+                ("port",),
+                f"a {self.kind} supply {'has no' if self.port else 'needs a'} port",
+                allowed='a port with kind = "scpi" only',
+            )
+
+
+class AirProfile(DataModel):
+    """The air at the bench, as typed in."""
+
+    temperature_c: Annotated[float, Field(ge=-20, le=60)] = 23.0
+    humidity_percent: Annotated[float, Field(ge=0, le=100)] = 50.0
+    pressure_kpa: Annotated[float, Field(ge=60, le=110)] = 101.325
