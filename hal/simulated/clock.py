@@ -1,0 +1,216 @@
+"""An event loop whose clock jumps: a minute of waiting passes in a moment, and every run is the same.
+
+`JumpingLoop` is a plain asyncio loop, except that it never sleeps. When no callback is ready it sets its
+clock to the next deadline and goes on. Its clock counts whole nanoseconds, so that adding up a million beats
+loses nothing.
+
+Time stands still while somebody who lives in real time is at work: a thread of the executor, or whatever
+happens inside `with loop.outside():`. A loop on which nothing is scheduled and nobody is outside can never
+go on; that is an error, and the error names the tasks that wait.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import selectors
+import threading
+from collections.abc import Callable, Coroutine, Iterator
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from contextlib import contextmanager, suppress
+from contextvars import Context
+from pathlib import PurePath
+from typing import Any, TypeVar, TypeVarTuple
+
+_T = TypeVar("_T")
+_Ts = TypeVarTuple("_Ts")
+
+NS = 1_000_000_000
+_LONGEST_S = 2_000_000.0  # beyond this a float of seconds no longer tells nanoseconds apart
+_TURNS_BETWEEN_POLLS = 64  # a signal is noticed this late at worst
+
+
+class Stalled(RuntimeError):
+    """The program waits for something that can never happen.
+
+    The message names every waiting task and the line it waits at. Usual causes: an event nobody sets, a
+    future that another thread will resolve without `with loop.outside():`, a request nobody answers.
+    """
+
+
+class _JumpingSelector(selectors.DefaultSelector):
+    """Decides, whenever the loop would sleep, whether to jump, to wait for real or to give up."""
+
+    loop: JumpingLoop
+    _turns = 0
+
+    def select(self, timeout: float | None = None) -> list[tuple[selectors.SelectorKey, int]]:
+        if timeout is not None and timeout <= 0:
+            return self._poll()
+        loop = self.loop
+        if loop._outside:
+            return super().select(None)
+        # Looked at after `_outside`: who comes back calls in first, so a call is never missed.
+        if loop._called_in:
+            loop._called_in = False
+            return super().select(0)
+        if len(self.get_map()) > 1:
+            return self._wait_for_files(timeout)
+        if timeout is None:
+            return self._nothing_scheduled()
+        loop._jump_by(timeout)
+        return self._poll()
+
+    def _poll(self) -> list[tuple[selectors.SelectorKey, int]]:
+        self._turns += 1
+        if self._turns < _TURNS_BETWEEN_POLLS and len(self.get_map()) == 1:
+            return []
+        self._turns = 0
+        return super().select(0)
+
+    def _wait_for_files(self, timeout: float | None) -> list[tuple[selectors.SelectorKey, int]]:
+        patience_s = self.loop._patience_s
+        events = super().select(None if timeout is None else min(timeout, patience_s))
+        if not events and timeout is not None and not self.loop._outside:
+            self.loop._jump_by(timeout)
+        return events
+
+    def _nothing_scheduled(self) -> list[tuple[selectors.SelectorKey, int]]:
+        if self.loop._waits_for_callers:
+            return super().select(None)
+        raise Stalled(f"nothing is scheduled and nobody is outside; {_who_waits(self.loop)}")
+
+
+class JumpingLoop(asyncio.SelectorEventLoop):
+    """An asyncio loop on simulated time.
+
+    `patience_s` is the real time given, before each jump, to the other end of a real file that is watched
+    with `add_reader`. `waits_for_callers` lets a loop with nothing to do wait for `call_soon_threadsafe`
+    from other threads instead of raising `Stalled`. `longest_s` is the simulated time after which the loop
+    raises `Stalled` as well: a heartbeat would otherwise keep a deadlocked program alive for ever.
+    """
+
+    def __init__(
+        self,
+        *,
+        patience_s: float = 0.005,
+        waits_for_callers: bool = False,
+        longest_s: float = _LONGEST_S,
+    ) -> None:
+        if not 0 < longest_s <= _LONGEST_S:
+            raise ValueError(f"longest_s is {longest_s}; it must lie above 0 and up to {_LONGEST_S:g}")
+        self._now_ns = 0
+        self._now_s = 0.0
+        self._outside = 0
+        self._outside_lock = threading.Lock()
+        self._called_in = False
+        self._pool: ThreadPoolExecutor | None = None
+        self._patience_s = patience_s
+        self._waits_for_callers = waits_for_callers
+        self._longest_s = longest_s
+        selector = _JumpingSelector()
+        selector.loop = self
+        super().__init__(selector)
+        # A deadline half a nanosecond ahead rounds to now and must run now, or the loop would spin on it.
+        self._clock_resolution = 0.6e-9
+
+    def time(self) -> float:
+        """Simulated seconds since the loop was made."""
+        return self._now_s
+
+    @property
+    def now_ns(self) -> int:
+        """The same time, in whole nanoseconds."""
+        return self._now_ns
+
+    def block_for(self, seconds: float) -> None:
+        """Let time pass in which the loop runs nothing: what a blocking call does to a program."""
+        if seconds < 0:
+            raise ValueError(f"cannot block for {seconds} s")
+        self._jump_by(seconds)
+
+    @contextmanager
+    def outside(self) -> Iterator[None]:
+        """Make time stand still while something in real time is waited for. Usable from any thread."""
+        self._go_outside()
+        try:
+            yield
+        finally:
+            self._come_back()
+
+    def call_soon_threadsafe(
+        self, callback: Callable[[*_Ts], object], *args: *_Ts, context: Context | None = None
+    ) -> asyncio.Handle:
+        """Run `callback` on the loop soon; time does not jump before it has run."""
+        handle = super().call_soon_threadsafe(callback, *args, context=context)
+        self._called_in = True
+        return handle
+
+    def run_in_executor(  # type: ignore[override]  # the base promises a Future of a type it cannot name
+        self, executor: Executor | None, func: Callable[..., _T], *args: Any
+    ) -> asyncio.Future[_T]:
+        """Run `func` in a thread; time stands still until the thread is done, even if nobody waits for it."""
+        job: Future[_T] = (executor or self._own_pool()).submit(func, *args)
+        self._go_outside()
+        future = asyncio.wrap_future(job, loop=self)
+        # Added after wrap_future's own callback, so the result has been handed over before time moves.
+        job.add_done_callback(lambda _: self._come_back())
+        return future
+
+    async def shutdown_default_executor(self, timeout: float | None = None) -> None:  # noqa: ARG002, ASYNC109
+        """Wait, in real time, for the executor's threads to end."""
+        with self.outside():
+            await super().shutdown_default_executor()
+
+    def set_default_executor(self, executor: ThreadPoolExecutor) -> None:  # type: ignore[override]
+        """Use `executor` for `run_in_executor(None, ...)`."""
+        self._pool = executor
+        super().set_default_executor(executor)
+
+    def _own_pool(self) -> ThreadPoolExecutor:
+        if self._pool is None:
+            self.set_default_executor(ThreadPoolExecutor(thread_name_prefix="outside"))
+        assert self._pool is not None
+        return self._pool
+
+    def _go_outside(self) -> None:
+        with self._outside_lock:
+            self._outside += 1
+
+    def _come_back(self) -> None:
+        with self._outside_lock:
+            self._outside -= 1
+        with suppress(RuntimeError):  # the loop may be closed by now
+            self.call_soon_threadsafe(_wake)
+
+    def _jump_by(self, seconds: float) -> None:
+        now_ns = int((self._now_s + seconds) * NS + 0.5)
+        if now_ns > self._longest_s * NS:
+            raise Stalled(f"{self._longest_s:g} simulated seconds have passed; {_who_waits(self)}")
+        self._now_ns = max(now_ns, self._now_ns)
+        self._now_s = self._now_ns / NS
+
+
+def run(main: Coroutine[Any, Any, _T]) -> _T:
+    """Run a coroutine to its end on a jumping loop of its own."""
+    with asyncio.Runner(loop_factory=JumpingLoop) as runner:
+        return runner.run(main)
+
+
+def _wake() -> None:
+    """Do nothing; being called is what turns the loop."""
+
+
+def _who_waits(loop: JumpingLoop) -> str:
+    waiting = sorted(f"{task.get_name()} at {_place(task)}" for task in asyncio.all_tasks(loop))
+    return "waiting: " + ("; ".join(waiting) or "no task at all")
+
+
+def _place(task: asyncio.Task[Any]) -> str:
+    places = []
+    inner: Any = task.get_coro()
+    while (frame := getattr(inner, "cr_frame", None)) is not None:
+        where = PurePath(frame.f_code.co_filename).name
+        name = inner.__qualname__.rpartition("<locals>.")[2]
+        places.append(f"{name} ({where}:{frame.f_lineno})")
+        inner = inner.cr_await
+    return " > ".join(places) or repr(inner)
