@@ -96,8 +96,6 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         waits_for_callers: bool = False,
         longest_s: float = _LONGEST_S,
     ) -> None:
-        if not 0 < longest_s <= _LONGEST_S:
-            raise ValueError(f"longest_s is {longest_s}; it must lie above 0 and up to {_LONGEST_S:g}")
         self._now_ns = 0
         self._now_s = 0.0
         self._outside = 0
@@ -106,7 +104,7 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         self._pool: ThreadPoolExecutor | None = None
         self._patience_s = patience_s
         self._waits_for_callers = waits_for_callers
-        self._longest_s = longest_s
+        self._longest_s = min(longest_s, _LONGEST_S)
         selector = _JumpingSelector()
         selector.loop = self
         super().__init__(selector)
