@@ -1,0 +1,90 @@
+"""What can end a job on the bench, by when it happens.
+
+BenchError
+|-- BenchInUse        at opening: a line or port belongs to somebody else
+|-- InstrumentError   at any time: a serial instrument is silent or talks nonsense
+|-- NoAnswer          while a person was asked for something
+|-- Refused           a command would have broken a bench rule (a fault of the program)
+`-- Tripped           the interlock has switched everything off
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class BenchError(Exception):
+    """Something on the bench ended what was being done; `check` says what the person should do."""
+
+    def __init__(self, words: str, *, check: str) -> None:
+        super().__init__(words)
+        self.words = words
+        self.check = check
+
+    def __str__(self) -> str:
+        return f"{self.words} {self.check}"
+
+
+class BenchInUse(BenchError, OSError):
+    """A line or a serial port is held by another program."""
+
+
+class InstrumentError(BenchError, OSError):
+    """A serial instrument cannot be opened, does not answer, or answers what nobody asked."""
+
+    def __init__(self, instrument: str, words: str, *, check: str) -> None:
+        super().__init__(f"{instrument}: {words}", check=check)
+        self.instrument = instrument
+
+
+class NoAnswer(BenchError, TimeoutError):
+    """The person did not answer a request in time."""
+
+
+class Refused(BenchError, RuntimeError):
+    """A command would have broken a bench rule; the interlock has tripped because of it."""
+
+
+class TripKind(StrEnum):
+    """Why the interlock switched everything off."""
+
+    STOP_PRESSED = "stop-pressed"
+    HEARTBEAT_LATE = "heartbeat-late"
+    COIL_SUPPLY_LOST = "coil-supply-lost"
+    COIL_SUPPLY_STUCK = "coil-supply-stuck"
+    READBACK_WELDED = "readback-welded"
+    READBACK_DEAD = "readback-dead"
+    READBACK_WRONG_RAIL = "readback-wrong-rail"
+    READBACK_UNEXPECTED = "readback-unexpected"
+    SUPPLY_DEAD = "supply-dead"
+    SUPPLY_WELDED = "supply-welded"
+    OVER_CURRENT = "over-current"
+    CONTACT_TOO_LONG = "contact-too-long"
+    INSTRUMENT_LOST = "instrument-lost"
+    OUTPUT_FAILED = "output-failed"
+    PROGRAM = "program"
+    ASKED = "asked"
+
+
+@dataclass(frozen=True, slots=True)
+class TripCause:
+    """One reason for a trip: what happened, and what the person should check before the reset."""
+
+    kind: TripKind
+    words: str
+    check: str
+    nest: str | None = None
+
+    def __str__(self) -> str:
+        where = f"Nest {self.nest}: " if self.nest else ""
+        return f"{where}{self.words} {self.check}"
+
+
+class Tripped(BenchError):
+    """The interlock has switched everything off and holds it off until a person resets it."""
+
+    def __init__(self, cause: TripCause) -> None:
+        where = f"Nest {cause.nest}: " if cause.nest else ""
+        super().__init__(f"{where}{cause.words}", check=cause.check)
+        self.cause = cause
