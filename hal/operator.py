@@ -60,7 +60,7 @@ class Operator:
             except TimeoutError:
                 raise NoAnswer(
                     f"No answer within {timeout_s:g} s to: {request.text}",
-                    check="Do what was asked, press the foot switch or the 'done' key, and start the unit again.",
+                    check="Do what was asked, press the foot switch or 'done', and start the unit again.",
                 ) from None
             finally:
                 self.request = self._answer = None
