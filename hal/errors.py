@@ -15,35 +15,38 @@ from enum import StrEnum
 
 
 class BenchError(Exception):
-    """Something on the bench ended what was being done; `check` says what the person should do."""
+    """Something on the bench ended what was being done; `check` says what the person should do next."""
 
-    def __init__(self, words: str, *, check: str) -> None:
+    check = "Look at the last event before this one, put it right, and start again."
+
+    def __init__(self, words: str, *, check: str = "") -> None:
         super().__init__(words)
-        self.words = words
-        self.check = check
-
-    def __str__(self) -> str:
-        return f"{self.words} {self.check}"
+        if check:
+            self.check = check
 
 
 class BenchInUse(BenchError, OSError):
     """A line or a serial port is held by another program."""
 
+    check = "End the other program that drives this bench, then start again."
+
 
 class InstrumentError(BenchError, OSError):
     """A serial instrument cannot be opened, does not answer, or answers what nobody asked."""
 
-    def __init__(self, instrument: str, words: str, *, check: str) -> None:
-        super().__init__(f"{instrument}: {words}", check=check)
-        self.instrument = instrument
+    check = "Check that the instrument is on, and its cable and port, then start again."
 
 
 class NoAnswer(BenchError, TimeoutError):
     """The person did not answer a request in time."""
 
+    check = "Do what was asked, press the foot switch or 'done', and start the unit again."
+
 
 class Refused(BenchError, RuntimeError):
     """A command would have broken a bench rule; the interlock has tripped because of it."""
+
+    check = "This is a fault of the program, not of the bench: report it together with the journal."
 
 
 class TripKind(StrEnum):
@@ -77,14 +80,12 @@ class TripCause:
     nest: str | None = None
 
     def __str__(self) -> str:
-        where = f"Nest {self.nest}: " if self.nest else ""
-        return f"{where}{self.words} {self.check}"
+        return f"nest {self.nest}: {self.words}" if self.nest else self.words
 
 
 class Tripped(BenchError):
     """The interlock has switched everything off and holds it off until a person resets it."""
 
     def __init__(self, cause: TripCause) -> None:
-        where = f"Nest {cause.nest}: " if cause.nest else ""
-        super().__init__(f"{where}{cause.words}", check=cause.check)
+        super().__init__(str(cause), check=cause.check)
         self.cause = cause

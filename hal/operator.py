@@ -58,10 +58,7 @@ class Operator:
                 async with asyncio.timeout(timeout_s):
                     await self._answer
             except TimeoutError:
-                raise NoAnswer(
-                    f"No answer within {timeout_s:g} s to: {request.text}",
-                    check="Do what was asked, press the foot switch or 'done', and start the unit again.",
-                ) from None
+                raise NoAnswer(f"no answer within {timeout_s:g} s to: {request.text}") from None
             finally:
                 self.request = self._answer = None
 
