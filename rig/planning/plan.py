@@ -176,6 +176,8 @@ class Plan:
 
     Attributes:
         refused: LED pattern by which the type says no, if it has one.
+        retries: how often the whole sequence may be repeated after a refusal.
+        led_shows_output: whether the LED is lit when the output is on, apart from teaching.
         settle_s: time from a change of target or load until the output is read.
         watch_s: time for which it is then watched for changes.
         expected_s: expected time on the bench for one unit, without the person's.
@@ -191,6 +193,8 @@ class Plan:
     steps: tuple[PlannedStep, ...]
     checks: tuple[Check, ...]
     refused: Answer | None
+    retries: int
+    led_shows_output: bool
     settle_s: float
     watch_s: float
     expected_s: float

@@ -1,0 +1,89 @@
+"""The engine: sequencer and hardware on one thread with one loop, which nothing that watches can delay."""
+
+from __future__ import annotations
+
+import asyncio
+import selectors
+import threading
+from collections.abc import Callable, Coroutine
+from concurrent.futures import Future
+from typing import Any, Generic, TypeVar
+
+from hal.bench import Bench
+from hal.errors import TripCause, TripKind
+
+_T = TypeVar("_T")
+
+LoopFactory = Callable[[], asyncio.AbstractEventLoop]
+
+
+def real_time_loop() -> asyncio.AbstractEventLoop:
+    """A loop in real time that wakes within tens of microseconds: epoll would round every wait up to 1 ms."""
+    return asyncio.SelectorEventLoop(selectors.SelectSelector())
+
+
+class Engine(Generic[_T]):
+    """Runs one job on a thread and loop of its own.
+
+    Args:
+        job: makes the coroutine to run; called on the engine's thread. It hands the bench that it
+            opened to `engine.holds(bench)`, so that `stop` can reach the interlock from any thread.
+        loop_factory: the loop, in real or jumping time.
+
+    """
+
+    def __init__(
+        self, job: Callable[[Engine[_T]], Coroutine[Any, Any, _T]], loop_factory: LoopFactory = real_time_loop
+    ) -> None:
+        self._job = job
+        self._loop_factory = loop_factory
+        self._result: Future[_T] = Future()
+        self._bench: Bench | None = None
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._stop_words = ""
+        self._thread = threading.Thread(target=self._run, name="engine", daemon=True)
+
+    def start(self) -> Engine[_T]:
+        """Start the thread; returns at once."""
+        self._thread.start()
+        return self
+
+    def holds(self, bench: Bench) -> None:
+        """Take note of the bench that the job has opened."""
+        self._bench = bench
+        if self._stop_words:
+            bench.interlock.trip(_asked(self._stop_words))
+
+    def stop(self, words: str) -> None:
+        """Release the relays now, in the caller's thread, then let the job end; safe to call twice."""
+        self._stop_words = words
+        if self._bench is not None:
+            self._bench.interlock.trip(_asked(words))
+
+    def call(self, action: Callable[[], object]) -> None:
+        """Run a short action on the engine's loop, such as the person's 'done'; lost once the job has ended."""
+        if self._loop is not None and not self._result.done():
+            self._loop.call_soon_threadsafe(action)
+
+    @property
+    def done(self) -> bool:
+        """Whether the job has ended."""
+        return self._result.done()
+
+    def result(self, timeout_s: float | None = None) -> _T:
+        """Wait for the job's result; raises what the job raised."""
+        return self._result.result(timeout_s)
+
+    def _run(self) -> None:
+        try:
+            with asyncio.Runner(loop_factory=self._loop_factory) as runner:
+                self._loop = runner.get_loop()
+                outcome = runner.run(self._job(self))
+        except BaseException as failure:  # handed over whole to whoever waits for the result
+            self._result.set_exception(failure)
+        else:
+            self._result.set_result(outcome)
+
+
+def _asked(words: str) -> TripCause:
+    return TripCause(TripKind.ASKED, words, "Start again when ready; the unit in hand is set from the start.")

@@ -1,0 +1,143 @@
+"""What the sequencer does with its hands: supply, target, contact, reading, each with its event."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import dataclass, field
+
+from hal.bench import Bench
+from hal.led import LedPattern
+from hal.nest import ContactRecord, Nest, OutputLevel
+from rig.chronicle import Chronicle
+from rig.events import ContactEnded, OutputRead, SupplyMeasured, SupplySwitched, TargetMoved
+from rig.planning.plan import Answer, MakeContact, Plan
+from rig.sequencer.output_type import Drive, drive
+from wiring.terms import LedKind, Rail
+
+# Flashing rates closer than this share are one pattern: units and pick-ups are not clocks.
+_RATE_SHARE = 0.25
+
+
+@dataclass
+class Work:
+    """One unit in one nest.
+
+    Attributes:
+        led_proven: the LED has given an expected answer, so that its silence would mean something.
+
+    """
+
+    bench: Bench
+    nest: Nest
+    plan: Plan
+    chronicle: Chronicle
+    led_proven: bool = field(default=False)
+
+    async def power_on(self) -> None:
+        """Give the unit its supply and wait until it is available."""
+        await self.chronicle.durable()
+        await self.nest.power_on()
+        self.chronicle.note(SupplySwitched(on=True))
+        await asyncio.sleep(self.plan.inspection.availability_s)
+
+    async def power_off(self) -> None:
+        """Take the supply away."""
+        await self.nest.power_off()
+        self.chronicle.note(SupplySwitched(on=False))
+
+    async def measure_supply(self) -> SupplyMeasured:
+        """Current and voltage of the unit, as far as the bench can tell."""
+        supply = self.bench.supply
+        measured = SupplyMeasured(await supply.current_a(), await supply.voltage_v())
+        self.chronicle.note(measured)
+        return measured
+
+    async def clear_beam(self) -> None:
+        """Take the target out of the beam."""
+        await self.bench.target.clear()
+        self.chronicle.note(TargetMoved("clear", None))
+
+    async def cover_face(self) -> None:
+        """Bring the target to the face."""
+        await self.bench.target.cover()
+        self.chronicle.note(TargetMoved("cover", 0.0))
+
+    async def place(self, where: str, position_mm: float) -> None:
+        """Put the target at a position."""
+        await self.bench.target.move_to(position_mm)
+        self.chronicle.note(TargetMoved(where, position_mm))
+
+    async def read(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
+        """Read the output under a load, and whether it kept still while it was watched."""
+        await self.nest.pull_output(load)
+        await asyncio.sleep(self.plan.settle_s)
+        level, changes = self.nest.output(), self.nest.output_changes
+        await asyncio.sleep(self.plan.watch_s)
+        steady = self.nest.output_changes == changes and self.nest.output() is level
+        reading = OutputRead(where, position_mm, load, str(level), steady)
+        self.chronicle.note(reading)
+        return reading
+
+    async def read_drive(self, where: str, position_mm: float | None) -> Drive:
+        """Pull the output both ways and tell what it does; unsteady counts as unclear."""
+        low = await self.read(where, position_mm, Rail.MINUS)
+        high = await self.read(where, position_mm, Rail.PLUS)
+        if not (low.steady and high.steady):
+            return Drive.UNCLEAR
+        return drive(OutputLevel(low.level), OutputLevel(high.level))
+
+    def led_kind(self) -> LedKind | None:
+        """What the LED does now; None where no pick-up is fitted."""
+        return self.nest.led.pattern.kind if self.nest.led is not None else None
+
+    async def contact(self, step: MakeContact) -> tuple[ContactRecord, LedPattern | None]:
+        """Make one contact and open it at the answer or after its time.
+
+        Returns the contact as read back, and the LED pattern that ended it (None: it was timed,
+        or nothing that could end it was seen).
+
+        """
+        await self.chronicle.durable()
+        closed_at_s = await self.nest.hold_teach(
+            step.rail, longest_s=step.longest_s, release_after_s=step.for_s
+        )
+        seen = None
+        if step.until is not None:
+            seen = await self._await_end_of_contact(step, step.until, closed_at_s)
+            self.nest.release_teach()
+        record = await self.nest.teach_released()
+        confirmed = seen is not None and shows(seen, step.until)
+        self.led_proven = self.led_proven or confirmed
+        answer = _words(seen) if seen is not None else "timed" if step.for_s else "none"
+        self.chronicle.note(ContactEnded(step.rail, round(record.length_s, 6), answer, confirmed))
+        return record, seen
+
+    async def _await_end_of_contact(
+        self, step: MakeContact, until: Answer, closed_at_s: float
+    ) -> LedPattern | None:
+        loop = asyncio.get_running_loop()
+        last_s = closed_at_s + step.longest_s - self.nest.release_margin_s
+        seen = await self.await_led(until, last_s - loop.time())
+        if seen is not None and shows(seen, until):
+            await asyncio.sleep(max(0.0, closed_at_s + step.shortest_s - loop.time()))
+        return seen
+
+    async def await_led(self, answer: Answer, within_s: float) -> LedPattern | None:
+        """Wait for the LED to show `answer` or a refusal; None when neither came in time."""
+        refused = self.plan.refused
+        return await self.nest.led.wait_for(
+            lambda pattern: shows(pattern, answer) or shows(pattern, refused), within_s
+        )
+
+
+def shows(pattern: LedPattern, answer: Answer | None) -> bool:
+    """Whether a pattern, as picked up, is the answer of the sensor type."""
+    if answer is None or pattern.kind is not answer.kind:
+        return False
+    if answer.rate_hz is not None and pattern.rate_hz is not None:
+        return abs(pattern.rate_hz - answer.rate_hz) <= _RATE_SHARE * answer.rate_hz
+    return pattern.count == answer.count
+
+
+def _words(pattern: LedPattern) -> str:
+    return Answer("", pattern.kind, pattern.rate_hz, pattern.count).words
