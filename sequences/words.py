@@ -1,0 +1,82 @@
+"""What sensor types and orders both speak of: set points, names, plain text, figures that must rise."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Mapping
+from enum import StrEnum
+from types import MappingProxyType
+from typing import Annotated
+
+from pydantic import AfterValidator, Field
+
+from wiring.terms import DetectionMode
+from wiring.tomlfile import Contradiction, DataModel
+
+
+class SetPoint(StrEnum):
+    """Which end of the detected zone a distance belongs to."""
+
+    NEAR = "near"
+    FAR = "far"
+    ONLY = "only"
+
+
+SET_POINTS: Mapping[DetectionMode, tuple[SetPoint, ...]] = MappingProxyType(
+    {
+        DetectionMode.FULL_RANGE: (),
+        DetectionMode.SINGLE_POINT: (SetPoint.ONLY,),
+        DetectionMode.WINDOW: (SetPoint.NEAR, SetPoint.FAR),
+    }
+)
+"""The set points of each detection mode, nearest first."""
+
+# Cc and Cf hide or reorder what a person reads on a label, Zl and Zp break its lines, Cs cannot be stored.
+_UNPRINTABLE = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+
+
+def _printable_lines(text: str) -> str:
+    for character in text:
+        if unicodedata.category(character) in _UNPRINTABLE and character != "\n":
+            raise ValueError(f"holds a character that cannot be printed, U+{ord(character):04X}")
+    return text
+
+
+def _printable_line(text: str) -> str:
+    if "\n" in text:
+        raise ValueError("holds a line end")
+    if text != text.strip():
+        raise ValueError("begins or ends with a space")
+    return _printable_lines(text)
+
+
+Line = Annotated[
+    str,
+    Field(min_length=1, max_length=80, description="printable, on one line"),
+    AfterValidator(_printable_line),
+]
+"""One line of printable text, up to 80 characters."""
+
+Notes = Annotated[
+    str,
+    Field(max_length=2000, description="printable, on any number of lines"),
+    AfterValidator(_printable_lines),
+]
+"""Printable text of several lines, up to 2000 characters."""
+
+TypeName = Annotated[
+    str,
+    Field(
+        max_length=40,
+        pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$",
+        description="up to 40 lower-case letters, digits and single hyphens",
+    ),
+]
+"""The name of a sensor type, also its file's name without the ending."""
+
+
+def must_rise(model: DataModel, low: str, high: str) -> Iterator[Contradiction]:
+    """Yield a contradiction unless the value of key `low` is less than that of key `high`."""
+    low_value, high_value = getattr(model, low), getattr(model, high)
+    if low_value >= high_value:
+        yield Contradiction((low,), f"must be less than {high}", allowed=f"less than {high} = {high_value:g}")
