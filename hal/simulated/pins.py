@@ -1,0 +1,245 @@
+"""The pins of the simulated bench: a gpiozero pin factory whose lines end in physics.
+
+    factory = SimulatedPins(Timeline(loop))
+    relay = gpiozero.DigitalOutputDevice("GPIO5", pin_factory=factory)
+
+Time is the loop's: `factory.ticks()` is `loop.time()`, and an edge carries the time at which the physics
+made it. A line that no device holds is an input; where it drives something, an outside resistor holds it at
+the level at which that something is off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from types import MethodType
+from typing import Any
+from weakref import WeakMethod, ref
+
+from gpiozero.compat import frozendict
+from gpiozero.exc import (
+    PinFixedPull,
+    PinInvalidEdges,
+    PinInvalidFunction,
+    PinInvalidPin,
+    PinInvalidPull,
+    PinInvalidState,
+    PinSetInput,
+)
+from gpiozero.pins import BoardInfo, Factory, HeaderInfo, Pin, PinInfo
+
+from hal.simulated.timeline import Timeline
+
+# Line number to header position of the 40-pin header (published pin-out of the header).
+_HEADER = {
+    2: 3, 3: 5, 4: 7, 5: 29, 6: 31, 7: 26, 8: 24, 9: 21, 10: 19, 11: 23, 12: 32, 13: 33, 14: 8, 15: 10,
+    16: 36, 17: 11, 18: 12, 19: 35, 20: 38, 21: 40, 22: 15, 23: 16, 24: 18, 25: 22, 26: 37, 27: 13,
+}  # fmt: skip
+_EDGES = {"both": (True, True), "rising": (False, True), "falling": (True, False), "none": (False, False)}
+_PULLED = {"up": 1, "down": 0, "floating": 0}
+
+
+class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
+    """One line of the header."""
+
+    def __init__(self, timeline: Timeline, info: PinInfo) -> None:
+        super().__init__()
+        self._timeline = timeline
+        self._info = info
+        self._is_output = False
+        self._pull = info.pull or "floating"
+        self._driven: int | None = None
+        self._level = _PULLED[self._pull]
+        self._edges = "both"
+        self._tells = _EDGES["both"]
+        self._listener: Any = None
+        self._sink: Callable[[int], None] | None = None
+
+    def __repr__(self) -> str:
+        return str(self._info.name)
+
+    # What the physics does with the line
+
+    def drive(self, level: int) -> None:
+        """Put an outside level on the line; an input follows it and its listener is told."""
+        self._driven = level
+        if not self._is_output:
+            self._settle(level)
+
+    def connect(self, sink: Callable[[int], None], idle: int) -> None:
+        """Let the line drive `sink(level)`; an outside resistor holds it at `idle` while it is an input."""
+        self._driven = idle
+        self._settle(idle)
+        self._sink = sink
+
+    @property
+    def listened_to(self) -> bool:
+        """Whether somebody wants to hear of edges."""
+        return self._listener is not None
+
+    # What gpiozero does with the line
+
+    def close(self) -> None:
+        """Let go of the line: it becomes an input, and what it drove falls to its idle level."""
+        with self._timeline:
+            self._listener = None
+            self._is_output = False
+            self._pull = self._info.pull or "floating"
+            self._settle(self._resting_level())
+
+    def output_with_state(self, state: Any) -> None:
+        """Make the line an output that starts at `state`, without passing through another level."""
+        with self._timeline:
+            self._is_output = True
+            self._settle(_level(state))
+
+    def input_with_pull(self, pull: str) -> None:
+        """Make the line an input with a pull resistor."""
+        with self._timeline:
+            self._is_output = False
+            self._set_pull(pull)
+            self._settle(self._resting_level())
+
+    def _get_info(self) -> PinInfo:
+        return self._info
+
+    def _get_function(self) -> str:
+        return "output" if self._is_output else "input"
+
+    def _set_function(self, value: str) -> None:
+        if value not in ("input", "output"):
+            raise PinInvalidFunction(f"{value!r} is no function of {self!r}; use input or output")
+        with self._timeline:
+            self._is_output = value == "output"
+            if not self._is_output:
+                self._settle(self._resting_level())
+
+    def _get_state(self) -> int:
+        with self._timeline:
+            return self._level
+
+    def _set_state(self, value: Any) -> None:
+        if not self._is_output:
+            raise PinSetInput(f"cannot set the state of input {self!r}")
+        level = _level(value)
+        if level != self._level:
+            with self._timeline:
+                self._settle(level)
+
+    def _get_pull(self) -> str:
+        return self._pull
+
+    def _set_pull(self, value: str) -> None:
+        if self._is_output:
+            raise PinFixedPull(f"cannot pull output {self!r}")
+        if value not in _PULLED:
+            raise PinInvalidPull(f"{value!r} is no pull of {self!r}; use up, down or floating")
+        if self._info.pull and value != self._info.pull:
+            raise PinFixedPull(f"{self!r} has a fixed pull-{self._info.pull} resistor")
+        with self._timeline:
+            self._pull = value
+            self._settle(self._resting_level())
+
+    def _get_bounce(self) -> None:
+        return None
+
+    def _set_bounce(self, value: object) -> None:
+        """Accept and ignore it: each gpiozero back end filters differently, so nobody may rely on it."""
+
+    def _get_edges(self) -> str:
+        return self._edges
+
+    def _set_edges(self, value: str) -> None:
+        if value not in _EDGES:
+            raise PinInvalidEdges(f"{value!r} are no edges of {self!r}; use both, rising, falling or none")
+        self._edges, self._tells = value, _EDGES[value]
+
+    def _get_when_changed(self) -> Any:
+        return None if self._listener is None else self._listener()
+
+    def _set_when_changed(self, value: Any) -> None:
+        # Weak, as in gpiozero's own pins: a handler must not keep its dead device alive.
+        if value is None:
+            self._listener = None
+        else:
+            self._listener = WeakMethod(value) if isinstance(value, MethodType) else ref(value)
+
+    def _resting_level(self) -> int:
+        return _PULLED[self._pull] if self._driven is None else self._driven
+
+    def _settle(self, level: int) -> None:
+        if level == self._level:
+            return
+        self._level = level
+        if self._sink is not None:
+            self._sink(level)
+        if self._listener is not None and self._tells[level]:
+            self._timeline.tell(self._tell_listener, level)
+
+    def _tell_listener(self, ticks_s: float, level: int) -> None:
+        listener = None if self._listener is None else self._listener()
+        if listener is not None:
+            listener(ticks_s, level)
+
+
+class SimulatedPins(Factory):  # type: ignore[misc]  # gpiozero has no types
+    """The pin factory to hand to every device: `pin_factory=`."""
+
+    def __init__(self, timeline: Timeline) -> None:
+        super().__init__()
+        self._timeline = timeline
+        self._board = _board()
+        self._by_name: dict[object, SimulatedPin] = {}
+        for info in self._board.headers["J8"].pins.values():
+            pin = SimulatedPin(timeline, info)
+            self._by_name.update((name, pin) for name in info.names)
+
+    def close(self) -> None:
+        """Let go of every line."""
+        for pin in dict.fromkeys(self._by_name.values()):
+            pin.close()
+
+    def pin(self, name: object) -> SimulatedPin:
+        """Return the line of that name (`"GPIO17"` or `17`); the same object each time."""
+        try:
+            return self._by_name[name]
+        except KeyError:
+            raise PinInvalidPin(f"{name} is not a line of the header; use GPIO2 to GPIO27") from None
+
+    def ticks(self) -> float:
+        """Return the loop's time in seconds."""
+        return self._timeline.loop.time()
+
+    def ticks_diff(self, later: float, earlier: float) -> float:
+        """Return seconds from `earlier` to `later`."""
+        return later - earlier
+
+    def _get_board_info(self) -> BoardInfo:
+        return self._board
+
+
+def _level(state: Any) -> int:
+    if state not in (0, 1):
+        raise PinInvalidState(f"{state!r} is no level; use 0 or 1")
+    return 1 if state else 0
+
+
+def _board() -> BoardInfo:
+    pins = {place: _pin_info(line, place) for line, place in _HEADER.items()}
+    header = HeaderInfo(name="J8", rows=20, columns=2, pins=pins)
+    facts: dict[str, Any] = dict.fromkeys(BoardInfo._fields, "simulated")
+    facts |= {"memory": 0, "usb": 0, "usb3": 0, "ethernet": 0, "eth_speed": 0, "csi": 0, "dsi": 0}
+    facts |= {"wifi": False, "bluetooth": False, "headers": {"J8": header}, "board": ""}
+    return BoardInfo(**facts)
+
+
+def _pin_info(line: int, place: int) -> PinInfo:
+    name = f"GPIO{line}"
+    return PinInfo(
+        number=place,
+        name=name,
+        names=frozenset({name, line, str(line)}),
+        pull="up" if line in (2, 3) else "",
+        row=(place + 1) // 2,
+        col=2 - place % 2,
+        interfaces=frozendict({"gpio": name}),
+    )

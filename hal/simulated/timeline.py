@@ -1,0 +1,167 @@
+"""When things happen on the simulated bench: a queue of physics events behind the loop's clock.
+
+Everything that touches the bench from outside (a pin written or read, a byte on a serial line, a person's
+hand) enters the timeline first. Entering catches up: every event due by now happens, in order, at its own
+nominal time, however late the loop is. So a program that was blocked finds the bench as it would be.
+
+Input edges that the physics causes are told to their listeners by callbacks from the loop, with the nominal
+time of the edge, never from inside somebody's write: as a kernel would tell them.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import heapq
+import threading
+from collections import deque
+from collections.abc import Callable
+from contextlib import suppress
+from types import TracebackType
+
+from hal.simulated.clock import NS, JumpingLoop
+
+Happening = Callable[[], None]
+Listener = Callable[[float, int], None]
+
+
+class Event:
+    """Something that will happen; `cancel()` makes it not happen."""
+
+    __slots__ = ("happening",)
+
+    def __init__(self, happening: Happening) -> None:
+        self.happening: Happening | None = happening
+
+    @property
+    def pending(self) -> bool:
+        """Whether it still lies ahead."""
+        return self.happening is not None
+
+    def cancel(self) -> None:
+        """Take it out of the future; harmless when it has happened."""
+        self.happening = None
+
+
+class Timeline:
+    """The bench's time in whole nanoseconds, on the loop's own base; use as `with timeline:`."""
+
+    def __init__(self, loop: asyncio.AbstractEventLoop) -> None:
+        self.loop = loop
+        self._jumping = loop if isinstance(loop, JumpingLoop) else None
+        self._now_ns = self._clock_ns()
+        self._future: list[tuple[int, int, Event]] = []
+        self._count = 0
+        self._depth = 0
+        self._lock = threading.RLock()
+        self._timer: asyncio.TimerHandle | None = None
+        self._timer_ns = 0
+        self._untold: deque[tuple[Listener, float, int]] = deque()
+        self._telling = False
+
+    @property
+    def now_ns(self) -> int:
+        """Now; while an event happens, the event's nominal time."""
+        return self._now_ns if self._depth else self._clock_ns()
+
+    def at(self, when_ns: int, happening: Happening) -> Event:
+        """Let something happen at `when_ns` (at once if that is past)."""
+        event = Event(happening)
+        with self:
+            self._count += 1
+            heapq.heappush(self._future, (max(when_ns, self._now_ns), self._count, event))
+        return event
+
+    def after(self, delay_ns: int, happening: Happening) -> Event:
+        """Let something happen `delay_ns` from now."""
+        with self:
+            return self.at(self._now_ns + delay_ns, happening)
+
+    def tell(self, listener: Listener, level: int) -> None:
+        """Tell `listener` of an edge that happened now, soon, from the loop."""
+        self._untold.append((listener, self._now_ns / NS, level))
+
+    def __enter__(self) -> Timeline:
+        self._lock.acquire()
+        self._depth += 1
+        if self._depth == 1:
+            try:
+                self._catch_up(self._clock_ns())
+            except BaseException:
+                self.__exit__(None, None, None)
+                raise
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        try:
+            if self._depth == 1:
+                self._look_ahead()
+        finally:
+            self._depth -= 1
+            self._lock.release()
+
+    def _clock_ns(self) -> int:
+        jumping = self._jumping
+        return jumping.now_ns if jumping is not None else int(self.loop.time() * NS)
+
+    def _catch_up(self, now_ns: int) -> None:
+        future = self._future
+        while future and future[0][0] <= now_ns:
+            when_ns, _, event = heapq.heappop(future)
+            if event.happening is not None:
+                happening, event.happening = event.happening, None
+                self._now_ns = when_ns
+                happening()
+        self._now_ns = now_ns
+
+    def _look_ahead(self) -> None:
+        if self._untold and not self._telling:
+            self._telling = True
+            self._on_loop(self._tell_all)
+        future = self._future
+        while future and future[0][2].happening is None:
+            heapq.heappop(future)
+        if future and (self._timer is None or future[0][0] < self._timer_ns):
+            if self._is_inside():
+                self._set_timer()
+            else:
+                self._on_loop(self._set_timer)
+
+    def _is_inside(self) -> bool:
+        try:
+            return asyncio.get_running_loop() is self.loop
+        except RuntimeError:
+            return False
+
+    def _on_loop(self, what: Happening) -> None:
+        with suppress(RuntimeError):  # a closed loop has nobody left to tell
+            if self._is_inside():
+                self.loop.call_soon(what)
+            else:
+                self.loop.call_soon_threadsafe(what)
+
+    def _set_timer(self) -> None:
+        with self._lock:
+            if self._timer is not None:
+                self._timer.cancel()
+                self._timer = None
+            if self._future:
+                self._timer_ns = self._future[0][0]
+                self._timer = self.loop.call_at(self._timer_ns / NS, self._timer_rang)
+
+    def _timer_rang(self) -> None:
+        self._timer = None
+        with self:
+            pass  # entering is what lets due events happen
+
+    def _tell_all(self) -> None:
+        untold = self._untold
+        try:
+            while untold:
+                listener, ticks_s, level = untold.popleft()
+                listener(ticks_s, level)
+        finally:
+            self._telling = bool(untold)
+            if untold:
+                self.loop.call_soon(self._tell_all)
