@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from hal.bench import Bench
-from hal.errors import BenchError, NoAnswer, TripCause, Tripped, TripKind
+from hal.errors import BenchError, NoAnswer, TripCause, TripKind, Tripped
 from hal.operator import Request, RequestKind
 from rig.chronicle import Chronicle
 from rig.events import Asked, BenchTripped, OrderEnded, OrderStarted, UnitRemoved, UnitStarted, Verdict
