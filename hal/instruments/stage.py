@@ -1,0 +1,188 @@
+"""A linear stage that understands G-code: moves the target plate and proves by read-back where it stands."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from hal.errors import InstrumentError
+from hal.instruments.lines import LineLink, Marker
+from hal.instruments.wire import Wire
+
+ANSWER_S: Final = 1.0
+"""Longest wait for one answer."""
+ARRIVED_MM: Final = 0.05
+"""How far the reported position may be from the commanded one."""
+HOMING_MM_S: Final = 20.0
+"""The slowest homing speed that is waited for."""
+
+_POLL_S = 0.1
+_SPARE_S = 2.0
+_ATTEMPTS = 3
+_START_ATTEMPTS = 5  # opening the port resets many controllers, which then are deaf for seconds
+
+
+@dataclass(frozen=True, kw_only=True)
+class StageDialect:
+    """What a stage controller is told and what it answers; every form that differs between controllers.
+
+    Each line is answered by `ok`, or by a line that begins with one of `refusals`. The report brings a line
+    that holds `position` before the `ok`, or in it. `stop` is sent as it stands, without a line end.
+    Unsolicited lines that begin with one of `chatter` mean nothing; any other means that the controller has
+    started anew or given up, so that its zero is no longer known.
+    """
+
+    set_up: tuple[str, ...] = ("G21", "G90", "G94")
+    home: str = "G28 X0"
+    move: str = "G0 X{mm:.3f}"
+    report: str = "M114"
+    stop: str = "!"
+    ok: str = "ok"
+    refusals: tuple[str, ...] = ("error", "alarm")
+    chatter: tuple[str, ...] = ("ok",)
+    position: str = r"X: ?(-?\d+(?:\.\d+)?)"
+    home_mm: float = 0.0
+
+    def is_ok(self, line: str) -> bool:
+        """Whether the line says that the last command was taken."""
+        return line.lower().split(" ", 1)[0] == self.ok
+
+    def is_refusal(self, line: str) -> bool:
+        """Whether the line says that the last command was not taken, or that the controller has stopped."""
+        return line.lower().startswith(self.refusals)
+
+    def position_mm(self, line: str) -> float | None:
+        """The position in millimetres that the line reports, None if it reports none."""
+        match = re.search(self.position, line)
+        return float(match[1]) if match else None
+
+
+class StageDrive:
+    """One stage on a wire; sets itself up and homes with the first move, and again after any doubt.
+
+    `speed_mm_s` is the speed of a rapid move, `farthest_mm` the length of travel.
+    """
+
+    def __init__(
+        self, wire: Wire, *, speed_mm_s: float, farthest_mm: float, dialect: StageDialect = StageDialect()
+    ) -> None:
+        self._dialect = dialect
+        self._speed_mm_s = speed_mm_s
+        self._farthest_mm = farthest_mm
+        self._stands_mm: float | None = None
+        self._moving: asyncio.Task[float] | None = None
+        self._halted_by = ""
+        report = Marker(
+            dialect.report,
+            is_own=lambda line: dialect.position_mm(line) is not None,
+            is_whole=self._is_whole_report,
+            timeout_s=2 * ANSWER_S,
+        )
+        self._link = LineLink(
+            wire, what=f"stage at {wire.name}", marker=report, on_unsolicited=self._unsolicited
+        )
+
+    @property
+    def homed(self) -> bool:
+        """Whether the stage's zero is known, so that the next move needs no homing."""
+        return self._stands_mm is not None
+
+    async def position_mm(self) -> float:
+        """The position in millimetres that the controller reports now."""
+        lines = await self._link.exchange(
+            self._dialect.report, ANSWER_S, is_whole=self._is_whole_report, attempts=_ATTEMPTS
+        )
+        for line in lines:
+            if (position_mm := self._dialect.position_mm(line)) is not None:
+                return position_mm
+        raise self._error(f"refused to report its position: {lines[-1]!r}")
+
+    async def move_to(self, position_mm: float) -> float:
+        """Move, and return the position in millimetres read back once the stage stands there.
+
+        Raises InstrumentError when the stage refuses, ends up elsewhere (lost steps), is stopped or its wire
+        is lost. Whatever ends a move early, cancelling too, also stops the stage.
+        """
+        if self._moving is not None:
+            raise RuntimeError("the stage is moving already")
+        self._halted_by = ""
+        self._moving = asyncio.ensure_future(self._go(position_mm))
+        try:
+            return await self._moving
+        except asyncio.CancelledError:
+            if not self._halted_by:
+                raise
+            raise self._error(self._halted_by) from None
+        finally:
+            if self._moving.cancelled() or self._moving.exception() is not None:
+                self.stop()
+            self._moving = None
+
+    def stop(self) -> None:
+        """Stop the stage at once; a move under way raises InstrumentError. Never raises itself."""
+        with contextlib.suppress(InstrumentError):
+            self._link.interject(self._dialect.stop.encode("ascii"))
+        if self._moving is not None:
+            self._halt("was stopped during a move")
+
+    def _halt(self, why: str) -> None:
+        self._stands_mm = None
+        if self._moving is not None and not self._moving.done():
+            self._halted_by = why
+            self._moving.cancel()
+
+    def _unsolicited(self, line: str) -> None:
+        if not line.lower().startswith(self._dialect.chatter) and self._dialect.position_mm(line) is None:
+            self._halt(f"said {line!r} unasked")
+
+    async def _go(self, position_mm: float) -> float:
+        start_mm = self._stands_mm if self._stands_mm is not None else await self._home()
+        self._stands_mm = None
+        await self._command(self._dialect.move.format(mm=position_mm), ANSWER_S, attempts=_ATTEMPTS)
+        travel_s = abs(position_mm - start_mm) / self._speed_mm_s
+        await asyncio.sleep(travel_s)
+        self._stands_mm = await self._arrive(position_mm, longest_s=travel_s + _SPARE_S)
+        return self._stands_mm
+
+    async def _home(self) -> float:
+        for command in self._dialect.set_up:
+            await self._command(command, ANSWER_S, attempts=_START_ATTEMPTS)
+        longest_s = self._farthest_mm / HOMING_MM_S + _SPARE_S
+        await self._command(self._dialect.home, longest_s)
+        return await self._arrive(self._dialect.home_mm, longest_s, may_pause=True)
+
+    async def _arrive(self, position_mm: float, longest_s: float, *, may_pause: bool = False) -> float:
+        loop = asyncio.get_running_loop()
+        deadline = loop.time() + longest_s
+        before_mm: float | None = None
+        while abs((at_mm := await self.position_mm()) - position_mm) > ARRIVED_MM:
+            stuck = at_mm == before_mm and not may_pause
+            if stuck or loop.time() >= deadline:
+                raise self._error(
+                    f"stands at {at_mm:.3f} mm where {position_mm:.3f} mm was commanded; "
+                    "look for an obstacle or lost steps"
+                )
+            before_mm = at_mm
+            await asyncio.sleep(_POLL_S)
+        return at_mm
+
+    async def _command(self, text: str, timeout_s: float, *, attempts: int = 1) -> None:
+        lines = await self._link.exchange(text, timeout_s, is_whole=self._is_reply, attempts=attempts)
+        if self._dialect.is_refusal(lines[-1]):
+            raise self._error(f"refused {text!r}: {lines[-1]!r}")
+
+    def _is_reply(self, lines: Sequence[str]) -> bool:
+        return self._dialect.is_ok(lines[-1]) or self._dialect.is_refusal(lines[-1])
+
+    def _is_whole_report(self, lines: Sequence[str]) -> bool:
+        if self._dialect.is_refusal(lines[-1]):
+            return True
+        seen = any(self._dialect.position_mm(line) is not None for line in lines)
+        return seen and self._dialect.is_ok(lines[-1])
+
+    def _error(self, what: str) -> InstrumentError:
+        return InstrumentError(f"{self._link.what}: {what}")

@@ -1,0 +1,172 @@
+"""A real serial port, as far as a pseudo-terminal is one: bytes pass, and a lost port is told at once."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import time
+import tty
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from hal.errors import BenchInUse, InstrumentError
+from hal.instruments.wire import PortWire, open_port
+
+
+class Pty:
+    """Both ends of a pseudo-terminal; `name` is opened by the program, `far_end` belongs to the test."""
+
+    def __init__(self) -> None:
+        self.far_end, self.near_end = os.openpty()
+        tty.setraw(self.near_end)
+        self.name = os.ttyname(self.near_end)
+        self._open = {self.far_end, self.near_end}
+
+    def unplug(self) -> None:
+        self._close(self.near_end)
+        self._close(self.far_end)
+
+    def close(self) -> None:
+        self.unplug()
+
+    def _close(self, end: int) -> None:
+        if end in self._open:
+            self._open.remove(end)
+            os.close(end)
+
+
+@pytest.fixture
+def pty() -> Iterator[Pty]:
+    pair = Pty()
+    yield pair
+    pair.close()
+
+
+async def until(condition, within_s: float = 2.0) -> None:
+    async with asyncio.timeout(within_s):
+        while not condition():  # noqa: ASYNC110 - what is waited for comes from a descriptor
+            await asyncio.sleep(0.001)
+
+
+def listening(pty: Pty) -> tuple[PortWire, bytearray, list[InstrumentError]]:
+    wire = open_port(pty.name, 115200)
+    heard, lost = bytearray(), []
+    wire.on_lost.append(lost.append)
+    wire.set_receiver(heard.extend)
+    return wire, heard, lost
+
+
+def test_bytes_pass_both_ways_unchanged(pty):
+    every_byte = bytes(range(256))
+
+    async def main():
+        wire, heard, _ = listening(pty)
+        wire.write(every_byte)
+        assert os.read(pty.far_end, 4096) == every_byte
+        os.write(pty.far_end, every_byte)
+        await until(lambda: len(heard) == 256)
+        wire.close()
+        return bytes(heard)
+
+    assert asyncio.run(main()) == every_byte
+
+
+def test_an_unplugged_port_is_told_at_once_and_once(pty):
+    async def main():
+        wire, _, lost = listening(pty)
+        pty.unplug()
+        started = time.perf_counter()
+        await until(lambda: lost)
+        took_s = time.perf_counter() - started
+        with pytest.raises(InstrumentError, match="is lost"):
+            wire.write(b"x")
+        await asyncio.sleep(0.05)
+        wire.close()
+        return took_s, lost
+
+    took_s, lost = asyncio.run(main())
+    assert took_s < 0.2
+    assert len(lost) == 1
+    assert pty.name in str(lost[0])
+
+
+def test_writing_to_an_unplugged_port_fails_before_the_loop_turns(pty):
+    async def main():
+        wire, _, lost = listening(pty)
+        pty.unplug()
+        with pytest.raises(InstrumentError, match=pty.name):
+            wire.write(b"OUTP OFF\n")
+        assert len(lost) == 1
+
+    asyncio.run(main())
+
+
+def test_a_port_that_takes_nothing_more_is_an_error_and_no_wait(pty):
+    async def main():
+        wire, _, lost = listening(pty)
+        started = time.perf_counter()
+        for _ in range(1000):
+            if lost:
+                break
+            with contextlib.suppress(InstrumentError):
+                wire.write(b"x" * 1000)
+        assert time.perf_counter() - started < 1.0
+        assert "takes no more characters" in str(lost[0])
+
+    asyncio.run(main())
+
+
+def test_a_closed_port_is_not_called_lost_and_refuses_bytes(pty):
+    async def main():
+        wire, _, lost = listening(pty)
+        wire.close()
+        wire.close()
+        with pytest.raises(InstrumentError, match="closed"):
+            wire.write(b"x")
+        with pytest.raises(InstrumentError, match="closed"):
+            wire.set_receiver(print)
+        await asyncio.sleep(0)
+        assert lost == []
+
+    asyncio.run(main())
+
+
+def test_closing_gives_the_port_back(pty):
+    async def main():
+        before = len(os.listdir("/proc/self/fd"))
+        wire, _, _ = listening(pty)
+        wire.close()
+        assert len(os.listdir("/proc/self/fd")) == before
+        open_port(pty.name, 115200).close()
+
+    asyncio.run(main())
+
+
+def test_a_port_of_another_program_is_named_as_in_use(pty):
+    wire = open_port(pty.name, 9600)
+    with pytest.raises(BenchInUse, match="in use by another program"):
+        open_port(pty.name, 9600)
+    wire.close()
+
+
+def test_a_missing_port_tells_which_ports_there_are(tmp_path: Path):
+    with pytest.raises(InstrumentError, match="there is no port") as caught:
+        open_port(str(tmp_path / "supply"), 9600)
+    assert "Ports with a lasting name here" in caught.value.check
+
+
+def test_a_file_is_not_a_port(tmp_path: Path):
+    file = tmp_path / "notes.txt"
+    file.write_text("not a port")
+    with pytest.raises(InstrumentError, match="cannot be opened"):
+        open_port(str(file), 9600)
+
+
+@pytest.mark.parametrize("name", ["/dev/ttyUSB0", "/dev/ttyACM12"])
+def test_names_in_the_order_of_plugging_in_are_refused(name):
+    with pytest.raises(InstrumentError, match="another instrument after the next start") as caught:
+        open_port(name, 9600)
+    assert "/dev/serial/by-path" in caught.value.check
