@@ -16,7 +16,7 @@ LONGEST_TEXT = 400
 
 ABSENT = object()
 
-_BARE = re.compile(r"[A-Za-z0-9_-]+")
+_BARE = re.compile(r"[A-Za-z0-9_-]{1,60}")
 
 _COMPLAINTS = {
     "missing": "is missing",
