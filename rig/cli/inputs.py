@@ -1,0 +1,57 @@
+"""Reads what a command was given; bad input ends in one clear message and exit code 2."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from rig.cli.exits import Exit, GiveUp
+from rig.planning.compile import make_plan
+from rig.planning.plan import Plan
+from rig.planning.refusal import PlanRefused
+from sequences.library import find_type, load_order, shipped_orders
+from sequences.order import Order
+from sequences.sensor_type import SensorType
+from wiring.profile import RigProfile, find_profile, load_profile
+from wiring.shipped import find_file
+from wiring.tomlfile import DataFileError
+
+_T = TypeVar("_T")
+
+
+def read_or_give_up(read: Callable[[], _T]) -> _T:
+    """Call `read`; a problem with a data file becomes bad input."""
+    try:
+        return read()
+    except DataFileError as problems:
+        raise GiveUp(Exit.BAD_INPUT, str(problems)) from None
+
+
+def read_order(name_or_path: str) -> tuple[Order, SensorType]:
+    """The order and the sensor type that it names."""
+    path = read_or_give_up(lambda: find_file(name_or_path, shipped_orders(), what="order"))
+    order = read_or_give_up(lambda: load_order(path))
+    return order, read_or_give_up(lambda: find_type(order.sensor_type, order=path))
+
+
+def read_profile(name_or_path: str | None) -> RigProfile:
+    """The rig profile; the simulated bench where none is named."""
+    return read_or_give_up(lambda: load_profile(find_profile(name_or_path or "simulated")))
+
+
+def plan_or_give_up(order: Order, sensor_type: SensorType, profile: RigProfile) -> Plan:
+    """The plan; a refusal is bad input, with every reason."""
+    try:
+        return make_plan(order, sensor_type, profile)
+    except PlanRefused as refused:
+        raise GiveUp(Exit.BAD_INPUT, f"order {order.number} cannot be done:\n{refused}") from None
+
+
+def data_folder(given: Path | None) -> Path:
+    """Where the records go: as given, else TEACHRIG_DATA, else the user's data folder."""
+    from platformdirs import user_data_path
+
+    chosen = given or (Path(os.environ["TEACHRIG_DATA"]) if os.environ.get("TEACHRIG_DATA") else None)
+    return chosen or user_data_path("teachrig", appauthor=False)

@@ -1,0 +1,153 @@
+"""The `teachrig` command: words in, exit code out. Commands import what they need when they are called."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from importlib import import_module
+from pathlib import Path
+
+from rig.cli.exits import Exit, GiveUp, narrate
+
+CAUTIONS = """\
+cautions:
+  PELV only, current-limited and fused. Never on a sensor still wired to a machine, and never to set a sensor
+  that is part of a safety function outside its own instructions. Keep fingers clear of a moving target. The
+  stop button must work in hardware, without this program. Have the wiring checked by a qualified person under
+  local codes. The rig is not a safety function."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    options = _parser().parse_args(arguments)
+    command: Callable[[argparse.Namespace], int] = import_module(f"rig.cli.{options.command}").command
+    try:
+        return command(options)
+    except GiveUp as end:
+        narrate(f"teachrig: {end}")
+        return end.code
+    except KeyboardInterrupt:
+        return Exit.INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our output has gone (`teachrig ... | head`); nothing is left to say to them.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return Exit.DONE
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="teachrig",
+        description="Teach sensors through their teach wire, prove by measurement where each one switches, record it.",
+        epilog=CAUTIONS,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action=_Version, nargs=0, help="show the version and leave")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    _add_demo(commands)
+    _add_run(commands)
+    _add_plan(commands)
+    _add_validate(commands)
+    return parser
+
+
+_Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def _add(commands: _Commands, name: str, words: str, example: str) -> argparse.ArgumentParser:
+    return commands.add_parser(
+        name,
+        help=words,
+        description=words[0].upper() + words[1:] + ".",
+        epilog=f"example: {example}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+
+
+class _Version(argparse.Action):
+    """Looks the version up only when it is asked for: reading package metadata costs a quarter of `--help`."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from rig.software import software_version
+
+        parser.exit(message=f"teachrig {software_version()}\n")
+
+
+def _add_demo(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "demo",
+        "set and check a mixed batch on the simulated bench, sound and faulty units of three types",
+        "teachrig demo --units 24 --seed 7",
+    )
+    parser.add_argument(
+        "--units", type=_quantity, default=12, metavar="N", help="how many units (default 12)"
+    )
+    parser.add_argument(
+        "--seed", type=_seed, default=1, metavar="S", help="same seed, same batch (default 1)"
+    )
+    _add_output(parser)
+
+
+def _add_run(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "run",
+        "set and check every unit of an order",
+        "teachrig run window-no-barrel-18 --bench sound",
+    )
+    parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument(
+        "--bench", metavar="FILE", help="what the simulated bench holds: file or shipped name"
+    )
+    parser.add_argument("--real-time", action="store_true", help="simulated bench in real time")
+    _add_output(parser)
+
+
+def _add_plan(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "plan",
+        "show every step, target position and check of an order, before anything moves",
+        "teachrig plan window-no-barrel-18",
+    )
+    parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def _add_validate(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "validate",
+        "check data files: orders, sensor types, rig profiles, simulated benches",
+        "teachrig validate my-order.toml my-rig.toml",
+    )
+    parser.add_argument("files", nargs="+", metavar="FILE", type=Path, help="a TOML file of ours")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def _add_output(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument(
+        "--data",
+        type=Path,
+        metavar="DIR",
+        help="folder of the records (default: $TEACHRIG_DATA, else the user's data folder)",
+    )
+
+
+def _quantity(text: str) -> int:
+    return _whole_number(text, 1, 10_000)
+
+
+def _seed(text: str) -> int:
+    return _whole_number(text, 0, 2**32 - 1)
+
+
+def _whole_number(text: str, least: int, most: int) -> int:
+    if not text.isascii() or not text.isdigit() or not least <= int(text[:20]) <= most:
+        raise argparse.ArgumentTypeError(f"given {text!r}; allowed: a whole number from {least} to {most}")
+    return int(text)

@@ -1,0 +1,73 @@
+"""`teachrig run`: set and check every unit of an order."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+
+from hal.simulated.benchfile import BenchFile, find_bench_file, load_bench_file
+from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.inputs import data_folder, plan_or_give_up, read_or_give_up, read_order, read_profile
+from rig.cli.progress import Watch
+from rig.cli.table import print_units
+from rig.events import Verdict
+from rig.sequencer.order_run import OrderResult
+from rig.session import JOURNAL_NAME, Session
+from rig.summary import Summary
+from wiring.profile import RigProfile
+
+
+def command(options: Namespace) -> int:
+    """Run the order; the exit code says how it went."""
+    order, sensor_type = read_order(options.order)
+    profile = read_profile(options.rig)
+    plan = plan_or_give_up(order, sensor_type, profile)
+    bench_file = _bench_file(options, profile)
+    if bench_file is not None:
+        narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
+    for warning in plan.warnings:
+        narrate(f"note: {warning}")
+    journal = data_folder(options.data) / JOURNAL_NAME
+    summary = Summary()
+    session = Session(order, plan, profile, bench_file, options.real_time, journal)
+    result = Watch(session, summary, live=not options.json).run()
+    if options.json:
+        print(json.dumps(_as_dict(result, summary), indent=2, ensure_ascii=False))
+    else:
+        print_units(
+            list(summary.units.values()), title=f"order {order.number} for {order.customer}", result=result
+        )
+        narrate(f"record: {journal}")
+    return exit_code(result)
+
+
+def exit_code(result: OrderResult) -> Exit:
+    """0 all good, 1 some not, 3 tripped."""
+    if result.trip is not None:
+        return Exit.BENCH_FAULT
+    all_good = result.left == 0 and result.count(Verdict.GOOD) == len(result.units)
+    return Exit.DONE if all_good else Exit.NOT_ALL_GOOD
+
+
+def _bench_file(options: Namespace, profile: RigProfile) -> BenchFile | None:
+    if profile.back_end != "simulated":
+        if options.bench or options.real_time:
+            raise GiveUp(
+                Exit.BAD_INPUT,
+                f"--bench and --real-time belong to the simulated bench; {profile.name} is a board (given "
+                f"--rig {options.rig}); allowed: --rig simulated, or leave them out",
+            )
+        return None
+    return read_or_give_up(lambda: load_bench_file(find_bench_file(options.bench or "sound")))
+
+
+def _as_dict(result: OrderResult, summary: Summary) -> dict[str, object]:
+    return {
+        "order": result.order,
+        "simulated": summary.simulated,
+        "counts": {str(verdict): result.count(verdict) for verdict in Verdict},
+        "left": result.left,
+        "ended_by": result.ended_by,
+        "trip": None if result.trip is None else {"cause": str(result.trip.kind), "check": result.trip.check},
+        "units": [unit.as_dict() for unit in summary.units.values()],
+    }

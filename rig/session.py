@@ -1,0 +1,104 @@
+"""A session: everything that one run of an order needs, opened on the engine's thread and closed again."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from hal.bench import Bench, open_bench
+from hal.operator import Request
+from hal.simulated.benchfile import BenchFile
+from rig.chronicle import Chronicle, TimeBase, Watcher
+from rig.engine import Engine, real_time_loop
+from rig.journal import Journal
+from rig.planning.plan import Plan
+from rig.sequencer.order_run import OrderResult, OrderRun
+from rig.software import software_version
+from sequences.order import Order
+from wiring.profile import RigProfile
+
+JOURNAL_NAME = "journal.sqlite3"
+# The simulated calendar begins here, so that the same seed writes the same record.
+SIMULATED_START = datetime(2026, 1, 5, 7, 0, tzinfo=UTC)
+
+
+@dataclass(frozen=True)
+class Session:
+    """One order on one bench.
+
+    Attributes:
+        bench_file: what the simulated bench holds; None on a real one.
+        real_time: whether a simulated bench runs as slowly as a real one.
+        journal: where the record is kept; None keeps none.
+
+    """
+
+    order: Order
+    plan: Plan
+    profile: RigProfile
+    bench_file: BenchFile | None
+    real_time: bool
+    journal: Path | None
+
+    def start(
+        self, watch: Watcher, on_request: Callable[[Request], None] | None = None
+    ) -> Engine[OrderResult]:
+        """Start the engine; `watch` gets every event on the engine's thread and must only hand it on."""
+        jumping = self.bench_file is not None and not self.real_time
+        loop_factory = _jumping_loop if jumping else real_time_loop
+        return Engine(lambda engine: self._run(engine, watch, on_request), loop_factory).start()
+
+    async def _run(
+        self, engine: Engine[OrderResult], watch: Watcher, on_request: Callable[[Request], None] | None
+    ) -> OrderResult:
+        loop = asyncio.get_running_loop()
+        journal = Journal(self.journal, self._run_name()) if self.journal else None
+        try:
+            async with self._bench(loop) as bench:
+                engine.holds(bench)
+                if on_request is not None:
+                    bench.operator.on_request.append(on_request)
+                chronicle = Chronicle(loop, journal, self._time_base(loop))
+                chronicle.watch(watch)
+                serials = self.order.unit_serials()
+                return await OrderRun(
+                    bench, chronicle, self.order, self.plan, serials, software_version()
+                ).run()
+        finally:
+            if journal is not None:
+                journal.close()
+
+    @asynccontextmanager
+    async def _bench(self, loop: asyncio.AbstractEventLoop) -> AsyncIterator[Bench]:
+        if self.bench_file is None:
+            from hal.board import board_pins, board_wires
+
+            async with await open_bench(self.profile, board_pins(), board_wires(self.profile)) as bench:
+                yield bench
+            return
+        from hal.simulated import simulate
+
+        simulated = simulate(self.profile, self.bench_file, loop)
+        async with await open_bench(self.profile, simulated.pin_factory, simulated.wires) as bench:
+            simulated.person.attach(bench.operator)
+            yield bench
+
+    def _time_base(self, loop: asyncio.AbstractEventLoop) -> TimeBase:
+        from hal.simulated.clock import JumpingLoop
+
+        if isinstance(loop, JumpingLoop):
+            return TimeBase(SIMULATED_START, loop.outside)
+        return TimeBase()
+
+    def _run_name(self) -> str:
+        return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-{self.order.number}"
+
+
+def _jumping_loop() -> asyncio.AbstractEventLoop:
+    from hal.simulated.clock import JumpingLoop
+
+    return JumpingLoop()

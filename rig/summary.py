@@ -1,0 +1,102 @@
+"""What became of each unit, read from the events alone: for the table, for programs, for later papers."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from rig.events import (
+    CheckDone,
+    ContactEnded,
+    OrderStarted,
+    Stamped,
+    StepStarted,
+    SupplyMeasured,
+    UnitJudged,
+    UnitStarted,
+    Verdict,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ContactSummary:
+    """One contact of the teach wire."""
+
+    rail: str
+    length_s: float
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSummary:
+    """One reading; `read_on` None: the output did not keep still."""
+
+    requirement: str
+    position_mm: float | None
+    expected_on: bool
+    read_on: bool | None
+
+
+@dataclass(slots=True)
+class UnitSummary:
+    """One unit; `verdict` None while it is in work."""
+
+    order: str
+    serial: str
+    sensor_type: str
+    verdict: Verdict | None = None
+    reason: str = ""
+    words: str = ""
+    current_a: float | None = None
+    seconds_on_bench: float = 0.0
+    contacts: list[ContactSummary] = field(default_factory=list)
+    checks: list[CheckSummary] = field(default_factory=list)
+    step: str = ""
+    _started_s: float = 0.0
+
+    def as_dict(self) -> dict[str, Any]:
+        """The summary for JSON."""
+        return {key: value for key, value in asdict(self).items() if key not in ("step", "_started_s")}
+
+
+class Summary:
+    """Folds events into units; feed it every event of a run in order."""
+
+    def __init__(self) -> None:
+        self.units: dict[tuple[str, str], UnitSummary] = {}
+        self.simulated = False
+        self._sensor_type = ""
+
+    def add(self, stamped: Stamped) -> UnitSummary | None:
+        """Take one event in; returns the unit that it belongs to, if any."""
+        if isinstance(stamped.event, OrderStarted):
+            self.simulated = stamped.event.simulated
+            self._sensor_type = stamped.event.sensor_type
+        if not stamped.serial:
+            return None
+        unit = self.units.setdefault(
+            (stamped.order, stamped.serial), UnitSummary(stamped.order, stamped.serial, self._sensor_type)
+        )
+        _take_in(unit, stamped)
+        return unit
+
+
+def _take_in(unit: UnitSummary, stamped: Stamped) -> None:
+    match stamped.event:
+        case UnitStarted():
+            unit._started_s, unit.step = stamped.at_s, "inspection"
+            unit.contacts, unit.checks = [], []
+        case SupplyMeasured(current_a=current_a):
+            unit.current_a = current_a
+        case StepStarted(text=text):
+            unit.step = text
+        case ContactEnded(rail=rail, length_s=length_s, answer=answer):
+            unit.contacts.append(ContactSummary(str(rail), length_s, answer))
+        case CheckDone() as done:
+            unit.step = done.requirement
+            unit.checks.append(
+                CheckSummary(done.requirement, done.position_mm, done.expected_on, done.read_on)
+            )
+        case UnitJudged() as judged:
+            unit.verdict, unit.reason, unit.words = judged.verdict, judged.reason, judged.words
+            unit.seconds_on_bench = round(stamped.at_s - unit._started_s, 3)
