@@ -14,6 +14,7 @@ from typing import Protocol
 import serial
 
 from hal.errors import BenchError, BenchInUse, InstrumentError
+from wiring.profile import RigProfile
 
 LostHandler = Callable[[InstrumentError], None]
 Receiver = Callable[[bytes], None]
@@ -25,6 +26,9 @@ _PORT_FAULTS = (OSError, termios.error, TypeError, ValueError)
 _NUMBERED_BY_PLUGGING = re.compile(r"/dev/tty(USB|ACM)\d+")
 _STABLE_NAMES = (Path("/dev/serial/by-id"), Path("/dev/serial/by-path"))
 _LONGEST_READ = 4096
+
+SUPPLY_BAUD = 9600
+STAGE_BAUD = 115200
 
 
 class Wire(Protocol):
@@ -138,6 +142,24 @@ def open_port(name: str, baud: int) -> PortWire:
         return PortWire(name, serial.Serial(name, baud, timeout=0, exclusive=True))
     except _PORT_FAULTS as fault:
         raise _cannot_open(name, fault) from fault
+
+
+def open_wires(profile: RigProfile) -> dict[str, PortWire]:
+    """Open every port that the rig profile names, by its name there; all or none.
+
+    Raises BenchInUse or InstrumentError for the first that cannot be opened.
+    """
+    ports = ((profile.supply.port, SUPPLY_BAUD), (profile.target.port, STAGE_BAUD))
+    wires: dict[str, PortWire] = {}
+    try:
+        for name, baud in ports:
+            if name is not None:
+                wires[name] = open_port(name, baud)
+    except BenchError:
+        for wire in wires.values():
+            wire.close()
+        raise
+    return wires
 
 
 def _cannot_open(name: str, fault: BaseException) -> BenchError:

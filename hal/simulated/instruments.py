@@ -1,0 +1,257 @@
+"""The far ends of the serial wires: a supply that speaks SCPI and a stage that speaks G-code.
+
+`attach_instruments` puts each on an in-memory wire with byte times and reply delays. The same instrument on
+`hal.simulated.ptyport.on_pty` answers over a real pseudo-terminal.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import re
+from collections.abc import Callable
+from typing import Final, Protocol
+
+from hal.errors import InstrumentError
+from hal.instruments.lines import LineSplitter
+from hal.instruments.wire import STAGE_BAUD, SUPPLY_BAUD, LostHandler, Receiver
+from hal.simulated.clock import NS
+from hal.simulated.scpi import Obey, ScpiParser, nothing, number, switch
+from hal.simulated.timeline import Timeline
+from wiring.profile import RigProfile
+
+Transmit = Callable[[bytes, float], None]
+"""Takes bytes and the seconds until the instrument begins to send them."""
+
+_BITS_PER_BYTE = 10  # start, eight, stop
+
+
+class SupplyPhysics(Protocol):
+    """What the supply does to the bench."""
+
+    def set_voltage(self, voltage_v: float) -> None:
+        """Set what it gives when it is on."""
+
+    def set_limit(self, current_a: float) -> None:
+        """Set the current above which the voltage falls."""
+
+    def output(self, on: bool) -> None:
+        """Switch the output."""
+
+    def measured(self) -> tuple[float, float]:
+        """Volts and amperes at the terminals now."""
+
+
+class StagePhysics(Protocol):
+    """What the stage does to the target."""
+
+    @property
+    def position_mm(self) -> float:
+        """Where the stage stands now."""
+
+    def start_move(self, position_mm: float) -> float:
+        """Begin to move; return the seconds that it will take."""
+
+    def stop(self) -> None:
+        """Stand still where it is."""
+
+
+class LineInstrument:
+    """Obeys one line at a time; `transmit` is set by whatever it is plugged into."""
+
+    reply_s: Final = 0.002
+    """From the end of the command to the beginning of the answer."""
+
+    def __init__(self) -> None:
+        self.transmit: Transmit = lambda _data, _after_s: None
+        self._splitter = LineSplitter()
+
+    def receive(self, data: bytes) -> None:
+        """Take bytes as they come from the line."""
+        for line in self._splitter.feed(data):
+            self.obey(line.text)
+
+    def obey(self, line: str) -> None:
+        """Obey one line."""
+        raise NotImplementedError
+
+    def answer(self, text: str, busy_s: float = 0.0) -> None:
+        """Send a line, `busy_s` seconds later than the usual reply."""
+        self.transmit(f"{text}\r\n".encode("ascii"), self.reply_s + busy_s)
+
+
+class SimulatedSupply(LineInstrument):
+    """A bench supply for up to `highest_v` and `highest_a`."""
+
+    def __init__(self, physics: SupplyPhysics, *, highest_v: float = 32.0, highest_a: float = 3.0) -> None:
+        super().__init__()
+        self._physics = physics
+        self._highest = {"V": highest_v, "A": highest_a}
+        self._scpi = ScpiParser(self._commands())
+        self._reset("")
+
+    def obey(self, line: str) -> None:
+        """Obey one program message."""
+        if answer := self._scpi.obey(line):
+            self.answer(answer)
+
+    def _commands(self) -> dict[str, Obey]:
+        return {
+            "*IDN?": lambda _: "Simulated bench,24 V supply,1,1.0",
+            "*RST": self._reset,
+            "*OPC?": lambda _: "1",
+            "[SOURce:]VOLTage[:LEVel][:IMMediate][:AMPLitude]": self._set_voltage,
+            "[SOURce:]VOLTage[:LEVel][:IMMediate][:AMPLitude]?": lambda _: f"{self._voltage_v:.3f}",
+            "[SOURce:]CURRent[:LEVel][:IMMediate][:AMPLitude]": self._set_limit,
+            "[SOURce:]CURRent[:LEVel][:IMMediate][:AMPLitude]?": lambda _: f"{self._limit_a:.4f}",
+            "OUTPut[:STATe]": self._switch,
+            "OUTPut[:STATe]?": lambda _: f"{self._on:d}",
+            "MEASure[:SCALar]:VOLTage[:DC]?": lambda _: f"{self._physics.measured()[0]:.3f}",
+            "MEASure[:SCALar]:CURRent[:DC]?": lambda _: f"{self._physics.measured()[1]:.4f}",
+        }
+
+    def _reset(self, parameter: str) -> None:
+        nothing(parameter)
+        self._switch("OFF")
+        self._set_voltage("0")
+        self._set_limit("MAX")
+
+    def _set_voltage(self, parameter: str) -> None:
+        self._voltage_v = number(parameter, "V", 0.0, self._highest["V"])
+        self._physics.set_voltage(self._voltage_v)
+
+    def _set_limit(self, parameter: str) -> None:
+        self._limit_a = number(parameter, "A", 0.0, self._highest["A"])
+        self._physics.set_limit(self._limit_a)
+
+    def _switch(self, parameter: str) -> None:
+        self._on = switch(parameter)
+        self._physics.output(self._on)
+
+
+class SimulatedStage(LineInstrument):
+    """A stage that moves only after it was told units, mode and feed form, and was homed."""
+
+    _modes: Final = frozenset({"G21", "G90", "G94"})
+
+    def __init__(self, physics: StagePhysics, *, travel_mm: float) -> None:
+        super().__init__()
+        self._physics = physics
+        self._travel_mm = travel_mm
+        self._told: set[str] = set()
+        self._homed = False
+
+    def receive(self, data: bytes) -> None:
+        """Take bytes; `!` stops the stage at once, wherever it stands in the stream."""
+        if b"!" in data:
+            self._physics.stop()
+            self._homed = False
+            data = data.replace(b"!", b"")
+        super().receive(data)
+
+    def obey(self, line: str) -> None:
+        """Obey one block."""
+        words = line.upper().split()
+        if set(words) <= self._modes:
+            self._told |= set(words)
+            self.answer("ok")
+        elif words == ["M114"]:
+            self.answer(f"X:{self._physics.position_mm:.3f}\r\nok")
+        elif words[0] == "G28":
+            self._homed = True
+            self.answer("ok", self._physics.start_move(0.0))
+        elif move := re.fullmatch(r"G0 X(-?\d+(?:\.\d+)?)", line.upper()):
+            self._rapid(float(move[1]))
+        else:
+            self.answer("error: not understood")
+
+    def _rapid(self, position_mm: float) -> None:
+        if self._told != self._modes:
+            self.answer(f"error: {' '.join(sorted(self._modes - self._told))} not told")
+        elif not self._homed:
+            self.answer("error: not homed")
+        elif not 0.0 <= position_mm <= self._travel_mm:
+            self.answer("error: beyond travel")
+        else:
+            self._physics.start_move(position_mm)
+            self.answer("ok")
+
+
+class SimulatedWire:
+    """An in-memory wire: each byte takes its time, and `unplug` cuts it."""
+
+    def __init__(self, timeline: Timeline, name: str, instrument: LineInstrument, *, baud: int) -> None:
+        self.name = name
+        self.on_lost: list[LostHandler] = []
+        self._timeline = timeline
+        self._instrument = instrument
+        self._byte_ns = _BITS_PER_BYTE * NS // baud
+        self._out_free_ns = self._in_free_ns = 0
+        self._receiver: Receiver | None = None
+        self._gone = ""
+        instrument.transmit = self._transmit
+
+    def write(self, data: bytes) -> None:
+        """Send bytes to the instrument; raises InstrumentError if the wire is lost or closed."""
+        if self._gone:
+            raise InstrumentError(self._gone)
+        start_ns = max(self._timeline.now_ns, self._out_free_ns)
+        self._out_free_ns = start_ns + len(data) * self._byte_ns
+        self._timeline.at(self._out_free_ns, lambda: self._instrument.receive(data))
+
+    def set_receiver(self, receiver: Receiver) -> None:
+        """Hand what the instrument sends to `receiver`."""
+        self._receiver = receiver
+
+    def close(self) -> None:
+        """Give the wire back; safe to call twice."""
+        self._gone = self._gone or f"port {self.name} is closed"
+        self._receiver = None
+
+    def unplug(self) -> None:
+        """Cut the wire, as by pulling its plug."""
+        if not self._gone:
+            self.close()
+            self._gone = f"port {self.name} is lost: unplugged"
+            for tell in self.on_lost:
+                tell(InstrumentError(self._gone))
+
+    def _transmit(self, data: bytes, after_s: float) -> None:
+        start_ns = max(self._timeline.now_ns + round(after_s * NS), self._in_free_ns)
+        self._in_free_ns = start_ns + len(data) * self._byte_ns
+        self._timeline.at(self._in_free_ns, lambda: self._deliver(data))
+
+    def _deliver(self, data: bytes) -> None:
+        if self._receiver is None:
+            return
+        if asyncio._get_running_loop() is self._timeline.loop:
+            self._receiver(data)
+        else:
+            self._timeline.loop.call_soon_threadsafe(self._receiver, data)
+
+
+class BenchPhysics(Protocol):
+    """The parts of the simulated bench that hang on serial wires."""
+
+    @property
+    def timeline(self) -> Timeline:
+        """When things happen."""
+
+    @property
+    def supply(self) -> SupplyPhysics:
+        """What the supply does."""
+
+    @property
+    def target(self) -> StagePhysics:
+        """What the stage does."""
+
+
+def attach_instruments(world: BenchPhysics, profile: RigProfile) -> dict[str, SimulatedWire]:
+    """Plug an instrument into every port that the profile names; the wires by port name."""
+    wires = {}
+    if (port := profile.supply.port) is not None:
+        supply = SimulatedSupply(world.supply)
+        wires[port] = SimulatedWire(world.timeline, port, supply, baud=SUPPLY_BAUD)
+    if (port := profile.target.port) is not None:
+        stage = SimulatedStage(world.target, travel_mm=profile.target.farthest_mm)
+        wires[port] = SimulatedWire(world.timeline, port, stage, baud=STAGE_BAUD)
+    return wires
