@@ -67,20 +67,18 @@ def _cut_in_a_string(good: str) -> str:
 
 
 BREAKAGES = (
-    Breakage("missing", lambda path, good: None, ("no such file", r"allowed: the path of a \w+")),
-    Breakage("directory", lambda path, good: path.mkdir(), ("is a directory", "allowed: the path of")),
+    Breakage("missing", lambda _, __: None, ("no such file", r"allowed: the path of a \w+")),
+    Breakage("directory", lambda path, _: path.mkdir(), ("is a directory", "allowed: the path of")),
     Breakage(
         "below a file",
         lambda path, good: path.symlink_to(_made(path.with_suffix(".x"), good) / "inner.toml"),
         ("cannot be read: Not a directory",),
     ),
-    Breakage(
-        "link to itself", lambda path, good: path.symlink_to(path), ("cannot be read: Too many levels",)
-    ),
-    Breakage("link to nothing", lambda path, good: path.symlink_to("nowhere"), ("no such file",)),
-    Breakage("pipe", lambda path, good: os.mkfifo(path), ("device or a pipe", "allowed: the path of")),
+    Breakage("link to itself", lambda path, _: path.symlink_to(path), ("cannot be read: Too many levels",)),
+    Breakage("link to nothing", lambda path, _: path.symlink_to("nowhere"), ("no such file",)),
+    Breakage("pipe", lambda path, _: os.mkfifo(path), ("device or a pipe", "allowed: the path of")),
     Breakage("socket", _socket, ("device or a pipe",)),
-    Breakage("device", lambda path, good: path.symlink_to("/dev/zero"), ("device or a pipe",)),
+    Breakage("device", lambda path, _: path.symlink_to("/dev/zero"), ("device or a pipe",)),
     Breakage(
         "ten megabytes",
         _edited(lambda good: good + "# filler\n" * 1_200_000),
