@@ -40,6 +40,7 @@ _COMPLAINTS = {
     "union_tag_invalid": "is not a word known here",
     "model_type": "must be a table",
     "dict_type": "must be a table",
+    "mapping_type": "must be a table",
     "tuple_type": "must be an array",
     "list_type": "must be an array",
     "too_short": "has too few entries",
@@ -183,19 +184,25 @@ def _described(schema: Schema) -> str:
         "integer": lambda limits: f"a whole number{_range_words(limits)}",
         "number": lambda limits: f"a number{_range_words(limits)}",
         "boolean": lambda _: "true or false",
-        "array": lambda limits: f"an array{_count_words(limits, 'Items', ' of', 'entries')}",
+        "array": _array_words,
         "object": _table_words,
     }.get(schema.get("type", ""))
     return words(schema) if words else ""
 
 
+def _array_words(schema: Schema) -> str:
+    count = _count_words(schema, "Items", "entry", "entries")
+    return f"an array of{count}" if count else "an array"
+
+
 def _text_words(schema: Schema) -> str:
     description = schema.get("description")
-    length = _count_words(schema, "Length", " of", "characters")
+    length = _count_words(schema, "Length", "character", "characters")
     if "pattern" in schema:
         form = description or f"text that matches {schema['pattern']}"
-        return f"{form},{length.removeprefix(' of')}" if length else str(form)
-    return f"text{length} ({description})" if description else f"text{length}"
+        return f"{form},{length}" if length else str(form)
+    words = f"text of{length}" if length else "text"
+    return f"{words} ({description})" if description else words
 
 
 def _range_words(schema: Schema) -> str:
@@ -211,15 +218,12 @@ def _range_words(schema: Schema) -> str:
     return f"{words} ({schema['description']})" if "description" in schema else words
 
 
-def _count_words(schema: Schema, unit: str, before: str, what: str) -> str:
-    low, high = schema.get(f"min{unit}"), schema.get(f"max{unit}")
-    if low is None and high is None:
-        return ""
-    if low == high:
-        return f"{before} {low} {what}"
+def _count_words(schema: Schema, unit: str, one: str, many: str) -> str:
+    low, high = schema.get(f"min{unit}", 0), schema.get(f"max{unit}")
     if high is None:
-        return f"{before} at least {low} {what}"
-    return f"{before} {low or 0} to {high} {what}"
+        return f" at least {low} {one if low == 1 else many}" if low else ""
+    span = "at most " if low == 0 else "" if low == high else f"{low} to "
+    return f" {span}{high} {one if high == 1 else many}"
 
 
 def _table_words(schema: Schema) -> str:
