@@ -1,0 +1,61 @@
+"""Waiting that ends at once when the bench trips."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from typing import TypeVar
+
+from hal.errors import BenchError
+
+T = TypeVar("T")
+
+
+class Waits:
+    """Every pending wait of the bench, so that one call ends them all with an error.
+
+    Belongs to the loop's thread.
+    """
+
+    def __init__(self, loop: asyncio.AbstractEventLoop) -> None:
+        self._loop = loop
+        self._pending: set[asyncio.Future[object]] = set()
+        self._ended_by: Callable[[], BenchError] | None = None
+
+    async def until(self, future: asyncio.Future[T], timeout_s: float | None = None) -> T | None:
+        """Wait for `future`; None after `timeout_s` seconds. Raises what `end` was told."""
+        if self._ended_by is not None:
+            raise self._ended_by()
+        timer = None if timeout_s is None else self._loop.call_later(timeout_s, _give_up, future)
+        pending: asyncio.Future[object] = future  # type: ignore[assignment]  # only its error is ever set
+        self._pending.add(pending)
+        try:
+            return await future
+        finally:
+            self._pending.discard(pending)
+            if timer is not None:
+                timer.cancel()
+
+    async def sleep(self, seconds: float) -> None:
+        """Let `seconds` pass."""
+        await self.until(self._loop.create_future(), max(seconds, 0.0))
+
+    async def sleep_until(self, when_s: float) -> None:
+        """Let time pass up to loop time `when_s`."""
+        await self.sleep(when_s - self._loop.time())
+
+    def end(self, error: Callable[[], BenchError]) -> None:
+        """End all waits with `error()`, and every later one, until `begin`."""
+        self._ended_by = error
+        for future in tuple(self._pending):
+            if not future.done():
+                future.set_exception(error())
+
+    def begin(self) -> None:
+        """Allow waiting again."""
+        self._ended_by = None
+
+
+def _give_up(future: asyncio.Future[T]) -> None:
+    if not future.done():
+        future.set_result(None)  # type: ignore[arg-type]  # None is what `until` promises
