@@ -1,0 +1,59 @@
+"""`teachrig demo`: the main job on the simulated bench, with what was really wrong beside what was found."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+from pathlib import Path
+
+from rig.cli.exits import Exit, narrate
+from rig.cli.inputs import data_folder, plan_or_give_up, read_order, read_profile
+from rig.cli.progress import Watch
+from rig.cli.table import print_units
+from rig.demo import DemoBatch, as_expected, demo_batches, demo_bench
+from rig.session import JOURNAL_NAME, Session
+from rig.summary import Summary, UnitSummary
+
+
+def command(options: Namespace) -> int:
+    """Run the demo orders one after another; 0 if every unit was judged as it deserves."""
+    narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
+    journal = data_folder(options.data) / JOURNAL_NAME
+    judged: list[tuple[UnitSummary, str | None]] = []
+    for batch in demo_batches(options.units, options.seed):
+        judged += _run_batch(batch, journal, live=not options.json)
+    wrong = [unit.serial for unit, fault in judged if not as_expected(fault, unit)]
+    if options.json:
+        print(json.dumps([_as_dict(*one) for one in judged], indent=2, ensure_ascii=False))
+    else:
+        _print_result(judged, wrong, journal)
+    return Exit.NOT_ALL_GOOD if wrong else Exit.DONE
+
+
+def _run_batch(batch: DemoBatch, journal: Path, *, live: bool) -> list[tuple[UnitSummary, str | None]]:
+    order, sensor_type = read_order(batch.order)
+    order = order.model_copy(update={"quantity": len(batch.faults)})
+    profile = read_profile(None)
+    plan = plan_or_give_up(order, sensor_type, profile)
+    bench_file = demo_bench(batch, order.setting.tolerance_mm or 0.0).as_ordered(
+        sensor_type.name, order.setting.output_type
+    )
+    summary = Summary()
+    Watch(Session(order, plan, profile, bench_file, False, journal), summary, live=live).run()
+    return list(zip(summary.units.values(), batch.faults, strict=True))
+
+
+def _print_result(judged: list[tuple[UnitSummary, str | None]], wrong: list[str], journal: Path) -> None:
+    faults = {unit.serial: fault for unit, fault in judged}
+    print_units(
+        [unit for unit, _ in judged],
+        title="demo batch of the Ottermoor panel shop for Quillmere Orchard Co-op",
+        more=("really", lambda unit: faults[unit.serial] or "sound"),
+    )
+    not_so = f"; not: {', '.join(wrong)}" if wrong else ""
+    print(f"{len(judged)} units, {len(judged) - len(wrong)} judged as they deserve{not_so}")
+    narrate(f"record: {journal}")
+
+
+def _as_dict(unit: UnitSummary, fault: str | None) -> dict[str, object]:
+    return {**unit.as_dict(), "really": fault or "sound", "as_expected": as_expected(fault, unit)}
