@@ -45,7 +45,7 @@ def _no_dead_time(path: TeachPath, job: Job) -> float:
     return path.other(job).since_s
 
 
-def _off_does_nothing(path: TeachPath, now_s: float) -> TeachPath:
+def _off_does_nothing(path: TeachPath, _now_s: float) -> TeachPath:
     return path
 
 
@@ -53,7 +53,7 @@ def _never_opened_by_timer(path: TeachPath, command: Command, now_s: float) -> T
     return replace(_after_command(path, command, now_s), open_by_s=inf)
 
 
-def _blind(following: Following[WireState], seen: WireState, at_s: float) -> TripKind | None:
+def _blind(_following: Following[WireState], _seen: WireState, _at_s: float) -> TripKind | None:
     return None
 
 

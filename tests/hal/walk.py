@@ -22,7 +22,7 @@ from wiring.nest import Topology
 
 TICK_S = 0.005
 DEAD = 4
-LONGEST = 6
+LONGEST = 7
 HELD_UP = 2
 TOO_LONG = LONGEST + HELD_UP + 1
 
