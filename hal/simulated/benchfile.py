@@ -1,0 +1,246 @@
+"""The bench file: what the simulated bench holds today, sound and faulty.
+
+title = "Twelve units for the hopper, two of them bad"
+seed = 7
+
+[air]
+temperature_c = 26.0
+
+[[unit]]
+kind = "barrel-18-rail"
+count = 10
+
+[[unit]]
+kind = "barrel-18-rail"
+count = 2
+faults = [{ kind = "stores-wrongly", offset_mm = 12.0 }]
+
+[[fault]]
+kind = "teach-contact-welded"
+from_unit = 11
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Self
+
+from pydantic import Field
+
+from hal.simulated.faults import BenchFault, UnitFault
+from hal.simulated.kind import (
+    BlindZone,
+    Current,
+    Hysteresis,
+    Name,
+    Noise,
+    Range,
+    Residual,
+    Response,
+    UnitKind,
+    shipped_kinds,
+)
+from hal.simulated.led import Ambient
+from hal.simulated.memory import Memory
+from wiring.plainwords import near_miss
+from wiring.shipped import find_file, shipped_files
+from wiring.terms import DetectionMode, OutputFunction, OutputType
+from wiring.tomlfile import Contradiction, DataModel, load_toml_model
+
+_WHAT = "simulated bench"
+
+Millimetres = Annotated[float, Field(gt=0, le=10000, description="mm")]
+
+
+class AirTruth(DataModel):
+    """The air as it is, whatever the rig profile or the operator believes; it may drift steadily."""
+
+    temperature_c: Annotated[float, Field(ge=-20, le=60)] = 23.0
+    humidity_percent: Annotated[float, Field(ge=0, le=100)] = 50.0
+    pressure_kpa: Annotated[float, Field(ge=60, le=110)] = 101.325
+    drift_c_per_hour: Annotated[float, Field(ge=-60, le=60)] = 0.0
+
+
+class Light(DataModel):
+    """The light in the room; `leaks` lets flicker of lamps reach a clipped pick-up while the LED is dark."""
+
+    ambient: Ambient = Ambient.DARK
+    leaks: bool = False
+
+
+class PersonTruth(DataModel):
+    """How quick and how exact the person is."""
+
+    reaction_s: Annotated[float, Field(ge=0.05, le=3600, description="seconds to read and begin")] = 1.0
+    fit_s: Annotated[float, Field(ge=0.1, le=3600, description="seconds to put in or take out a unit")] = 4.0
+    hand_mm_s: Annotated[float, Field(ge=1, le=5000, description="speed of the hand")] = 400.0
+    placement_mm: Annotated[float, Field(ge=0, le=500, description="half-width of the placement error")] = 0.8
+
+
+class Arrival(DataModel):
+    """The setting with which a unit comes to the bench; distances as the unit itself measures them."""
+
+    mode: DetectionMode
+    output_function: OutputFunction = OutputFunction.NO
+    near_mm: Millimetres | None = None
+    far_mm: Millimetres | None = None
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield points that the mode needs or has no use for."""
+        wanted = _POINTS[self.mode]
+        for key in ("near_mm", "far_mm"):
+            if (getattr(self, key) is not None) != (key in wanted):
+                verb = "needs" if key in wanted else "has no"
+                allowed = " and ".join(wanted) or "neither near_mm nor far_mm"
+                yield Contradiction((key,), f"mode {self.mode} {verb} {key}", allowed=allowed)
+        if self.near_mm is not None and self.far_mm is not None and self.far_mm <= self.near_mm:
+            yield Contradiction(
+                ("far_mm",),
+                "the far end is not beyond the near end",
+                allowed=f"more than near_mm = {self.near_mm:g}",
+            )
+
+    def memory(self) -> Memory:
+        """The same for the unit."""
+        return Memory(self.mode, self.output_function, self.near_mm, self.far_mm)
+
+
+_POINTS: dict[DetectionMode, tuple[str, ...]] = {
+    DetectionMode.FULL_RANGE: (),
+    DetectionMode.SINGLE_POINT: ("near_mm",),
+    DetectionMode.WINDOW: ("near_mm", "far_mm"),
+}
+
+
+class Changes(DataModel):
+    """In what the units of a row differ from their kind."""
+
+    output_type: OutputType | None = None
+    blind_zone_mm: BlindZone | None = None
+    range_mm: Range | None = None
+    residual: Residual | None = None
+    response_s: Response | None = None
+    hysteresis_percent: Hysteresis | None = None
+    noise_percent: Noise | None = None
+    current_a: Current | None = None
+
+
+class UnitRow(DataModel):
+    """Units that lie ready, to be put in one after another.
+
+    A row without `kind` holds whatever kind the order is about.
+    """
+
+    kind: Name | None = None
+    count: Annotated[int, Field(ge=1, le=100_000)] = 1
+    change: Changes = Changes()
+    arrives: Arrival | None = None
+    faults: tuple[UnitFault, ...] = ()
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield a fault named twice."""
+        kinds = [fault.kind for fault in self.faults]
+        for index, kind in enumerate(kinds):
+            if kind in kinds[:index]:
+                yield Contradiction(
+                    ("faults", index, "kind"), f"the row has fault {kind} already", allowed="each fault once"
+                )
+
+
+class BenchFile(DataModel):
+    """Everything about a simulated bench that its rig profile does not know.
+
+    The same seed gives the same run to the last edge. `endless` begins the rows again when they are used up.
+    `[[kind]]` tables describe kinds of units beside those that come with the program.
+    """
+
+    title: Annotated[str, Field(min_length=1, max_length=120)]
+    seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
+    endless: bool = False
+    air: AirTruth = AirTruth()
+    light: Light = Light()
+    person: PersonTruth = PersonTruth()
+    kind: tuple[UnitKind, ...] = ()
+    unit: Annotated[tuple[UnitRow, ...], Field(min_length=1, max_length=100_000)]
+    fault: Annotated[tuple[BenchFault, ...], Field(max_length=100)] = ()
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield kinds that nobody knows or two know, and changes that a kind cannot bear."""
+        known = shipped_kinds() | {kind.name: kind for kind in self.kind}
+        yield from self._kinds_named_twice()
+        for index, row in enumerate(self.unit):
+            yield from _unknown_kind(("unit", index, "kind"), row.kind, known)
+            for place, fault in enumerate(row.faults):
+                yield from _unknown_kind(("unit", index, "faults", place, "actual"), fault.actual, known)
+            yield from _range_that_a_change_has_lost(index, row, known)
+
+    def kinds(self) -> dict[str, UnitKind]:
+        """All kinds by name, own and shipped."""
+        return shipped_kinds() | {kind.name: kind for kind in self.kind}
+
+    def as_ordered(self, kind: str, output_type: OutputType | None = None) -> Self:
+        """Fill in the rows that name no kind; raises ValueError for a kind that nobody knows."""
+        if kind not in self.kinds():
+            raise ValueError(f"no simulated kind is named {kind}; there are {', '.join(self.kinds())}")
+        return self.model_copy(update={"unit": tuple(_filled(row, kind, output_type) for row in self.unit)})
+
+    def _kinds_named_twice(self) -> Iterator[Contradiction]:
+        names = [*shipped_kinds(), *(kind.name for kind in self.kind)]
+        first = len(shipped_kinds())
+        for index, kind in enumerate(self.kind):
+            if kind.name in names[: first + index]:
+                yield Contradiction(
+                    ("kind", index, "name"), "another kind has this name", allowed="a name of its own"
+                )
+
+
+def load_bench_file(path: Path) -> BenchFile:
+    """Read a bench file; raises `DataFileError` that names every problem and its line."""
+    return load_toml_model(path, BenchFile, what=_WHAT)
+
+
+def shipped_bench_files() -> dict[str, Path]:
+    """Return the bench files that come with the program, by name."""
+    return shipped_files("hal.simulated", "benches")
+
+
+def find_bench_file(name_or_path: str) -> Path:
+    """Return the path of a shipped bench file by its name, or `name_or_path` itself where it is a path.
+
+    Raises `DataFileError` for an unknown name.
+    """
+    return find_file(name_or_path, shipped_bench_files(), what=_WHAT)
+
+
+def _filled(row: UnitRow, kind: str, output_type: OutputType | None) -> UnitRow:
+    if row.kind is not None:
+        return row
+    own_type = row.change.output_type or output_type
+    change = row.change.model_copy(update={"output_type": own_type})
+    return row.model_copy(update={"kind": kind, "change": change})
+
+
+def _unknown_kind(
+    path: tuple[str | int, ...], name: str | None, known: dict[str, UnitKind]
+) -> Iterator[Contradiction]:
+    if name is not None and name not in known:
+        message = f"no kind of unit has this name{near_miss(name, list(known))}"
+        yield Contradiction(path, message, allowed=f"{', '.join(known)}, or a [[kind]] of your own")
+
+
+def _range_that_a_change_has_lost(
+    index: int, row: UnitRow, known: dict[str, UnitKind]
+) -> Iterator[Contradiction]:
+    kind = known.get(row.kind or "")
+    if kind is None:
+        return
+    blind_mm = row.change.blind_zone_mm or kind.blind_zone_mm
+    range_mm = row.change.range_mm or kind.range_mm
+    if range_mm <= blind_mm:
+        key = "range_mm" if row.change.range_mm is not None else "blind_zone_mm"
+        yield Contradiction(
+            ("unit", index, "change", key),
+            f"the sensing range of {kind.name} would end within its blind zone",
+            allowed=f"a blind zone that ends before the range; here it is {blind_mm:g} mm of {range_mm:g} mm",
+        )

@@ -1,0 +1,88 @@
+"""Kinds of simulated units: what a unit physically is, whatever the order says it should be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from enum import StrEnum
+from functools import cache
+from typing import Annotated
+
+from pydantic import Field
+
+from wiring.shipped import shipped_files
+from wiring.terms import OutputType
+from wiring.tomlfile import Contradiction, DataModel, load_toml_model
+
+Name = Annotated[
+    str,
+    Field(
+        min_length=1,
+        max_length=40,
+        pattern=r"^[a-z0-9-]+$",
+        description="lower-case letters, digits and hyphens",
+    ),
+]
+BlindZone = Annotated[float, Field(gt=0, le=5000, description="mm, end of the blind zone")]
+Range = Annotated[float, Field(gt=0, le=10000, description="mm, end of the sensing range")]
+Hysteresis = Annotated[float, Field(gt=0, le=50, description="% of the distance")]
+Noise = Annotated[
+    float, Field(ge=0, le=20, description="% of the distance, standard deviation of one reading")
+]
+Residual = Annotated[
+    float,
+    Field(ge=0, le=1, description="0 to 1, part of the air's change that is not compensated; 1: none is"),
+]
+Response = Annotated[float, Field(gt=0, le=2, description="seconds, longest")]
+Current = Annotated[float, Field(gt=0, le=1, description="amperes without a load")]
+
+
+class TeachMethod(StrEnum):
+    """How a unit understands its teach wire."""
+
+    RAIL_ORDER = "rail-order"
+    CONTACT_LENGTH = "contact-length"
+    CONTACT_COUNT = "contact-count"
+
+
+class UnitKind(DataModel):
+    """The physics of one kind of unit.
+
+    `standard_target_mm` is the side of the plate that is seen out to the end of the range; a smaller plate
+    sends back less and is lost earlier. `noise_min_mm` and `hysteresis_min_mm` hold close to the face.
+    `smallest_window_mm` is the least distance between the two ends of a window that the unit accepts.
+    """
+
+    name: Name
+    teach_method: TeachMethod
+    output_type: OutputType
+    blind_zone_mm: BlindZone
+    range_mm: Range
+    standard_target_mm: Annotated[float, Field(gt=0, le=500)]
+    smallest_window_mm: Annotated[float, Field(gt=0, le=1000)]
+    residual: Residual
+    response_s: Response
+    availability_s: Annotated[float, Field(ge=0, le=5, description="seconds after power-up, longest")] = 0.3
+    hysteresis_percent: Hysteresis = 1.0
+    hysteresis_min_mm: Annotated[float, Field(gt=0, le=100)] = 2.0
+    noise_percent: Noise = 0.1
+    noise_min_mm: Annotated[float, Field(ge=0, le=10)] = 0.2
+    current_a: Current = 0.03
+    teach_window_s: Annotated[float, Field(gt=0, le=36000, description="seconds after power-up")] = 300.0
+    teach_timeout_s: Annotated[float, Field(gt=0, le=3600, description="seconds between two steps")] = 90.0
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield a range that ends within the blind zone."""
+        if self.range_mm <= self.blind_zone_mm:
+            yield Contradiction(
+                ("range_mm",),
+                "the sensing range ends within the blind zone",
+                allowed=f"more than blind_zone_mm = {self.blind_zone_mm:g}",
+            )
+
+
+@cache
+def shipped_kinds() -> dict[str, UnitKind]:
+    """Return the kinds that come with the program, by name."""
+    paths = shipped_files("hal.simulated", "kinds").values()
+    kinds = [load_toml_model(path, UnitKind, what="unit kind") for path in paths]
+    return {kind.name: kind for kind in kinds}

@@ -1,0 +1,104 @@
+"""The person at the simulated bench, who reads the screen and has two hands and a foot."""
+
+from __future__ import annotations
+
+import random
+import re
+from collections.abc import Callable
+
+from hal.operator import Operator, Request, RequestKind
+from hal.simulated.benchfile import PersonTruth
+from hal.simulated.clock import NS
+from hal.simulated.world import World
+
+_SETTLE_S = 0.3  # from the hand letting go to the foot going down
+
+
+class Person:
+    """Does what a request asks for, in human time and with human precision, then says 'done'.
+
+    'Done' is the foot switch where the rig has one, else the key on the screen. A person who cannot do what is
+    asked (no unit is left), or is silent by fault, does not answer.
+    """
+
+    def __init__(self, world: World, truth: PersonTruth, seed: int) -> None:
+        self._world = world
+        self._truth = truth
+        self._draw = random.Random(f"{seed}/person")
+        self._operator: Operator | None = None
+        self._deeds: dict[RequestKind, Callable[[Request], float | None]] = {
+            RequestKind.FIT_UNIT: self._fit,
+            RequestKind.REMOVE_UNIT: self._remove,
+            RequestKind.PLACE_TARGET: self._place,
+            RequestKind.CLEAR_BEAM: self._clear,
+            RequestKind.COVER_FACE: self._cover,
+            RequestKind.CONFIRM: self._confirm,
+        }
+
+    def attach(self, operator: Operator) -> None:
+        """Begin to look at this operator's screen."""
+        self._operator = operator
+        operator.on_request.append(self._read)
+
+    def _read(self, request: Request) -> None:
+        with self._world.timeline:
+            self._after(self._truth.reaction_s * self._draw.uniform(0.7, 1.3), lambda: self._do(request))
+
+    def _do(self, request: Request) -> None:
+        if self._world.person_silent or not self._still_asked(request):
+            return
+        takes_s = self._deeds[request.kind](request)
+        if takes_s is not None:
+            self._after(takes_s, lambda: self._say_done(request))
+
+    def _still_asked(self, request: Request) -> bool:
+        return self._operator is not None and self._operator.request is request
+
+    def _say_done(self, request: Request) -> None:
+        if not self._still_asked(request):
+            return
+        if self._world.profile.foot_switch is not None:
+            self._world.press_foot_switch()
+        elif self._operator is not None:
+            self._world.timeline.loop.call_soon_threadsafe(self._operator.done)
+
+    # Each deed returns the seconds until it is done, None if it cannot be done.
+
+    def _fit(self, request: Request) -> float | None:
+        unit = self._world.fit_next(self._nest_named_in(request))
+        return None if unit is None else self._truth.fit_s
+
+    def _remove(self, request: Request) -> float | None:
+        self._world.remove(self._nest_named_in(request))
+        return self._truth.fit_s / 2
+
+    def _place(self, request: Request) -> float | None:
+        if request.position_mm is None:
+            return None
+        return self._carry(request.position_mm, self._truth.placement_mm)
+
+    def _cover(self, _: Request) -> float | None:
+        return self._carry(0.0, 0.0)
+
+    def _clear(self, _: Request) -> float | None:
+        self._world.target.put_in_beam(False)
+        return _SETTLE_S
+
+    def _confirm(self, _: Request) -> float | None:
+        if self._world.coils.stop_pressed:
+            self._world.coils.press_stop(False)
+        return _SETTLE_S
+
+    def _carry(self, to_mm: float, error_mm: float) -> float:
+        target, speed_mm_s = self._world.target, self._truth.hand_mm_s
+        travel_s = abs(to_mm - target.position_mm()) / speed_mm_s
+        target.put_in_beam(True)
+        target.start_move(to_mm, speed_mm_s, placement_mm=error_mm)
+        return travel_s + _SETTLE_S
+
+    def _nest_named_in(self, request: Request) -> str | None:
+        named = re.search(r"\bnest ([A-Za-z0-9-]+)", request.text)
+        return named[1] if named and named[1] in self._world.nests else None
+
+    def _after(self, seconds: float, do: Callable[[], None]) -> None:
+        self._world.timeline.after(round(seconds * NS), do)

@@ -1,0 +1,155 @@
+"""How a unit hears its target: echo, noise, thresholds with hysteresis.
+
+Nothing is polled. While the plate stands clear of every threshold nothing happens at all; a plate on its way
+is looked at when it reaches a threshold; only within five standard deviations of one is reading after reading
+drawn.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable
+
+from hal.simulated.air import TRIM_M_S, Air
+from hal.simulated.clock import NS
+from hal.simulated.kind import UnitKind
+from hal.simulated.target import Target
+from hal.simulated.timeline import Event, Timeline
+
+_SIGMAS = 5.0
+_REACH = 1.15  # a standard plate is heard this far beyond the end of the range
+
+
+class Sensing:
+    """Turns the plate's distance into 'detected' or not.
+
+    Distances are the unit's own: what it takes the distance to be, in the air as it is. `offset_mm` is added
+    to every reading (drift). `on_flip` is called when `detected` changes.
+    """
+
+    def __init__(
+        self,
+        timeline: Timeline,
+        kind: UnitKind,
+        air: Air,
+        target: Target,
+        draw: random.Random,
+        on_flip: Callable[[], None],
+    ) -> None:
+        self.detected = False
+        self.offset_mm = 0.0
+        self.noise_factor = 1.0
+        self.hysteresis_factor = draw.uniform(0.8, 1.2)
+        self._timeline = timeline
+        self._kind = kind
+        self._air = air
+        self._target = target
+        self._draw = draw
+        self._on_flip = on_flip
+        self._cycle_ns = round(kind.response_s / 2 * NS)
+        self._awake = False
+        self._next: Event | None = None
+        self._zone = (kind.blind_zone_mm, kind.range_mm)
+        small = min(1.0, target.side_mm / kind.standard_target_mm)
+        self._reach_mm = kind.range_mm * _REACH * math.sqrt(small)
+
+    def wake(self, zone: tuple[float, float]) -> None:
+        """Begin to listen, with the zone of distances that count as detected."""
+        self._awake = True
+        self.detected = False
+        self.set_zone(zone)
+
+    def sleep(self) -> None:
+        """Stop listening; nothing is detected."""
+        self._awake = False
+        self.detected = False
+        if self._next is not None:
+            self._next.cancel()
+
+    def set_zone(self, zone: tuple[float, float]) -> None:
+        """Take other thresholds."""
+        self._zone = zone
+        self.look()
+
+    def read_mm(self) -> float | None:
+        """Take one reading of the distance; None without an echo."""
+        exact_mm = self._exact_mm()
+        return None if exact_mm is None else self._noisy_mm(exact_mm)
+
+    def look(self) -> None:
+        """Decide anew whether the plate is detected, and when that must be asked again."""
+        if not self._awake:
+            return
+        exact_mm = self._exact_mm()
+        if self._decide(exact_mm) != self.detected:
+            self.detected = not self.detected
+            self._on_flip()
+        self._look_again(exact_mm)
+
+    def true_edges_mm(self, detected: bool) -> tuple[float, float]:
+        """Where the ends of the zone really are in the present air, for a plate that is detected or not."""
+        low_mm, high_mm = self._edges_mm(detected)
+        return self._true_mm(low_mm), self._true_mm(high_mm)
+
+    def _exact_mm(self) -> float | None:
+        true_mm = self._target.true_mm
+        if not self._target.in_beam or true_mm > self._reach_mm:
+            return None
+        return true_mm * self._scale() + self.offset_mm
+
+    def _scale(self) -> float:
+        # An echo that comes back sooner, as in warm air, looks like a shorter distance.
+        return 1.0 + self._kind.residual * (TRIM_M_S / self._air.speed_m_s - 1.0)
+
+    def _true_mm(self, own_mm: float) -> float:
+        return (own_mm - self.offset_mm) / self._scale()
+
+    def _sigma_mm(self, distance_mm: float) -> float:
+        kind = self._kind
+        return self.noise_factor * max(kind.noise_min_mm, kind.noise_percent / 100 * distance_mm)
+
+    def _noisy_mm(self, exact_mm: float) -> float:
+        return self._draw.gauss(exact_mm, self._sigma_mm(exact_mm))
+
+    def _edges_mm(self, detected: bool) -> tuple[float, float]:
+        low_mm, high_mm = self._zone
+        if detected:
+            return low_mm - self._hysteresis_mm(low_mm), high_mm + self._hysteresis_mm(high_mm)
+        return low_mm, high_mm
+
+    def _hysteresis_mm(self, distance_mm: float) -> float:
+        kind = self._kind
+        wide_mm = max(kind.hysteresis_min_mm, kind.hysteresis_percent / 100 * distance_mm)
+        return wide_mm * self.hysteresis_factor
+
+    def _is_close(self, exact_mm: float) -> bool:
+        margin_mm = _SIGMAS * self._sigma_mm(exact_mm)
+        low_mm, high_mm = self._edges_mm(self.detected)
+        return abs(exact_mm - low_mm) < margin_mm or abs(exact_mm - high_mm) < margin_mm
+
+    def _decide(self, exact_mm: float | None) -> bool:
+        if exact_mm is None:
+            return False
+        low_mm, high_mm = self._edges_mm(self.detected)
+        reading_mm = self._noisy_mm(exact_mm) if self._is_close(exact_mm) else exact_mm
+        return low_mm <= reading_mm <= high_mm
+
+    def _look_again(self, exact_mm: float | None) -> None:
+        if self._next is not None:
+            self._next.cancel()
+        waits_ns = [self._cycle_ns] if exact_mm is not None and self._is_close(exact_mm) else []
+        path, now_ns = self._target.path, self._timeline.now_ns
+        if self._target.in_beam and now_ns < path.end_ns and path.mm_per_ns:
+            here_mm = path.at_mm(now_ns)
+            ways_ns = ((mark - here_mm) / path.mm_per_ns for mark in self._marks_mm())
+            waits_ns += [int(way_ns) + 1 for way_ns in ways_ns if way_ns > 0]
+        if waits_ns:
+            self._next = self._timeline.after(min(waits_ns), self.look)
+
+    def _marks_mm(self) -> list[float]:
+        marks = [self._reach_mm]
+        for edge_mm in self._edges_mm(self.detected):
+            margin_mm = _SIGMAS * self._sigma_mm(edge_mm)
+            marks += (self._true_mm(edge_mm - margin_mm), self._true_mm(edge_mm + margin_mm))
+        return marks
