@@ -3,62 +3,62 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from importlib import resources
+from dataclasses import replace
 from pathlib import Path
 
 from sequences.order import Order
 from sequences.sensor_type import SensorType
-from wiring.plainwords import near_miss, printable, shown
-from wiring.tomlfile import DataFileError, Problem, load_toml_model
+from wiring.plainwords import printable
+from wiring.shipped import find_file, shipped_files
+from wiring.tomlfile import DataFileError, load_toml_model
 from wiring.tomllines import LineMap
+
+_TYPE, _ORDER = "sensor type", "order"
 
 
 def load_type(path: Path) -> SensorType:
-    """Read one sensor type file. Raises `DataFileError`."""
-    return load_toml_model(path, SensorType, what="sensor type")
+    """Read a sensor type; raises `DataFileError` that names every problem and its line."""
+    return load_toml_model(path, SensorType, what=_TYPE)
 
 
 def load_order(path: Path) -> Order:
-    """Read one order file. Raises `DataFileError`."""
-    return load_toml_model(path, Order, what="order")
+    """Read an order; raises `DataFileError` that names every problem and its line."""
+    return load_toml_model(path, Order, what=_ORDER)
 
 
 def shipped_types() -> Mapping[str, Path]:
-    """Return the path of each sensor type that comes with the program, by name."""
-    return _shipped("types")
+    """Return the sensor types that come with the program, by name."""
+    return shipped_files("sequences", "types")
 
 
 def shipped_orders() -> Mapping[str, Path]:
-    """Return the path of each example order that comes with the program, by name."""
-    return _shipped("orders")
+    """Return the example orders that come with the program, by name."""
+    return shipped_files("sequences", "orders")
 
 
-def find_type(name_or_path: str, *, order: Path | None = None) -> SensorType:
-    """Read the sensor type of that name or path: `barrel-18-rail`, or `own/type.toml`.
+def find_order(name_or_path: str) -> Path:
+    """Return the path of a shipped order by its name, or `name_or_path` itself where it is a path.
 
-    `order` is the order file that asks for it, if one does: a relative path then starts in the order's
-    directory, and a wrong name is shown as a mistake on the order's line.
-    Raises `DataFileError`.
+    A path has a slash or ends in `.toml`. Raises `DataFileError` for an unknown name.
     """
-    if name_or_path.endswith(".toml"):
-        return load_type(order.parent / name_or_path if order else Path(name_or_path))
-    shipped = shipped_types()
-    if name_or_path in shipped:
-        return load_type(shipped[name_or_path])
-    raise DataFileError((_unknown_type(name_or_path, list(shipped), order),))
+    return find_file(name_or_path, shipped_orders(), what=_ORDER)
 
 
-def _unknown_type(name: str, known: list[str], order: Path | None) -> Problem:
-    return Problem(
-        file=printable(str(order or name)),
-        line=LineMap(order.read_text(encoding="utf-8-sig")).find(("sensor_type",)) if order else None,
-        key="sensor_type" if order else "",
-        message=f"no sensor type has this name{near_miss(name, known)}",
-        given=shown(name),
-        allowed=f"{', '.join(known)}, or the path of a .toml file",
-    )
+def find_type(name_or_path: str, *, order: Path | None = None) -> Path:
+    """Return the path of a shipped sensor type by its name, or `name_or_path` itself where it is a path.
+
+    `order` is the order file that asks, if one does: a relative path then starts in the order's directory,
+    and an unknown name is reported on the order's own line. Raises `DataFileError` for an unknown name.
+    """
+    try:
+        path = find_file(name_or_path, shipped_types(), what=_TYPE)
+    except DataFileError as error:
+        raise (error if order is None else _on_line_of(order, error)) from None
+    return path if order is None else order.parent / path
 
 
-def _shipped(directory: str) -> dict[str, Path]:
-    folder = Path(str(resources.files("sequences"))) / directory
-    return {path.stem: path for path in sorted(folder.glob("*.toml"))}
+def _on_line_of(order: Path, error: DataFileError) -> DataFileError:
+    key = "sensor_type"
+    line = LineMap(order.read_text(encoding="utf-8-sig")).find((key,))
+    file = printable(str(order))
+    return DataFileError(tuple(replace(one, file=file, line=line, key=key) for one in error.problems))

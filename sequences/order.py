@@ -17,21 +17,15 @@ from wiring.tomlfile import Contradiction, DataModel
 _CODE = r"[A-Za-z0-9][A-Za-z0-9._-]*"
 _CODE_WORDS = "letters, digits, . _ and -, with a letter or digit first"
 
-OrderNumber = Annotated[
-    str, Field(max_length=30, pattern=rf"^{_CODE}$", description=f"up to 30 characters: {_CODE_WORDS}")
-]
-Serial = Annotated[
-    str, Field(max_length=40, pattern=rf"^{_CODE}$", description=f"up to 40 characters: {_CODE_WORDS}")
-]
-SerialPrefix = Annotated[
-    str, Field(max_length=30, pattern=rf"^({_CODE})?$", description=f"up to 30 characters: {_CODE_WORDS}")
-]
+OrderNumber = Annotated[str, Field(max_length=30, pattern=rf"^{_CODE}$", description=_CODE_WORDS)]
+Serial = Annotated[str, Field(max_length=40, pattern=rf"^{_CODE}$", description=_CODE_WORDS)]
+SerialPrefix = Annotated[str, Field(max_length=30, pattern=rf"^({_CODE})?$", description=_CODE_WORDS)]
 ReferenceDesignation = Annotated[
     str,
     Field(
         max_length=60,
         pattern=r"^([=+#-]{1,2}[A-Z0-9]+(\.[A-Z0-9]+)*)+$",
-        description="up to 60 characters: capital letters and digits behind = + - or #, such as =A1-BG3",
+        description="capital letters and digits behind = + - or #, such as =A1-BG3",
     ),
 ]
 DistanceMm = Annotated[float, Field(gt=0, le=10000, description="mm from the sensing face")]

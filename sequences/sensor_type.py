@@ -47,6 +47,15 @@ class LedSign(DataModel):
                     allowed=f'{key} with kind = "{owner}" and only there',
                 )
 
+    @property
+    def words(self) -> str:
+        """The sign as a person would say it: `steady`, `flashing at 2 Hz`, `3 blinks`."""
+        if self.rate_hz is not None:
+            return f"flashing at {self.rate_hz:g} Hz"
+        if self.count is not None:
+            return "1 blink" if self.count == 1 else f"{self.count} blinks"
+        return self.kind
+
     def looks_like(self, other: LedSign) -> bool:
         """Whether a LED pick-up could take one for the other."""
         if self.kind is not other.kind:
@@ -122,7 +131,7 @@ class SensorType(DataModel):
                 yield Contradiction(
                     ("led", name),
                     "is no name for a sign",
-                    given=name,
+                    given=f'"{name}"',
                     allowed="up to 30 lower-case letters, digits and single hyphens",
                 )
 
@@ -132,7 +141,7 @@ class SensorType(DataModel):
                 yield Contradiction(
                     ("led", later_name),
                     f"a LED pick-up cannot tell this sign from {name}",
-                    given=str(later),
+                    given=later.words,
                     allowed=f"one name for one sign, and flashing rates a factor of {_TELL_APART:g} apart",
                 )
 

@@ -137,8 +137,7 @@ class Sequence(DataModel):
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield steps that do not fit the mode, contacts without a target, contacts that nothing confirms."""
-        yield from self._wrong_places()
-        yield from self._missing_places()
+        yield from tuple(self._wrong_places()) or self._missing_places()
         yield from self._blind_contacts()
         yield from self._unconfirmed_contacts()
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from types import MappingProxyType
@@ -31,13 +30,11 @@ SET_POINTS: Mapping[DetectionMode, tuple[SetPoint, ...]] = MappingProxyType(
 )
 """The set points of each detection mode, nearest first."""
 
-# Cc and Cf hide or reorder what a person reads on a label, Zl and Zp break its lines, Cs cannot be stored.
-_UNPRINTABLE = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
-
 
 def _printable_lines(text: str) -> str:
     for character in text:
-        if unicodedata.category(character) in _UNPRINTABLE and character != "\n":
+        # Marks that hide or reorder text are as unprintable as control characters: a label must say what it says.
+        if not character.isprintable() and character != "\n":
             raise ValueError(f"holds a character that cannot be printed, U+{ord(character):04X}")
     return text
 
@@ -69,7 +66,7 @@ TypeName = Annotated[
     Field(
         max_length=40,
         pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$",
-        description="up to 40 lower-case letters, digits and single hyphens",
+        description="lower-case letters, digits and single hyphens",
     ),
 ]
 """The name of a sensor type, also its file's name without the ending."""
