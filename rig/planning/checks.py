@@ -3,11 +3,13 @@
 The target itself stands with an error (the guard). A check position lies inside the tolerance by the
 guard: a unit that answers rightly there is inside tolerance for sure. If it answers wrongly, a second
 position outside the tolerance by the guard tells the bad unit from the one that cannot be decided
-(guarded acceptance and guarded rejection, JCGM 106:2012 clause 8).
+(guarded acceptance and guarded rejection, JCGM 106:2012 clause 8). Positions are whole tenths of a
+millimetre, rounded to the safe side: what a person can set on a scale and a record can show in full.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -20,6 +22,11 @@ from wiring.terms import DetectionMode, OutputFunction
 
 # Share of the range at which a full-range unit must still detect the standard target.
 RANGE_END_SHARE = 0.95
+# The output is read at least this far clear of the blind zone, whose end is not sharp.
+_BLIND_MARGIN_MM = 2.0
+_GRAIN_MM = 0.1
+# Far below the grain, far above what rounding does to a float.
+_HAIR_MM = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,28 +48,63 @@ class Zone:
     placement: float
 
     def guard(self, at_mm: float) -> float:
-        """How far the target may stand from where it should, as the unit sees it."""
-        return self.placement + at_mm * self.sensing.repeat_accuracy_percent / 200
+        """How far the target may stand from where it should, as a unit that operates at `at_mm` sees it."""
+        return self.placement + at_mm * self._spread
+
+    def edge_guard(self, point_mm: float) -> float:
+        """The guard of a set point: that of the farthest operate point inside its tolerance."""
+        return self.guard(point_mm + self.tolerance)
 
     @property
     def start(self) -> float:
-        """First distance that a unit inside tolerance surely sees as detected."""
+        """The nearest position at which a unit inside tolerance surely detects the target."""
         if self.inner is not None:
-            return self.inner + self.tolerance
+            return _up(self.inner + self.tolerance + self.edge_guard(self.inner))
         return self.blind_end
 
     @property
     def end(self) -> float:
-        """Last distance that a unit inside tolerance surely sees as detected."""
+        """The farthest position at which a unit inside tolerance surely detects the target."""
         if self.outer is not None:
-            return self.outer - self.tolerance
-        return min(self.sensing.range_mm * RANGE_END_SHARE, self.farthest)
+            return _down(self.outer - self.tolerance - self.edge_guard(self.outer))
+        range_mm = self.sensing.range_mm
+        return _down(min(range_mm * RANGE_END_SHARE, range_mm - self.guard(range_mm), self.farthest))
 
     @property
     def blind_end(self) -> float:
-        """A distance just clear of the blind zone."""
+        """The nearest position at which the output is read: clear of the blind zone and within reach."""
         blind_mm = self.sensing.blind_zone_mm
-        return max(blind_mm + max(2 * self.guard(blind_mm), 2.0), self.nearest)
+        return _up(max(blind_mm + max(2 * self.guard(blind_mm), _BLIND_MARGIN_MM), self.nearest))
+
+    @property
+    def first_point(self) -> float:
+        """The nearest set point that leaves room for a check between it and the blind zone."""
+        return (self.blind_end + self.tolerance + self.guard(self.tolerance)) / (1 - self._spread)
+
+    @property
+    def last_point(self) -> float:
+        """The farthest set point whose tolerance lies within range and reach."""
+        return min(self.sensing.range_mm, self.farthest) - self.tolerance
+
+    @property
+    def largest_tolerance(self) -> float:
+        """The tolerance that leaves a single set point possible; not above zero if there never is one."""
+        last_mm = min(self.sensing.range_mm, self.farthest)
+        return (last_mm - self.guard(last_mm) - self.blind_end) / 2
+
+    def smallest_tolerance(self, point_mm: float) -> float:
+        """The least tolerance of a set point that the rig can prove: twice its guard, and the rounding."""
+        return (2 * self.guard(point_mm) + _GRAIN_MM) / (1 - 2 * self._spread)
+
+    def smallest_window(self, inner_mm: float) -> float:
+        """The least window from `inner_mm` on that the type can hold and the rig can prove."""
+        start_mm = _up(inner_mm + self.tolerance + self.edge_guard(inner_mm))
+        outer_mm = (start_mm + self.tolerance + self.guard(self.tolerance)) / (1 - self._spread)
+        return max(self.sensing.smallest_window_mm, outer_mm - inner_mm)
+
+    @property
+    def _spread(self) -> float:
+        return self.sensing.repeat_accuracy_percent / 200
 
 
 def zone_of(setting: Setting, sensing: Sensing, target: TargetProfile) -> Zone:
@@ -88,17 +130,26 @@ def place_checks(
     checks: list[Check] = []
     left_out: list[str] = []
     for check in _all_checks(setting.mode, zone, wanted):
-        if check.position_mm is not None and not zone.nearest <= check.position_mm <= zone.farthest:
-            left_out.append(f"{check.requirement} is not checked: {check.position_mm:.1f} mm is out of reach")
+        why_not = _why_not(check.position_mm, zone)
+        if why_not:
+            left_out.append(f"{check.requirement} is not checked: {check.position_mm:.1f} mm is {why_not}")
         else:
             checks.append(_oriented(check, zone, inverse))
+    if zone.outer is None and zone.end == _down(zone.farthest):
+        left_out.append(f"range is checked up to {zone.end:.1f} mm only: there the reach of the target ends")
     return tuple(checks), tuple(left_out)
 
 
+def _why_not(at_mm: float | None, zone: Zone) -> str:
+    if at_mm is None:
+        return ""
+    if at_mm < zone.sensing.blind_zone_mm + zone.guard(at_mm):
+        return "in the blind zone"
+    return "" if zone.nearest <= at_mm <= zone.farthest else "out of reach"
+
+
 def _oriented(check: Check, zone: Zone, inverse: bool) -> Check:
-    proof_mm = check.proof_mm
-    if proof_mm is not None and not zone.nearest <= proof_mm <= zone.farthest:
-        proof_mm = None
+    proof_mm = None if _why_not(check.proof_mm, zone) else check.proof_mm
     return Check(
         check.requirement, check.position_mm, check.approach, check.expected_on is not inverse, proof_mm
     )
@@ -107,7 +158,7 @@ def _oriented(check: Check, zone: Zone, inverse: bool) -> Check:
 def _all_checks(mode: DetectionMode, zone: Zone, wanted: CheckPlan) -> Iterator[Check]:
     yield Check(Requirement.CLEAR_BEAM, None, Approach.FROM_CLEAR, expected_on=False)
     yield _certain(
-        Requirement.DETECTS_INSIDE, (zone.start + zone.end) / 2, Approach.FROM_CLEAR, detected=True
+        Requirement.DETECTS_INSIDE, _down((zone.start + zone.end) / 2), Approach.FROM_CLEAR, detected=True
     )
     if zone.outer is not None:
         yield from _outer_edge(zone, zone.outer)
@@ -128,31 +179,56 @@ def _certain(requirement: Requirement, at_mm: float, approach: Approach, *, dete
 
 
 def _outer_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
-    inside_mm = zone.tolerance - zone.guard(edge_mm)
-    outside_mm = zone.tolerance + zone.guard(edge_mm)
+    inside_mm = zone.tolerance - zone.edge_guard(edge_mm)
+    outside_mm = zone.tolerance + zone.edge_guard(edge_mm)
     yield Check(
-        Requirement.OUTER_NOT_FAR, edge_mm + inside_mm, Approach.FROM_CLEAR, False, edge_mm + outside_mm
+        Requirement.OUTER_NOT_FAR,
+        _down(edge_mm + inside_mm),
+        Approach.FROM_CLEAR,
+        expected_on=False,
+        proof_mm=_up(edge_mm + outside_mm),
     )
     yield Check(
-        Requirement.OUTER_NOT_NEAR, edge_mm - inside_mm, Approach.FROM_LAST, True, edge_mm - outside_mm
+        Requirement.OUTER_NOT_NEAR,
+        _up(edge_mm - inside_mm),
+        Approach.FROM_LAST,
+        expected_on=True,
+        proof_mm=_down(edge_mm - outside_mm),
     )
-    release_mm = edge_mm + outside_mm + zone.sensing.hysteresis_largest_mm(edge_mm)
+    travel_mm = zone.sensing.hysteresis_largest_mm(edge_mm + zone.tolerance)
+    release_mm = _up(edge_mm + outside_mm + travel_mm)
     yield _certain(Requirement.OUTER_RELEASE, release_mm, Approach.FROM_LAST, detected=False)
 
 
-def _inner_release_mm(zone: Zone, edge_mm: float) -> float:
-    return edge_mm - zone.tolerance - zone.guard(edge_mm) - zone.sensing.hysteresis_largest_mm(edge_mm)
-
-
 def _inner_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
-    inside_mm = zone.tolerance - zone.guard(edge_mm)
-    outside_mm = zone.tolerance + zone.guard(edge_mm)
+    inside_mm = zone.tolerance - zone.edge_guard(edge_mm)
+    outside_mm = zone.tolerance + zone.edge_guard(edge_mm)
     yield Check(
-        Requirement.INNER_NOT_NEAR, edge_mm - inside_mm, Approach.FROM_CLEAR, False, edge_mm - outside_mm
+        Requirement.INNER_NOT_NEAR,
+        _up(edge_mm - inside_mm),
+        Approach.FROM_CLEAR,
+        expected_on=False,
+        proof_mm=_down(edge_mm - outside_mm),
     )
     yield Check(
-        Requirement.INNER_NOT_FAR, edge_mm + inside_mm, Approach.FROM_LAST, True, edge_mm + outside_mm
+        Requirement.INNER_NOT_FAR,
+        _down(edge_mm + inside_mm),
+        Approach.FROM_LAST,
+        expected_on=True,
+        proof_mm=_up(edge_mm + outside_mm),
     )
     release_mm = _inner_release_mm(zone, edge_mm)
-    if release_mm > zone.sensing.blind_zone_mm:
-        yield _certain(Requirement.INNER_RELEASE, release_mm, Approach.FROM_LAST, detected=False)
+    yield _certain(Requirement.INNER_RELEASE, release_mm, Approach.FROM_LAST, detected=False)
+
+
+def _inner_release_mm(zone: Zone, edge_mm: float) -> float:
+    limit_mm = edge_mm - zone.tolerance
+    return _down(limit_mm - zone.edge_guard(edge_mm) - zone.sensing.hysteresis_largest_mm(limit_mm))
+
+
+def _down(mm: float) -> float:
+    return round(math.floor((mm + _HAIR_MM) / _GRAIN_MM) * _GRAIN_MM, 1)
+
+
+def _up(mm: float) -> float:
+    return round(math.ceil((mm - _HAIR_MM) / _GRAIN_MM) * _GRAIN_MM, 1)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from rig.planning.checks import Zone, place_checks, zone_of
 from rig.planning.plan import (
     Answer,
@@ -18,10 +16,10 @@ from rig.planning.plan import (
     PowerCycle,
     Rest,
 )
-from rig.planning.refusal import PlanRefused, Refusal
+from rig.planning.refusal import PlanRefused, refusals_of, slot_refusals
 from sequences.order import Order
 from sequences.sensor_type import REFUSED, SensorType
-from sequences.steps import Clear, Contact, Cover, Expect, OutputState, Place, Step
+from sequences.steps import Clear, Contact, Cover, Expect, OutputState, Place, Sequence, Step
 from sequences.steps import PowerCycle as PowerCycleStep
 from sequences.words import SetPoint
 from wiring.profile import RigProfile
@@ -30,6 +28,10 @@ from wiring.profile import RigProfile
 _HAND_S = 4.0
 # A contact until the LED answers ends on average this far between its limits.
 _CONTACT_SHARE = 0.4
+# One refusal may be a hand in the beam, a second one is the unit (common practice, no source).
+_RETRIES = 1
+# Common practice, no source; a sensor type that does otherwise cannot say so yet.
+_LED_SHOWS_OUTPUT = True
 
 
 def make_plan(order: Order, sensor_type: SensorType, rig: RigProfile) -> Plan:
@@ -42,9 +44,17 @@ def make_plan(order: Order, sensor_type: SensorType, rig: RigProfile) -> Plan:
     setting = order.setting
     zone = zone_of(setting, sensor_type.sensing, rig.target)
     sequence = sensor_type.sequence_for(setting.mode, setting.output_function)
-    refusals = tuple(_refusals(order, sensor_type, rig, zone))
+    refusals = tuple(refusals_of(order, sensor_type, rig, zone))
     if refusals or sequence is None:
         raise PlanRefused(refusals)
+    plan = _compiled(order, sensor_type, rig, zone, sequence)
+    if slotless := tuple(slot_refusals(plan, rig.target)):
+        raise PlanRefused(slotless)
+    return plan
+
+
+def _compiled(order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone, sequence: Sequence) -> Plan:
+    setting = order.setting
     steps = tuple(_step(step, sensor_type, order) for step in sequence.steps)
     checks, left_out = place_checks(setting, zone, order.checks)
     response_s = max(sensor_type.timing.response_on_s, sensor_type.timing.response_off_s)
@@ -56,11 +66,13 @@ def make_plan(order: Order, sensor_type: SensorType, rig: RigProfile) -> Plan:
         mode=setting.mode,
         output_function=setting.output_function,
         tolerance_mm=zone.tolerance,
-        guard_mm=zone.guard(edge_mm),
+        guard_mm=zone.edge_guard(edge_mm),
         inspection=_inspection(order, sensor_type),
         steps=steps,
         checks=checks,
         refused=_answer(sensor_type, REFUSED) if REFUSED in sensor_type.led else None,
+        retries=_RETRIES,
+        led_shows_output=_LED_SHOWS_OUTPUT,
         settle_s=settle_s,
         watch_s=watch_s,
         expected_s=_expected_s(sensor_type, steps, checks, rig, settle_s + watch_s),
@@ -113,88 +125,6 @@ def _contact(step: Contact, sensor_type: SensorType) -> MakeContact:
         times=step.times,
         gap_s=step.gap_s or 0.0,
     )
-
-
-def _refusals(order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone) -> Iterator[Refusal]:
-    yield from _type_refusals(order, sensor_type, rig)
-    if order.setting.set_points_mm:
-        yield from _distance_refusals(order, sensor_type, rig, zone)
-    elif zone.start >= zone.end:
-        yield Refusal(
-            "target drive does not reach the sensing range",
-            f"{rig.target.farthest_mm:g} mm",
-            "a longer drive",
-        )
-
-
-def _type_refusals(order: Order, sensor_type: SensorType, rig: RigProfile) -> Iterator[Refusal]:
-    setting = order.setting
-    if sensor_type.sequence_for(setting.mode, setting.output_function) is None:
-        offered = ", ".join(f"{mode} {function}" for mode, function in sensor_type.offered)
-        yield Refusal(
-            f"{sensor_type.name} cannot be taught this", f"{setting.mode} {setting.output_function}", offered
-        )
-    if setting.output_type not in sensor_type.output.types:
-        yield Refusal(
-            f"{sensor_type.name} has no such output", setting.output_type, ", ".join(sensor_type.output.types)
-        )
-    supply = sensor_type.supply
-    if not supply.voltage_min_v <= rig.supply.voltage_v <= supply.voltage_max_v:
-        yield Refusal(
-            "supply of the rig does not suit the type",
-            f"{rig.supply.voltage_v:g} V",
-            f"{supply.voltage_min_v:g} to {supply.voltage_max_v:g} V",
-        )
-    if rig.supply.current_limit_a <= supply.no_load_current_max_a:
-        yield Refusal(
-            "current limit of the rig's supply hides a unit that draws too much",
-            f"{rig.supply.current_limit_a:g} A",
-            f"more than {supply.no_load_current_max_a:g} A",
-        )
-
-
-def _distance_refusals(
-    order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone
-) -> Iterator[Refusal]:
-    sensing = sensor_type.sensing
-    first_mm = sensing.blind_zone_mm + zone.tolerance
-    last_mm = min(sensing.range_mm, rig.target.farthest_mm) - zone.tolerance
-    for point, at_mm in order.setting.set_points_mm.items():
-        if at_mm < first_mm:
-            yield Refusal(
-                f"set point {point} lies in the blind zone, or within the tolerance of its end",
-                f"{at_mm:g} mm",
-                f"{first_mm:g} mm or more (blind zone {sensing.blind_zone_mm:g} mm)",
-            )
-        if at_mm > last_mm:
-            what = (
-                "sensing range" if sensing.range_mm <= rig.target.farthest_mm else "reach of the target drive"
-            )
-            yield Refusal(
-                f"set point {point} lies beyond the {what}, or within the tolerance of its end",
-                f"{at_mm:g} mm",
-                f"{last_mm:g} mm or less",
-            )
-        smallest_mm = 2 * zone.guard(at_mm)
-        if zone.tolerance <= smallest_mm:
-            yield Refusal(
-                f"tolerance at {point} is finer than this rig can prove",
-                f"{zone.tolerance:g} mm",
-                f"more than {smallest_mm:.2f} mm (twice placement plus half the repeat accuracy)",
-            )
-    yield from _window_refusals(zone)
-
-
-def _window_refusals(zone: Zone) -> Iterator[Refusal]:
-    if zone.inner is None or zone.outer is None:
-        return
-    window_mm = zone.outer - zone.inner
-    if window_mm < zone.sensing.smallest_window_mm:
-        yield Refusal(
-            "window is smaller than the type can hold",
-            f"{window_mm:g} mm",
-            f"{zone.sensing.smallest_window_mm:g} mm or more",
-        )
 
 
 def _expected_s(
