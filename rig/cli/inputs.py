@@ -11,7 +11,7 @@ from rig.cli.exits import Exit, GiveUp
 from rig.planning.compile import make_plan
 from rig.planning.plan import Plan
 from rig.planning.refusal import PlanRefused
-from sequences.library import find_type, load_order, shipped_orders
+from sequences.library import find_type, load_order, load_type, shipped_orders
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile, find_profile, load_profile
@@ -33,7 +33,7 @@ def read_order(name_or_path: str) -> tuple[Order, SensorType]:
     """The order and the sensor type that it names."""
     path = read_or_give_up(lambda: find_file(name_or_path, shipped_orders(), what="order"))
     order = read_or_give_up(lambda: load_order(path))
-    return order, read_or_give_up(lambda: find_type(order.sensor_type, order=path))
+    return order, read_or_give_up(lambda: load_type(find_type(order.sensor_type, order=path)))
 
 
 def read_profile(name_or_path: str | None) -> RigProfile:
