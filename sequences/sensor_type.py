@@ -94,6 +94,8 @@ class SensorType(DataModel):
     title: Line
     notes: Notes = ""
     teach_method: TeachMethod = Field(description="how the family codes its teaching")
+    retry_after_refusal: bool = Field(description="whether a refused sequence may be tried once more")
+    led_shows_output: bool = Field(description="whether the LED is lit while the output is on, but for teaching")
     body: Body
     sensing: Sensing
     derating: Derating

@@ -73,6 +73,8 @@ def _compiled(order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone
         refused=_answer(sensor_type, REFUSED) if REFUSED in sensor_type.led else None,
         retries=_RETRIES,
         led_shows_output=_LED_SHOWS_OUTPUT,
+        retries=1 if sensor_type.retry_after_refusal else 0,
+        led_shows_output=sensor_type.led_shows_output,
         settle_s=settle_s,
         watch_s=watch_s,
         expected_s=_expected_s(sensor_type, steps, checks, rig, settle_s + watch_s),
