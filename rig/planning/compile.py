@@ -28,10 +28,6 @@ from wiring.profile import RigProfile
 _HAND_S = 4.0
 # A contact until the LED answers ends on average this far between its limits.
 _CONTACT_SHARE = 0.4
-# One refusal may be a hand in the beam, a second one is the unit (common practice, no source).
-_RETRIES = 1
-# Common practice, no source; a sensor type that does otherwise cannot say so yet.
-_LED_SHOWS_OUTPUT = True
 
 
 def make_plan(order: Order, sensor_type: SensorType, rig: RigProfile) -> Plan:
@@ -71,8 +67,6 @@ def _compiled(order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone
         steps=steps,
         checks=checks,
         refused=_answer(sensor_type, REFUSED) if REFUSED in sensor_type.led else None,
-        retries=_RETRIES,
-        led_shows_output=_LED_SHOWS_OUTPUT,
         retries=1 if sensor_type.retry_after_refusal else 0,
         led_shows_output=sensor_type.led_shows_output,
         settle_s=settle_s,
