@@ -18,7 +18,7 @@ from hal.simulated.record import (
     SelectorMovedUnderLoad,
 )
 from hal.simulated.relay import Relay
-from hal.simulated.supply import Coils, Supply, drive_input
+from hal.simulated.supply import Coils, Sense, Supply
 from hal.simulated.timeline import Timeline
 from hal.simulated.unit import Drive, Socket, Unit
 from wiring.profile import NestProfile, RelayLine
@@ -55,14 +55,16 @@ class NestCircuit(Socket):
         self.pick_up = light
         self._profile = profile
         self._timeline = mains.timeline
-        self._pins = mains.pins
+        self._fed_sense = Sense(mains.pins, profile.supply_sense)
+        self._wire_at_plus = Sense(mains.pins, profile.teach_at_plus)
+        self._wire_at_minus = Sense(mains.pins, profile.teach_at_minus)
+        self._at_plus = Sense(mains.pins, profile.output_at_plus)
+        self._at_minus = Sense(mains.pins, profile.output_at_minus)
         self._supply = mains.supply
         self._record = mains.record
         self._joined: RailsJoined | None = None
-        self._rail: Rail | None = None
         self._touching = False
         self._load_a = 0.0
-        self._seen: tuple[bool, bool] | None = None
         self.relays = self._make_relays(mains, draw)
         mains.supply.on_change.append(self._refresh)
         mains.supply.loads.append(self._current_a)
@@ -140,7 +142,7 @@ class NestCircuit(Socket):
     def _supply_moved(self) -> None:
         live = self._rails_live()
         fed = live and self._closed("supply")
-        drive_input(self._pins, self._profile.supply_sense, fed)
+        self._fed_sense.show(fed)
         if self.unit is not None:
             self.unit.feed(fed and not self.wrong_harness)
         self._supply.load_changed()
@@ -190,34 +192,31 @@ class NestCircuit(Socket):
             return None
         if self._closed("teach_contact"):
             place = self.relays["rail_selector"].place
-            return {Place.WORK: Rail.PLUS, Place.REST: Rail.MINUS, Place.BETWEEN: None}[place]
+            if place is Place.BETWEEN:
+                return None
+            return Rail.PLUS if place is Place.WORK else Rail.MINUS
         if self._closed("plus_contact"):
             return Rail.PLUS
         return Rail.MINUS if self._closed("minus_contact") else None
 
     def _follow_teach_wire(self) -> None:
         rail = self._wire_rail()
-        if rail is not self._rail:
-            self._rail = rail
-            drive_input(self._pins, self._profile.teach_at_plus, rail is Rail.PLUS)
-            drive_input(self._pins, self._profile.teach_at_minus, rail is Rail.MINUS)
+        self._wire_at_plus.show(rail is Rail.PLUS)
+        self._wire_at_minus.show(rail is Rail.MINUS)
         if self.unit is not None:
             self.unit.wire(rail)
 
     def _follow_output(self) -> None:
         voltage_v = self._output_v()
-        live = self._rails_live()
-        at_plus = voltage_v is not None and voltage_v > _ON_V
-        at_minus = live and voltage_v is not None and voltage_v < _OFF_V
-        if (at_plus, at_minus) != self._seen:
-            self._seen = (at_plus, at_minus)
-            drive_input(self._pins, self._profile.output_at_plus, at_plus)
-            drive_input(self._pins, self._profile.output_at_minus, at_minus)
+        if voltage_v is None or not self._rails_live():
+            voltage_v = (_ON_V + _OFF_V) / 2  # between the thresholds neither input is on
+        self._at_plus.show(voltage_v > _ON_V)
+        self._at_minus.show(voltage_v < _OFF_V)
 
     def _output_v(self) -> float | None:
         """Voltage of the output channel against L-, None where nothing drives it; notes the load current."""
         plus_v = self._supply.voltage_v
-        load_v = {Place.WORK: plus_v, Place.REST: 0.0, Place.BETWEEN: None}[self.relays["load"].place]
+        load_v = self._load_v(plus_v)
         driven_v = self._driven_v(plus_v)
         self._load_a = 0.0
         if driven_v is None:
@@ -226,6 +225,12 @@ class NestCircuit(Socket):
             self._load_a = abs(load_v - driven_v) / self._profile.load_resistor_ohm
         return driven_v
 
+    def _load_v(self, plus_v: float) -> float | None:
+        place = self.relays["load"].place
+        if place is Place.BETWEEN:
+            return None
+        return plus_v if place is Place.WORK else 0.0
+
     def _driven_v(self, plus_v: float) -> float | None:
         if self.output_shorted_to is Rail.MINUS:
             return 0.0
@@ -233,7 +238,10 @@ class NestCircuit(Socket):
             return plus_v if self._closed("supply") else None
         if self.unit is None or self.output_cut:
             return None
-        return {Drive.OPEN: None, Drive.HIGH: plus_v - _DROP_V, Drive.LOW: _DROP_V}[self.unit.drive]
+        drive = self.unit.drive
+        if drive is Drive.OPEN:
+            return None
+        return plus_v - _DROP_V if drive is Drive.HIGH else _DROP_V
 
     def _through_harness(self, load_v: float | None, plus_v: float) -> float | None:
         if not self.wrong_harness or self.unit is None or not load_v:

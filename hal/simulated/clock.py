@@ -19,7 +19,10 @@ from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from contextvars import Context
 from pathlib import PurePath
-from typing import Any, TypeVar, TypeVarTuple
+from typing import TYPE_CHECKING, Any, TypeVar, TypeVarTuple
+
+if TYPE_CHECKING:
+    from _typeshed import FileDescriptorLike
 
 _T = TypeVar("_T")
 _Ts = TypeVarTuple("_Ts")
@@ -41,30 +44,39 @@ class _JumpingSelector(selectors.DefaultSelector):
     """Decides, whenever the loop would sleep, whether to jump, to wait for real or to give up."""
 
     loop: JumpingLoop
-    _turns = 0
+    _files = 0  # the loop's own wake-up socket is the first
+    _turns = _TURNS_BETWEEN_POLLS
+
+    def register(self, fileobj: FileDescriptorLike, events: int, data: Any = None) -> selectors.SelectorKey:
+        key = super().register(fileobj, events, data)
+        self._files += 1
+        return key
+
+    def unregister(self, fileobj: FileDescriptorLike) -> selectors.SelectorKey:
+        key = super().unregister(fileobj)
+        self._files -= 1
+        return key
 
     def select(self, timeout: float | None = None) -> list[tuple[selectors.SelectorKey, int]]:
-        if timeout is not None and timeout <= 0:
-            return self._poll()
-        loop = self.loop
-        if loop._outside:
-            return super().select(None)
-        # Looked at after `_outside`: who comes back calls in first, so a call is never missed.
-        if loop._called_in:
-            loop._called_in = False
+        if timeout is None or timeout > 0:
+            loop = self.loop
+            if loop._outside:
+                return super().select(None)
+            # Looked at after `_outside`: who comes back calls in first, so a call is never missed.
+            if loop._called_in:
+                loop._called_in = False
+                return super().select(0)
+            if self._files > 1:
+                return self._wait_for_files(timeout)
+            if timeout is None:
+                return self._nothing_scheduled()
+            loop._jump_by(timeout)
+        elif self._files > 1:
             return super().select(0)
-        if len(self.get_map()) > 1:
-            return self._wait_for_files(timeout)
-        if timeout is None:
-            return self._nothing_scheduled()
-        loop._jump_by(timeout)
-        return self._poll()
-
-    def _poll(self) -> list[tuple[selectors.SelectorKey, int]]:
-        self._turns += 1
-        if self._turns < _TURNS_BETWEEN_POLLS and len(self.get_map()) == 1:
+        self._turns -= 1
+        if self._turns:
             return []
-        self._turns = 0
+        self._turns = _TURNS_BETWEEN_POLLS
         return super().select(0)
 
     def _wait_for_files(self, timeout: float | None) -> list[tuple[selectors.SelectorKey, int]]:
@@ -104,7 +116,7 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         self._pool: ThreadPoolExecutor | None = None
         self._patience_s = patience_s
         self._waits_for_callers = waits_for_callers
-        self._longest_s = min(longest_s, _LONGEST_S)
+        self._longest_ns = round(min(longest_s, _LONGEST_S) * NS)
         selector = _JumpingSelector()
         selector.loop = self
         super().__init__(selector)
@@ -182,10 +194,10 @@ class JumpingLoop(asyncio.SelectorEventLoop):
 
     def _jump_by(self, seconds: float) -> None:
         now_ns = int((self._now_s + seconds) * NS + 0.5)
-        if now_ns > self._longest_s * NS:
-            raise Stalled(f"{self._longest_s:g} simulated seconds have passed; {_who_waits(self)}")
-        self._now_ns = max(now_ns, self._now_ns)
-        self._now_s = self._now_ns / NS
+        if now_ns > self._longest_ns:
+            raise Stalled(f"{self._longest_ns / NS:g} simulated seconds have passed; {_who_waits(self)}")
+        self._now_ns = now_ns
+        self._now_s = now_ns / NS
 
 
 def run(main: Coroutine[Any, Any, _T]) -> _T:

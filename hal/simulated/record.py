@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from hal.simulated.clock import NS
 from wiring.terms import Rail
@@ -49,8 +50,7 @@ class HandsInLiveNest:
     at_ns: int
 
 
-@dataclass(frozen=True, slots=True)
-class ContactSeen:
+class ContactSeen(NamedTuple):
     """One contact of the teach wire, as the unit saw it (its own input filter has taken the bounce out)."""
 
     nest: str
@@ -64,8 +64,7 @@ class ContactSeen:
         return (self.end_ns - self.start_ns) / NS
 
 
-@dataclass(frozen=True, slots=True)
-class RelayMoved:
+class RelayMoved(NamedTuple):
     """A relay's moving contact arrived somewhere; bounce included."""
 
     relay: str

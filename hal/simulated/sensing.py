@@ -50,7 +50,9 @@ class Sensing:
         self._cycle_ns = round(kind.response_s / 2 * NS)
         self._awake = False
         self._next: Event | None = None
-        self._zone = (kind.blind_zone_mm, kind.range_mm)
+        self._noise_min_mm = kind.noise_min_mm
+        self._noise_share = kind.noise_percent / 100
+        self._edges_mm = ((0.0, 0.0), (0.0, 0.0))
         small = min(1.0, target.side_mm / kind.standard_target_mm)
         self._reach_mm = kind.range_mm * _REACH * math.sqrt(small)
 
@@ -69,32 +71,35 @@ class Sensing:
 
     def set_zone(self, zone: tuple[float, float]) -> None:
         """Take other thresholds."""
-        self._zone = zone
+        low_mm, high_mm = zone
+        wider = (low_mm - self._hysteresis_mm(low_mm), high_mm + self._hysteresis_mm(high_mm))
+        self._edges_mm = (zone, wider)
         self.look()
 
     def read_mm(self) -> float | None:
         """Take one reading of the distance; None without an echo."""
         exact_mm = self._exact_mm()
-        return None if exact_mm is None else self._noisy_mm(exact_mm)
+        return None if exact_mm is None else self._draw.gauss(exact_mm, self._sigma_mm(exact_mm))
 
     def look(self) -> None:
         """Decide anew whether the plate is detected, and when that must be asked again."""
         if not self._awake:
             return
         exact_mm = self._exact_mm()
-        if self._decide(exact_mm) != self.detected:
+        close = exact_mm is not None and self._is_close(exact_mm)
+        if self._decide(exact_mm, close) is not self.detected:
             self.detected = not self.detected
+            close = exact_mm is not None and self._is_close(exact_mm)
             self._on_flip()
-        self._look_again(exact_mm)
+        self._look_again(close)
 
     def true_edges_mm(self, detected: bool) -> tuple[float, float]:
         """Where the ends of the zone really are in the present air, for a plate that is detected or not."""
-        low_mm, high_mm = self._edges_mm(detected)
+        low_mm, high_mm = self._edges_mm[detected]
         return self._true_mm(low_mm), self._true_mm(high_mm)
 
     def _exact_mm(self) -> float | None:
-        true_mm = self._target.true_mm
-        if not self._target.in_beam or true_mm > self._reach_mm:
+        if not self._target.in_beam or (true_mm := self._target.true_mm) > self._reach_mm:
             return None
         return true_mm * self._scale() + self.offset_mm
 
@@ -106,17 +111,7 @@ class Sensing:
         return (own_mm - self.offset_mm) / self._scale()
 
     def _sigma_mm(self, distance_mm: float) -> float:
-        kind = self._kind
-        return self.noise_factor * max(kind.noise_min_mm, kind.noise_percent / 100 * distance_mm)
-
-    def _noisy_mm(self, exact_mm: float) -> float:
-        return self._draw.gauss(exact_mm, self._sigma_mm(exact_mm))
-
-    def _edges_mm(self, detected: bool) -> tuple[float, float]:
-        low_mm, high_mm = self._zone
-        if detected:
-            return low_mm - self._hysteresis_mm(low_mm), high_mm + self._hysteresis_mm(high_mm)
-        return low_mm, high_mm
+        return self.noise_factor * max(self._noise_min_mm, self._noise_share * distance_mm)
 
     def _hysteresis_mm(self, distance_mm: float) -> float:
         kind = self._kind
@@ -125,31 +120,38 @@ class Sensing:
 
     def _is_close(self, exact_mm: float) -> bool:
         margin_mm = _SIGMAS * self._sigma_mm(exact_mm)
-        low_mm, high_mm = self._edges_mm(self.detected)
+        low_mm, high_mm = self._edges_mm[self.detected]
         return abs(exact_mm - low_mm) < margin_mm or abs(exact_mm - high_mm) < margin_mm
 
-    def _decide(self, exact_mm: float | None) -> bool:
+    def _decide(self, exact_mm: float | None, close: bool) -> bool:
         if exact_mm is None:
             return False
-        low_mm, high_mm = self._edges_mm(self.detected)
-        reading_mm = self._noisy_mm(exact_mm) if self._is_close(exact_mm) else exact_mm
+        reading_mm = self._draw.gauss(exact_mm, self._sigma_mm(exact_mm)) if close else exact_mm
+        low_mm, high_mm = self._edges_mm[self.detected]
         return low_mm <= reading_mm <= high_mm
 
-    def _look_again(self, exact_mm: float | None) -> None:
+    def _look_again(self, close: bool) -> None:
         if self._next is not None:
             self._next.cancel()
-        waits_ns = [self._cycle_ns] if exact_mm is not None and self._is_close(exact_mm) else []
-        path, now_ns = self._target.path, self._timeline.now_ns
-        if self._target.in_beam and now_ns < path.end_ns and path.mm_per_ns:
-            here_mm = path.at_mm(now_ns)
-            ways_ns = ((mark - here_mm) / path.mm_per_ns for mark in self._marks_mm())
-            waits_ns += [int(way_ns) + 1 for way_ns in ways_ns if way_ns > 0]
-        if waits_ns:
-            self._next = self._timeline.after(min(waits_ns), self.look)
+        wait_ns = self._cycle_ns if close else None
+        if self._target.in_beam and self._timeline.now_ns < self._target.path.end_ns:
+            wait_ns = self._next_mark_ns(wait_ns)
+        self._next = None if wait_ns is None else self._timeline.after(wait_ns, self.look)
+
+    def _next_mark_ns(self, nearest_ns: int | None) -> int | None:
+        """Time until the moving plate comes to a place where something may change, if sooner than given."""
+        path = self._target.path
+        here_mm, mm_per_ns = path.at_mm(self._timeline.now_ns), path.mm_per_ns
+        for mark_mm in self._marks_mm():
+            way_ns = (mark_mm - here_mm) / mm_per_ns if mm_per_ns else 0.0
+            if way_ns > 0 and (nearest_ns is None or way_ns < nearest_ns):
+                nearest_ns = int(way_ns) + 1
+        return nearest_ns
 
     def _marks_mm(self) -> list[float]:
-        marks = [self._reach_mm]
-        for edge_mm in self._edges_mm(self.detected):
+        scale, marks = self._scale(), [self._reach_mm]
+        for edge_mm in self._edges_mm[self.detected]:
             margin_mm = _SIGMAS * self._sigma_mm(edge_mm)
-            marks += (self._true_mm(edge_mm - margin_mm), self._true_mm(edge_mm + margin_mm))
+            edge_mm -= self.offset_mm
+            marks += ((edge_mm - margin_mm) / scale, (edge_mm + margin_mm) / scale)
         return marks

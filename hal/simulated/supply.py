@@ -7,7 +7,7 @@ from collections.abc import Callable
 from hal.simulated.clock import NS
 from hal.simulated.pins import SimulatedPin, SimulatedPins
 from hal.simulated.relay import drives_high
-from hal.simulated.timeline import Timeline
+from hal.simulated.timeline import Event, Timeline
 from wiring.profile import CoilSupply, InputLine, Level, SupplyProfile
 
 # Relay data sheets: must operate at 70 % to 75 % of the rated coil voltage, must release at 5 % to 10 %
@@ -17,10 +17,21 @@ _MUST_RELEASE = 0.1
 _JOINED_OHM = 0.05
 
 
-def drive_input(pins: SimulatedPins, line: InputLine | None, on: bool) -> None:
-    """Put the level that means on or off on an input, where it is fitted."""
-    if line is not None:
-        pins.pin(line.line).drive(1 if on is (line.active is Level.HIGH) else 0)
+class Sense:
+    """An isolated input: shows on or off on its line, where it is fitted."""
+
+    def __init__(self, pins: SimulatedPins, line: InputLine | None) -> None:
+        self._pin = None if line is None else pins.pin(line.line)
+        self._levels = (0, 1) if line is not None and line.active is Level.HIGH else (1, 0)
+        self._on: bool | None = None
+        self.show(False)
+
+    def show(self, on: bool) -> None:
+        """Put the level that means on or off on the line."""
+        if on is not self._on:
+            self._on = on
+            if self._pin is not None:
+                self._pin.drive(self._levels[on])
 
 
 class Supply:
@@ -105,8 +116,7 @@ class Supply:
 class Coils:
     """Keeps the relay coils alive: supply on, stop button not pressed, heartbeat not overdue.
 
-    The heartbeat feeds a retriggerable monostable. Its deadline is not moved with each beat; it is looked at
-    again when the last known one has come.
+    The heartbeat feeds a retriggerable monostable.
     """
 
     def __init__(
@@ -117,44 +127,39 @@ class Coils:
         self.stop_pressed = False
         self.hears_program = True
         self._timeline = timeline
-        self._pins = pins
-        self._profile = profile
         self._supply = supply
         self._rated_v = rated_v
         self._dropout_ns = round(profile.dropout_s * NS)
         self._beaten = False
-        self._last_beat_ns = 0
+        self._deadline: Event | None = None
         self._enough = False
         self._beat_pin: SimulatedPin = pins.pin(profile.heartbeat.line)
         self._beat_level = int(drives_high(profile.heartbeat))
         self._beat_pin.connect(self._beat, idle=1 - self._beat_level)
         supply.on_change.append(self._update)
-        drive_input(pins, profile.stop_button, False)
-        drive_input(pins, profile.sense, False)
+        self._stop_sense = Sense(pins, profile.stop_button)
+        self._coil_sense = Sense(pins, profile.sense)
 
     def press_stop(self, pressed: bool) -> None:
         """Press the stop button or pull it out again; it latches."""
         with self._timeline:
             self.stop_pressed = pressed
-            drive_input(self._pins, self._profile.stop_button, pressed)
+            self._stop_sense.show(pressed)
             self._update()
 
     def _beat(self, level: int) -> None:
         if level != self._beat_level or not self.hears_program:
             return
-        self._last_beat_ns = self._timeline.now_ns
+        if self._deadline is not None:
+            self._deadline.cancel()
+        self._deadline = self._timeline.after(self._dropout_ns, self._overdue)
         if not self._beaten:
             self._beaten = True
-            self._timeline.after(self._dropout_ns, self._overdue)
             self._update()
 
     def _overdue(self) -> None:
-        deadline_ns = self._last_beat_ns + self._dropout_ns
-        if deadline_ns > self._timeline.now_ns:
-            self._timeline.at(deadline_ns, self._overdue)
-        else:
-            self._beaten = False
-            self._update()
+        self._beaten = False
+        self._update()
 
     def _update(self) -> None:
         threshold = _MUST_RELEASE if self._enough else _MUST_OPERATE
@@ -162,6 +167,6 @@ class Coils:
         live = self._enough and self._beaten and not self.stop_pressed
         if live is not self.live:
             self.live = live
-            drive_input(self._pins, self._profile.sense, live)
+            self._coil_sense.show(live)
             for tell in self.on_change:
                 tell()

@@ -53,6 +53,7 @@ class Timeline:
         self._count = 0
         self._depth = 0
         self._lock = threading.RLock()
+        self._inside_thread: int | None = None
         self._timer: asyncio.TimerHandle | None = None
         self._timer_ns = 0
         self._untold: deque[tuple[Listener, float, int]] = deque()
@@ -65,16 +66,21 @@ class Timeline:
 
     def at(self, when_ns: int, happening: Happening) -> Event:
         """Let something happen at `when_ns` (at once if that is past)."""
+        if self._inside_thread != threading.get_ident():
+            with self:
+                return self.at(when_ns, happening)
         event = Event(happening)
-        with self:
-            self._count += 1
-            heapq.heappush(self._future, (max(when_ns, self._now_ns), self._count, event))
+        self._count += 1
+        now_ns = self._now_ns
+        heapq.heappush(self._future, (when_ns if when_ns > now_ns else now_ns, self._count, event))
         return event
 
     def after(self, delay_ns: int, happening: Happening) -> Event:
         """Let something happen `delay_ns` from now."""
-        with self:
-            return self.at(self._now_ns + delay_ns, happening)
+        if self._inside_thread != threading.get_ident():
+            with self:
+                return self.at(self._now_ns + delay_ns, happening)
+        return self.at(self._now_ns + delay_ns, happening)
 
     def tell(self, listener: Listener, level: int) -> None:
         """Tell `listener` of an edge that happened now, soon, from the loop."""
@@ -84,6 +90,7 @@ class Timeline:
         self._lock.acquire()
         self._depth += 1
         if self._depth == 1:
+            self._inside_thread = threading.get_ident()
             try:
                 self._catch_up(self._clock_ns())
             except BaseException:
@@ -99,6 +106,8 @@ class Timeline:
                 self._look_ahead()
         finally:
             self._depth -= 1
+            if not self._depth:
+                self._inside_thread = None
             self._lock.release()
 
     def _clock_ns(self) -> int:
@@ -122,13 +131,13 @@ class Timeline:
         future = self._future
         while future and future[0][2].happening is None:
             heapq.heappop(future)
-        if future and (self._timer is None or future[0][0] < self._timer_ns):
-            if self._is_inside():
+        if future and (self._timer is None or future[0][0] != self._timer_ns):
+            if self._on_own_loop():
                 self._set_timer()
             else:
-                self._on_loop(self._set_timer)
+                self._on_loop(self._enter)
 
-    def _is_inside(self) -> bool:
+    def _on_own_loop(self) -> bool:
         try:
             return asyncio.get_running_loop() is self.loop
         except RuntimeError:
@@ -136,24 +145,27 @@ class Timeline:
 
     def _on_loop(self, what: Happening) -> None:
         with suppress(RuntimeError):  # a closed loop has nobody left to tell
-            if self._is_inside():
+            if self._on_own_loop():
                 self.loop.call_soon(what)
             else:
                 self.loop.call_soon_threadsafe(what)
 
     def _set_timer(self) -> None:
-        with self._lock:
-            if self._timer is not None:
-                self._timer.cancel()
-                self._timer = None
-            if self._future:
-                self._timer_ns = self._future[0][0]
-                self._timer = self.loop.call_at(self._timer_ns / NS, self._timer_rang)
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer_ns = self._future[0][0]
+        self._timer = self.loop.call_at(self._timer_ns / NS, self._timer_rang)
+
+    def _enter(self) -> None:
+        with self:
+            pass  # entering is what lets due events happen, and leaving is what sets the timer
 
     def _timer_rang(self) -> None:
         self._timer = None
-        with self:
-            pass  # entering is what lets due events happen
+        telling, self._telling = self._telling, True
+        self._enter()
+        if not telling:
+            self._tell_all()
 
     def _tell_all(self) -> None:
         untold = self._untold

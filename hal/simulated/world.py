@@ -17,7 +17,7 @@ from hal.simulated.pins import SimulatedPins
 from hal.simulated.record import Place, Record
 from hal.simulated.relay import Relay
 from hal.simulated.shelf import units
-from hal.simulated.supply import Coils, Supply, drive_input
+from hal.simulated.supply import Coils, Sense, Supply
 from hal.simulated.target import Target
 from hal.simulated.timeline import Event, Timeline
 from hal.simulated.unit import Surroundings, Unit
@@ -51,7 +51,7 @@ class World:
         self.target = self._make_target()
         self.nests = {nest.name: self._make_nest(nest, bench_file) for nest in profile.nest}
         self._shelf = units(bench_file, Surroundings(self.timeline, self.air, self.target))
-        self._press_foot_switch(False)
+        self._foot_switch = Sense(self.pins, profile.foot_switch)
         with self.timeline:
             self._mishaps = [Mishap(fault, self) for fault in bench_file.fault]
 
@@ -89,8 +89,8 @@ class World:
     def press_foot_switch(self, for_s: float = 0.2) -> None:
         """Step on the foot switch for a moment."""
         with self.timeline:
-            self._press_foot_switch(True)
-            self.timeline.after(round(for_s * NS), lambda: self._press_foot_switch(False))
+            self._foot_switch.show(True)
+            self.timeline.after(round(for_s * NS), lambda: self._foot_switch.show(False))
 
     # Making
 
@@ -99,16 +99,9 @@ class World:
         fitting = (nest for nest in nests if (nest.unit is not None) is occupied)
         return next(fitting, next(iter(nests)))
 
-    def _press_foot_switch(self, pressed: bool) -> None:
-        drive_input(self.pins, self.profile.foot_switch, pressed)
-
     def _make_nest(self, profile: NestProfile, bench_file: BenchFile) -> NestCircuit:
-        def show(bright: bool) -> None:
-            drive_input(self.pins, profile.led, bright)
-
-        light = bench_file.light
-        show(False)
-        pick_up = PickUp(self.timeline, self._draw, show, ambient=light.ambient, leaks=light.leaks)
+        light, sense = bench_file.light, Sense(self.pins, profile.led)
+        pick_up = PickUp(self.timeline, self._draw, sense.show, ambient=light.ambient, leaks=light.leaks)
         mains = Mains(self.timeline, self.pins, self.supply, self.coils, self.record)
         return NestCircuit(profile, mains, self._draw, pick_up)
 
@@ -136,7 +129,7 @@ class World:
             )
         for slot in profile.slots:
             switch = InputLine(line=slot.line, active=slot.active)
-            target.on_change.append(_slot_switch(self.pins, switch, target, slot.position_mm))
+            target.on_change.append(_slot_switch(Sense(self.pins, switch), target, slot.position_mm))
         return target
 
 
@@ -145,14 +138,11 @@ def _swing(relay: Relay, target: Target) -> None:
         target.swing(out=relay.closed)
 
 
-def _slot_switch(
-    pins: SimulatedPins, switch: InputLine, target: Target, position_mm: float
-) -> Callable[[], None]:
+def _slot_switch(sense: Sense, target: Target, position_mm: float) -> Callable[[], None]:
     def follow() -> None:
         near = abs(target.position_mm() - position_mm) < _SLOT_WIDTH_MM
-        drive_input(pins, switch, target.in_beam and not target.moving and near)
+        sense.show(target.in_beam and not target.moving and near)
 
-    follow()
     return follow
 
 
