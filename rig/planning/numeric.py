@@ -58,3 +58,8 @@ def _legendre(x: float) -> tuple[float, float]:
     for degree in range(2, _NODES + 1):
         before, value = value, ((2 * degree - 1) * x * value - (degree - 1) * before) / degree
     return value, _NODES * (x * value - before) / (x * x - 1)
+
+
+def normal_below(deviations: float) -> float:
+    """Probability that a normal value lies below so many standard deviations from its mean, exact in the tail."""
+    return math.erfc(-deviations / math.sqrt(2)) / 2
