@@ -140,11 +140,15 @@ def dof_from_relative_doubt(relative_doubt: float) -> float:
 
 
 def coverage_factor(coverage: float, degrees_of_freedom: float = math.inf) -> float:
-    """Half-width, in standard uncertainties, of the interval that holds a fraction `coverage` (Student's t)."""
+    """Half-width, in standard uncertainties, of the interval that holds a fraction `coverage` (Student's t).
+
+    Good to nine digits for whole degrees of freedom, the only ones that a budget asks for. Raises ValueError
+    for a coverage outside 0 to 1 or fewer than one degree of freedom.
+    """
     if not 0 < coverage < 1:
         raise ValueError(f"coverage is {coverage:g}; allowed: between 0 and 1")
-    if not degrees_of_freedom > 0:
-        raise ValueError(f"degrees of freedom are {degrees_of_freedom:g}; allowed: more than 0")
+    if not degrees_of_freedom >= 1:
+        raise ValueError(f"degrees of freedom are {degrees_of_freedom:g}; allowed: 1 or more")
     if degrees_of_freedom == math.inf:
         return NormalDist().inv_cdf((1 + coverage) / 2)
     return _student_factor(coverage, degrees_of_freedom)
