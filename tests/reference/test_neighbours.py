@@ -1,0 +1,46 @@
+"""Spacing of units that could hear one another."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rig.planning.air import Air
+from rig.planning.echo import EchoSensor, standard_target
+from rig.planning.neighbours import spacing_beside_mm, spacing_facing_mm, spacing_over_wall_mm
+
+AIR = Air(2, 85)
+SENSOR = EchoSensor(frequency_hz=200e3, piston_mm=16, range_mm=800, range_target=standard_target(800))
+
+
+def test_facing_units_hear_one_another_until_one_way_loss_eats_the_weakest_echo() -> None:
+    spacing_mm = spacing_facing_mm(SENSOR, AIR)
+    assert -SENSOR.one_way_loss_db(spacing_mm, AIR) == pytest.approx(SENSOR.weakest_echo_db())
+    assert spacing_mm > 2 * SENSOR.range_mm
+
+
+@given(st.floats(100, 800))
+def test_over_a_wall_the_burst_is_too_weak_from_the_spacing_on(wall_mm: float) -> None:
+    spacing_mm = spacing_over_wall_mm(SENSOR, wall_mm, AIR)
+    for wider_mm in (1.001 * spacing_mm, 1.3 * spacing_mm, 3 * spacing_mm):
+        path_mm = math.hypot(2 * wall_mm, wider_mm)
+        angle_deg = math.degrees(math.atan(wider_mm / (2 * wall_mm)))
+        heard_db = 2 * SENSOR.beam(AIR).level_db(angle_deg) - SENSOR.one_way_loss_db(path_mm, AIR)
+        assert heard_db < SENSOR.weakest_echo_db()
+
+
+def test_a_wall_far_behind_the_range_brings_nothing_back() -> None:
+    assert spacing_over_wall_mm(SENSOR, 5000, AIR) == 0
+
+
+def test_a_wider_beam_needs_more_room() -> None:
+    wide = EchoSensor(frequency_hz=200e3, piston_mm=6, range_mm=800, range_target=standard_target(800))
+    assert spacing_over_wall_mm(wide, 500, AIR) > spacing_over_wall_mm(SENSOR, 500, AIR)
+    assert spacing_beside_mm(wide, AIR) > spacing_beside_mm(SENSOR, AIR)
+
+
+def test_beside_is_nearer_than_facing() -> None:
+    assert 0 < spacing_beside_mm(SENSOR, AIR) < spacing_facing_mm(SENSOR, AIR)
