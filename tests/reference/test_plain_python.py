@@ -1,0 +1,30 @@
+"""Planning runs on the standard library: a small board shall not load numpy to place a target."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+PLAIN = (
+    "absorption",
+    "air",
+    "beam",
+    "bench_position",
+    "conformity",
+    "echo",
+    "edge_checks",
+    "neighbours",
+    "numeric",
+    "uncertainty",
+)
+
+
+@pytest.mark.parametrize("heavy", ["numpy", "scipy", "pydantic", "textual"])
+def test_nothing_heavy_is_loaded(heavy: str) -> None:
+    program = (
+        "; ".join(f"import rig.planning.{name}" for name in PLAIN)
+        + f"; import sys; sys.exit({heavy!r} in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", program], check=False, timeout=60).returncode == 0
