@@ -153,7 +153,7 @@ class Limits:
         for branch in [{"$ref": chosen}] if chosen else inner:
             notes = {key: schema[key] for key in ("description",) if key in schema}
             yield from self._branches({**notes, **branch}, value)
-        if not inner and schema.get("type") != "null":
+        if not inner:
             yield schema
 
 

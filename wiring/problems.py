@@ -142,7 +142,7 @@ class Explainer:
 
     def _misplaced(self, path: KeyPath) -> str:
         # Whatever stands below a [table] line belongs to it: the classic slip of a hand-edited TOML file.
-        at_top = len(path) > 1 and path[-1] in self._limits.keys(())
+        at_top = path[-1] in self._limits.keys(())
         return f", {path[-1]} belongs at the top, above the first [table]" if at_top else ""
 
     def _given(self, path: KeyPath) -> str:

@@ -71,7 +71,6 @@ def load_toml_model(path: Path, model: type[M], *, what: str) -> M:
 
 def parse_toml_model(text: str, file_name: str, model: type[M], *, what: str = "file") -> M:
     """Read TOML text as `model`; `file_name` is only named in messages. Raises `DataFileError`."""
-    text = text.replace("\r\n", "\n")
     data = _parsed(text, file_name)
     if not data:
         needed = ", ".join(key for key, field in model.model_fields.items() if field.is_required())

@@ -84,6 +84,25 @@ def test_the_two_relay_profile_is_read_as_written() -> None:
     assert profile.coil_supply.stop_button == InputLine(line="GPIO17", active="low")
 
 
+def test_what_a_profile_leaves_out_is_an_ordinary_bench() -> None:
+    profile = parse(TWO_RELAY.replace("dead_time_s = 0.06\n", "").replace("nearest_mm = 80\n", ""))
+    assert (profile.dead_time_s, profile.coil_supply.beat_s, profile.coil_supply.dropout_s) == (
+        0.05,
+        0.06,
+        0.2,
+    )
+    assert (profile.supply.voltage_v, profile.supply.current_limit_a) == (24.0, 0.25)
+    assert (profile.target.nearest_mm, profile.target.side_mm) == (0.0, 100.0)
+    assert (profile.air.temperature_c, profile.air.humidity_percent, profile.air.pressure_kpa) == (
+        23.0,
+        50.0,
+        101.325,
+    )
+    nest = profile.nest[0]
+    assert (nest.series_resistor_ohm, nest.load_resistor_ohm) == (1000.0, 4700.0)
+    assert (nest.load.operate_s, nest.load.release_s, nest.load.bounce_s) == (0.010, 0.005, 0.003)
+
+
 def test_the_relays_of_a_selector_are_in_the_order_of_the_path() -> None:
     nest = parse(STAGE).nest[0]
     assert nest.teach_relays == (nest.rail_selector, nest.teach_contact)
@@ -102,6 +121,17 @@ def test_limits_hold_to_the_last_digit_that_a_person_types() -> None:
     text = text.replace("dead_time_s = 0.05", "dead_time_s = 0.3")
     text = text.replace("release_s = 0.015", "operate_s = 0.1, bounce_s = 0.2, release_s = 0.015")
     assert parse(text).dead_time_s == 0.3
+
+
+def test_no_message_speaks_in_patterns() -> None:
+    def unexplained(schema: object) -> bool:
+        if isinstance(schema, dict):
+            return ("pattern" in schema and "description" not in schema) or any(
+                map(unexplained, schema.values())
+            )
+        return isinstance(schema, list) and any(map(unexplained, schema))
+
+    assert not unexplained(RigProfile.model_json_schema())
 
 
 def test_a_profile_cannot_be_changed_once_read() -> None:

@@ -165,6 +165,14 @@ def test_a_relative_path_is_named_as_it_was_given(tmp_path: Path, monkeypatch: p
     assert str(problem).startswith("m.toml:1: name: ")
 
 
+def test_a_file_of_a_million_bytes_is_read_and_one_byte_more_is_not(tmp_path: Path) -> None:
+    path = tmp_path / "m.toml"
+    path.write_bytes(b"count = 2\n".ljust(1_000_000, b"\n"))
+    assert load_toml_model(path, Machine, what="machine").count == 2
+    path.write_bytes(b"count = 2\n".ljust(1_000_001, b"\n"))
+    assert only_problem(lambda: load_toml_model(path, Machine, what="machine")).given == "1000001 bytes"
+
+
 def check_outcome(text: str) -> None:
     """Assert that the text is read, or refused with problems that have lines and that a terminal can show."""
     try:

@@ -217,3 +217,4 @@ x = 1'''
 )
 def test_lines_of_a_document_counted_by_eye(path: KeyPath, line: int | None) -> None:
     assert LineMap(BY_EYE).find(path) == line
+    assert LineMap(BY_EYE.replace("\n", "\r\n")).find(path) == line
