@@ -9,17 +9,8 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from wiring.plainwords import (
-    ABSENT,
-    Limits,
-    complaint,
-    item_of,
-    key_text,
-    near_miss,
-    printable,
-    shown,
-    value_at,
-)
+from wiring.limits import ABSENT, Limits, item_of, value_at
+from wiring.plainwords import complaint, key_text, near_miss, printable, shown
 from wiring.tomllines import KeyPath, LineMap
 
 MOST_PROBLEMS_SHOWN = 50
