@@ -10,8 +10,12 @@ from typing import Any
 from gpiozero import InputDevice
 from gpiozero.pins import Factory
 
+from hal.timing import GRAIN_S
 from hal.waits import Waits
 from wiring.lines import InputLine, Level
+
+_OLDEST_S = 60.0
+"""A GPIO library may stamp edges on a clock of its own; older than this is not the loop's clock."""
 
 EdgeHandler = Callable[[bool, float], None]
 """Told whether the input is active now, and the loop time of the edge in seconds."""
@@ -65,12 +69,14 @@ class Input:
     def _changed(self, ticks: float, state: Any) -> None:
         try:
             active = bool(state) is self._active_level
+            now_s = self._loop.time()
+            at_s = ticks if 0.0 <= now_s - ticks < _OLDEST_S else now_s
             if self._first is not None:
-                self._first(active, ticks)
+                self._first(active, at_s)
             if threading.get_ident() == self._thread:
-                self._tell(active, ticks)
+                self._tell(active, at_s)
             else:
-                self._loop.call_soon_threadsafe(self._tell, active, ticks)
+                self._loop.call_soon_threadsafe(self._tell, active, at_s)
         except Exception as error:
             self._on_error(error)
 
@@ -131,7 +137,7 @@ class QuietInput:
 
     def _window_over(self) -> None:
         quiet_from_s = self._last_s + self._quiet_s
-        if quiet_from_s > self._loop.time():
+        if quiet_from_s > self._loop.time() + GRAIN_S:
             self._loop.call_at(quiet_from_s, self._window_over)
             return
         began_s, self._burst_s = self._burst_s, None

@@ -37,8 +37,9 @@ class Waits:
                 timer.cancel()
 
     async def sleep(self, seconds: float) -> None:
-        """Let `seconds` pass."""
-        await self.until(self._loop.create_future(), max(seconds, 0.0))
+        """Let `seconds` pass; none if negative."""
+        if seconds > 0.0 or self._ended_by is not None:
+            await self.until(self._loop.create_future(), seconds)
 
     async def sleep_until(self, when_s: float) -> None:
         """Let time pass up to loop time `when_s`."""

@@ -13,7 +13,8 @@ from gpiozero.pins import Factory
 from hal.errors import TripCause
 from hal.inputs import EdgeHandler, Input, RailPair
 from hal.interlock import causes, rules
-from hal.interlock.rules import GRAIN_S, READBACK_MARGIN_S, Command, Condition, Following, Job, WireState
+from hal.interlock.rules import READBACK_MARGIN_S, Command, Condition, Following, Job, WireState
+from hal.timing import GRAIN_S
 from wiring.lines import InputLine
 from wiring.nest import NestProfile
 
@@ -23,7 +24,8 @@ _PAST_S = 2 * GRAIN_S
 class NestGuard:
     """Keeps the teach path and the supply relay of one nest to the rules, and trips when they are not kept.
 
-    `first` handlers run in whatever thread saw the edge; commands and timers belong to the loop's thread.
+    Edges are judged in whatever thread saw them; commands and timers belong to the loop's thread.
+    `on_checked` listeners are told, on the loop, when the wire has been read again and follows its command.
     """
 
     def __init__(
@@ -37,6 +39,7 @@ class NestGuard:
         trip: Callable[[TripCause], None],
         on_error: Callable[[BaseException], None],
     ) -> None:
+        self.on_checked: list[Callable[[WireState, float], None]] = []
         self.path = rules.open_path(nest, dead_time_s)
         self.supply = Following(False, False)
         self._nest = nest
@@ -144,6 +147,8 @@ class NestGuard:
         self._at_plus, self._at_minus = self.teach_wire.levels
         if self._judge_wire(self._loop.time()):
             self.path = replace(self.path, wire=replace(self.path.wire, arrived=True))
+            for listener in self.on_checked:
+                listener(self.path.wire.wanted, self._loop.time())
 
     def _check_supply(self) -> None:
         assert self.supply_sense is not None

@@ -215,8 +215,8 @@ class Interlock:
             self.condition = Condition.RESTING
         self._waits.begin()
 
-    def close(self) -> None:
-        """Switch everything off, then give the lines back."""
+    def release(self) -> None:
+        """Switch everything off, then give the lines back; nothing can be commanded afterwards."""
         with self._lock:
             self._heartbeat.stop()
             self._outputs.all_off()

@@ -18,14 +18,12 @@ from math import inf
 from typing import Generic, TypeVar
 
 from hal.errors import TripKind
+from hal.timing import GRAIN_S
 from wiring.lines import RelayLine
 from wiring.nest import NestProfile, Topology
 from wiring.terms import Rail
 
 T = TypeVar("T")
-
-GRAIN_S = 1e-6
-"""Two times closer than this are the same time: clocks and sums of floats are no finer."""
 
 READBACK_MARGIN_S = 0.005
 """Time for the isolated input and the loop to tell what a contact did (from memory, not from a data sheet)."""
@@ -252,6 +250,12 @@ def refusal(
         return None
     look = Look(condition, path, command, wire, now_s)
     return next((reason for rule in RULES if (reason := rule(look)) is not None), None)
+
+
+def ready_s(path: TeachPath, job: Job) -> float:
+    """The time from which relay `job` may be switched on, as far as times are concerned."""
+    own = path.relay(job)
+    return max(earliest_s(path, job), own.since_s + own.times.settle_s)
 
 
 def earliest_s(path: TeachPath, job: Job) -> float:

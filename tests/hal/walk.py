@@ -17,6 +17,7 @@ from math import inf
 from hal.errors import TripKind
 from hal.interlock import rules
 from hal.interlock.rules import Command, Condition, Following, Job, TeachPath, WireState
+from hal.timing import GRAIN_S
 from wiring.lines import RelayLine
 from wiring.nest import Topology
 
@@ -149,7 +150,7 @@ def violation(state: State) -> str:
         return f"an output is on while {state.condition}"
     if state.closed_ticks >= TOO_LONG:
         return "a contact is closed for too long"
-    overdue = state.unseen == 0 and path.wire.by_s + rules.GRAIN_S < 0.0
+    overdue = state.unseen == 0 and path.wire.by_s + GRAIN_S < 0.0
     if overdue and state.condition is not Condition.TRIPPED and _wires(state).isdisjoint({path.wire.wanted}):
         return "the work goes on although the read-back disagrees"
     return ""
@@ -184,7 +185,7 @@ def _successors(state: State, fault: Fault, broken: str, result: Walk) -> Iterat
         yield _dropped(replace(state, coils=False))
     relay: Relay = getattr(state, broken)
     if fault is not Fault.NONE and relay.fault is Fault.NONE:
-        yield replace(state, **{broken: relay.struck(fault)})
+        yield _with_relay(state, broken, relay.struck(fault))
 
 
 def _commands(state: State, result: Walk) -> Iterator[State]:
@@ -206,7 +207,11 @@ def _commanded(state: State, command: Command, result: Walk) -> Iterator[State]:
         relay: Relay = getattr(state, which)
         if state.coils:
             relay = relay.switched(command.on, path.relay(command.job).times, dropped=False)
-        yield replace(state, path=path, **{which: relay})
+        yield _with_relay(replace(state, path=path), which, relay)
+
+
+def _with_relay(state: State, which: str, relay: Relay) -> State:
+    return replace(state, first=relay) if which == "first" else replace(state, second=relay)
 
 
 def _all_off(state: State) -> State:
@@ -260,9 +265,9 @@ def _sound_contact_closed(state: State) -> bool:
 
 def _looked_at(state: State, wire: WireState) -> State:
     following = state.path.wire
-    if _misreading(following, wire) is not None or state.path.open_by_s <= rules.GRAIN_S:
+    if _misreading(following, wire) is not None or state.path.open_by_s <= GRAIN_S:
         return _tripped(state)
-    if following.by_s + rules.GRAIN_S < 0.0 and not following.arrived:
+    if following.by_s + GRAIN_S < 0.0 and not following.arrived:
         return replace(state, path=replace(state.path, wire=replace(following, arrived=True)))
     return state
 

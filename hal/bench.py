@@ -1,0 +1,159 @@
+"""The bench, opened: everything that the application may touch, and the one way to close it."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Iterator, Mapping
+from contextlib import AsyncExitStack, contextmanager, suppress
+from dataclasses import dataclass
+from types import TracebackType
+from typing import Self
+
+from gpiozero.exc import GPIOPinInUse, GPIOZeroError
+from gpiozero.pins import Factory
+
+from hal.air import Air, TypedAir
+from hal.errors import BenchError, BenchInUse, InstrumentError, TripCause, Tripped
+from hal.inputs import Input, QuietInput
+from hal.instruments.supply import BenchSupply, start_supply
+from hal.instruments.wire import Wire
+from hal.interlock import causes
+from hal.interlock.interlock import Interlock
+from hal.nest import Nest
+from hal.operator import Operator
+from hal.target import Target, open_target
+from hal.waits import Waits
+from wiring.profile import RigProfile
+
+FOOT_QUIET_S = 0.03
+"""A foot switch bounces less than this (common practice, no source)."""
+
+_SUPPLY_OFF_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """One bench, open; made by `open_bench`. `async with bench:` leaves it off and released, whatever happens.
+
+    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed.
+    """
+
+    profile: RigProfile
+    interlock: Interlock
+    nests: tuple[Nest, ...]
+    target: Target
+    supply: BenchSupply
+    operator: Operator
+    air: Air
+    waits: Waits
+    _closing: AsyncExitStack
+
+    async def __aenter__(self) -> Self:
+        return self
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        await self.close()
+
+    async def close(self) -> None:
+        """Switch every output off, then the supply, then give every line and port back; safe to call twice."""
+        await self._closing.aclose()
+
+
+async def open_bench(profile: RigProfile, pin_factory: Factory, wires: Mapping[str, Wire]) -> Bench:
+    """Open the bench that `profile` describes, every output off, and switch its supply on.
+
+    The bench owns `pin_factory` and `wires` from here on. Raises `BenchInUse` when a line belongs to another
+    program and `InstrumentError` when the supply does not answer; everything is given back then.
+    """
+    loop = asyncio.get_running_loop()
+    waits = Waits(loop)
+    operator = Operator()
+    async with AsyncExitStack() as closing:
+        closing.callback(pin_factory.close)
+        for wire in wires.values():
+            closing.callback(wire.close)
+        with _lines_told_in_words():
+            interlock = Interlock(profile, pin_factory, loop, waits)
+            closing.callback(interlock.release)
+            nests = tuple(Nest(nest, interlock, waits, pin_factory, loop) for nest in profile.nest)
+            foot = _watch_foot_switch(profile, pin_factory, interlock, waits, operator)
+        for close in (*(nest.close for nest in nests), *(() if foot is None else (foot.close,))):
+            closing.callback(close)
+        _trip_on_lost_wires(wires, interlock)
+        _wake_operator_on_trip(interlock, operator)
+        supply = await start_supply(profile.supply, wires)
+        closing.push_async_callback(_switch_off, supply)
+        target = open_target(
+            profile.target,
+            operator=operator,
+            interlock=interlock,
+            waits=waits,
+            pin_factory=pin_factory,
+            wires=wires,
+        )
+        closing.callback(target.close)
+        closing.callback(interlock.rest)
+        await supply.on()
+        return Bench(
+            profile,
+            interlock,
+            nests,
+            target,
+            supply,
+            operator,
+            TypedAir(profile.air),
+            waits,
+            closing.pop_all(),
+        )
+    raise AssertionError("not reached: nothing above is suppressed")
+
+
+@contextmanager
+def _lines_told_in_words() -> Iterator[None]:
+    try:
+        yield
+    except GPIOPinInUse as fault:
+        raise BenchInUse(f"a GPIO line is in use: {fault}") from fault
+    except (GPIOZeroError, OSError) as fault:
+        raise BenchError(
+            f"a GPIO line cannot be used: {fault}", check="Compare the rig profile with the board's header."
+        ) from fault
+
+
+def _watch_foot_switch(
+    profile: RigProfile, pin_factory: Factory, interlock: Interlock, waits: Waits, operator: Operator
+) -> Input | None:
+    if profile.foot_switch is None:
+        return None
+    loop = asyncio.get_running_loop()
+    foot = Input(profile.foot_switch, pin_factory, loop, on_error=interlock.fault)
+
+    def pressed(active: bool, _at_s: float) -> None:
+        if active:
+            operator.done()
+
+    QuietInput(foot, loop, waits, quiet_s=FOOT_QUIET_S).on_change.append(pressed)
+    return foot
+
+
+def _trip_on_lost_wires(wires: Mapping[str, Wire], interlock: Interlock) -> None:
+    def lost(error: InstrumentError) -> None:
+        interlock.trip(causes.instrument_lost(error))
+
+    for wire in wires.values():
+        wire.on_lost.append(lost)
+
+
+def _wake_operator_on_trip(interlock: Interlock, operator: Operator) -> None:
+    def wake(cause: TripCause) -> None:
+        operator.give_up(Tripped(cause))
+
+    interlock.on_trip.append(wake)
+
+
+async def _switch_off(supply: BenchSupply) -> None:
+    with suppress(BenchError, TimeoutError):
+        async with asyncio.timeout(_SUPPLY_OFF_S):
+            await supply.off()
