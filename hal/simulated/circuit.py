@@ -29,6 +29,7 @@ _ON_V = 11.0
 _OFF_V = 5.0
 _DROP_V = 2.0  # across an output stage that is on; IEC 60947-5-2 allows 3.5 V (both from memory)
 _UNIT_NEEDS_V = 10.0
+_CONTACTS = ("teach_contact", "plus_contact", "minus_contact")
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,11 +155,13 @@ class NestCircuit(Socket):
         self._follow_teach_wire()
 
     def _teach_moved(self) -> None:
-        touching = any(self._closed(key) for key in ("teach_contact", "plus_contact", "minus_contact"))
-        begins, self._touching = touching and not self._touching, touching
         self._watch_rails()
         self._follow_teach_wire()
-        if begins:
+        contacts = [relay for key, relay in self.relays.items() if key in _CONTACTS]
+        if all(relay.place is Place.REST for relay in contacts):
+            self._touching = False
+        elif not self._touching and any(relay.closed for relay in contacts):
+            self._touching = True  # and stays so while the contact bounces
             for tell in self.on_contact:
                 tell()
 

@@ -34,7 +34,8 @@ class Hands:
         self.bench: SimulatedBench = simulate(profile, furnished, self.loop)
         self.world = self.bench.world
         self.record = self.world.record
-        self.world.supply.set_voltage(24.0)
+        self.world.supply.set_voltage(profile.supply.voltage_v)
+        self.world.supply.set_limit(profile.supply.current_limit_a)
         self.world.supply.output(True)
         self._beating: asyncio.TimerHandle | None = None
 
