@@ -75,9 +75,10 @@ class Session:
     @asynccontextmanager
     async def _bench(self, loop: asyncio.AbstractEventLoop) -> AsyncIterator[Bench]:
         if self.bench_file is None:
-            from hal.board import board_pins, board_wires
+            from hal.board import board_pins
+            from hal.instruments.wire import open_wires
 
-            async with await open_bench(self.profile, board_pins(), board_wires(self.profile)) as bench:
+            async with await open_bench(self.profile, board_pins(), open_wires(self.profile)) as bench:
                 yield bench
             return
         from hal.simulated import simulate

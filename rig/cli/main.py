@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
 from pathlib import Path
+from typing import TypeAlias
 
 from rig.cli.exits import Exit, GiveUp, narrate
 
@@ -52,7 +53,7 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-_Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+_Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def _add(commands: _Commands, name: str, words: str, example: str) -> argparse.ArgumentParser:

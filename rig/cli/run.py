@@ -9,11 +9,12 @@ from hal.simulated.benchfile import BenchFile, find_bench_file, load_bench_file
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, plan_or_give_up, read_or_give_up, read_order, read_profile
 from rig.cli.progress import Watch
-from rig.cli.table import print_units
+from rig.cli.table import closing_words, print_units
 from rig.events import Verdict
 from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary
+from sequences.order import Order
 from wiring.profile import RigProfile
 
 
@@ -22,7 +23,7 @@ def command(options: Namespace) -> int:
     order, sensor_type = read_order(options.order)
     profile = read_profile(options.rig)
     plan = plan_or_give_up(order, sensor_type, profile)
-    bench_file = _bench_file(options, profile)
+    bench_file = _bench_file(options, profile, order)
     if bench_file is not None:
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
     for warning in plan.warnings:
@@ -34,9 +35,8 @@ def command(options: Namespace) -> int:
     if options.json:
         print(json.dumps(_as_dict(result, summary), indent=2, ensure_ascii=False))
     else:
-        print_units(
-            list(summary.units.values()), title=f"order {order.number} for {order.customer}", result=result
-        )
+        print_units(list(summary.units.values()), title=f"order {order.number} for {order.customer}")
+        print(closing_words(result))
         narrate(f"record: {journal}")
     return exit_code(result)
 
@@ -49,7 +49,7 @@ def exit_code(result: OrderResult) -> Exit:
     return Exit.DONE if all_good else Exit.NOT_ALL_GOOD
 
 
-def _bench_file(options: Namespace, profile: RigProfile) -> BenchFile | None:
+def _bench_file(options: Namespace, profile: RigProfile, order: Order) -> BenchFile | None:
     if profile.back_end != "simulated":
         if options.bench or options.real_time:
             raise GiveUp(
@@ -58,7 +58,11 @@ def _bench_file(options: Namespace, profile: RigProfile) -> BenchFile | None:
                 f"--rig {options.rig}); allowed: --rig simulated, or leave them out",
             )
         return None
-    return read_or_give_up(lambda: load_bench_file(find_bench_file(options.bench or "sound")))
+    bench_file = read_or_give_up(lambda: load_bench_file(find_bench_file(options.bench or "sound")))
+    try:
+        return bench_file.as_ordered(order.sensor_type, order.setting.output_type)
+    except ValueError as misfit:
+        raise GiveUp(Exit.BAD_INPUT, f"{options.bench or 'sound'}: {misfit}") from None
 
 
 def _as_dict(result: OrderResult, summary: Summary) -> dict[str, object]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-
 from hal.nest import OutputLevel
 from rig.events import CheckDone, Verdict
 from rig.planning.plan import Approach, Check, Requirement
@@ -41,11 +39,11 @@ async def check(work: Work) -> Finding:
 async def _check_output_stage(work: Work) -> Finding | None:
     clear, inside = (_find(work, r) for r in (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE))
     drives: dict[bool, Drive] = {}
-    led: list[LedKind | None] = []
+    led: list[LedKind] = []
     for one in (clear, inside):
         await _go(work, one)
         drives[one.expected_on] = await work.read_drive(str(one.requirement), one.position_mm)
-        led.append(work.led_kind())
+        led.append(work.led_now().kind)
     led_follows = _led_follows(work, led[0], led[1])
     return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
 
@@ -54,7 +52,7 @@ def _find(work: Work, requirement: Requirement) -> Check:
     return next(one for one in work.plan.checks if one.requirement is requirement)
 
 
-def _led_follows(work: Work, first: LedKind | None, second: LedKind | None) -> bool | None:
+def _led_follows(work: Work, first: LedKind, second: LedKind) -> bool | None:
     lit = {LedKind.STEADY: True, LedKind.DARK: False}
     if not (work.plan.led_shows_output and work.led_proven) or first not in lit or second not in lit:
         return None
@@ -103,7 +101,7 @@ async def _go(work: Work, one: Check, position_mm: float | None = None) -> None:
     position_mm = one.position_mm if position_mm is None else position_mm
     if position_mm is None or one.approach is Approach.FROM_CLEAR:
         await work.clear_beam()
-        await asyncio.sleep(work.plan.settle_s)
+        await work.bench.waits.sleep(work.plan.settle_s)
     if position_mm is not None:
         await work.place(str(one.requirement), position_mm)
 

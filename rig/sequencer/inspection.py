@@ -20,7 +20,7 @@ _VOLTAGE_SHARE = 0.1
 
 async def inspect(work: Work) -> Finding | None:
     """Power the unit up and look at supply, current and resting output; None when nothing is wrong."""
-    if work.led_kind() is LedKind.STEADY:
+    if work.led_now().kind is LedKind.STEADY:
         return undecided(
             Reason.LED_ROOM_LIGHT, "LED pick-up sees light from a unit without supply: it is not over the LED"
         )

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Coroutine, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
 
 from hal.bench import Bench
 from hal.errors import BenchError, NoAnswer, TripCause, TripKind, Tripped
@@ -17,8 +15,6 @@ from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.unit_run import judge, run_unit
 from rig.sequencer.work import Work
 from sequences.order import Order
-
-_T = TypeVar("_T")
 
 # A person may be called away; longer than this and the order is better taken up anew.
 PATIENCE_S = 600.0
@@ -75,8 +71,6 @@ class OrderRun:
         self._serials = serials
         self._software = software
         self._results: list[UnitResult] = []
-        self._trip: asyncio.Future[TripCause] = asyncio.get_running_loop().create_future()
-        bench.interlock.on_trip.append(self._note_trip)
         bench.operator.on_request.append(self._note_request)
 
     async def run(self) -> OrderResult:
@@ -92,47 +86,31 @@ class OrderRun:
         try:
             for index, serial in enumerate(self._serials):
                 self._chronicle.serial = serial
-                await self._or_trip(self._one_unit(index, serial))
+                await self._one_unit(index, serial)
         except Tripped as tripped:
             trip, ended_by = tripped.cause, str(tripped)
             await self._interrupted(tripped.cause)
         except NoAnswer as silence:
             ended_by = str(silence)
         except BenchError as failure:
-            self._bench.interlock.trip(_cause_of(failure))
-            trip, ended_by = _cause_of(failure), str(failure)
+            trip, ended_by = self._trip_by(failure), str(failure)
             await self._interrupted(trip)
         finally:
             self._bench.interlock.rest()
         return await self._finish(trip, ended_by)
 
     async def _one_unit(self, index: int, serial: str) -> None:
-        await self._ask(RequestKind.FIT_UNIT, f"put unit {serial} into the nest", serial)
         nest = self._bench.nests[0]
+        await self._ask(RequestKind.FIT_UNIT, f"put unit {serial} into nest {nest.name}", serial)
         self._chronicle.note(UnitStarted(nest.name, index))
         finding = await run_unit(Work(self._bench, nest, self._plan, self._chronicle))
         self._results.append(UnitResult(serial, finding))
         aside = "" if finding.verdict is Verdict.GOOD else f" and put it aside: {finding.verdict}"
-        await self._ask(RequestKind.REMOVE_UNIT, f"take unit {serial} out of the nest{aside}", serial)
+        await self._ask(RequestKind.REMOVE_UNIT, f"take unit {serial} out of nest {nest.name}{aside}", serial)
         self._chronicle.note(UnitRemoved())
 
     async def _ask(self, kind: RequestKind, text: str, serial: str) -> None:
         await self._bench.operator.ask(Request(kind, text, serial=serial), timeout_s=PATIENCE_S)
-
-    async def _or_trip(self, work: Coroutine[Any, Any, _T]) -> _T:
-        """Run `work`, but leave it at once when the interlock trips: its relays are already off."""
-        task = asyncio.ensure_future(work)
-        try:
-            await asyncio.wait({task, self._trip}, return_when=asyncio.FIRST_COMPLETED)
-        finally:
-            if not task.done():
-                task.cancel()
-                await asyncio.wait({task})
-        if self._trip.done():
-            if not task.cancelled():
-                task.exception()
-            raise Tripped(self._trip.result())
-        return task.result()
 
     async def _interrupted(self, cause: TripCause) -> None:
         self._chronicle.note(BenchTripped(str(cause.kind), str(cause), cause.check))
@@ -147,8 +125,8 @@ class OrderRun:
         left = len(self._serials) - len(self._results)
         result = OrderResult(self._order.number, tuple(self._results), left, trip, ended_by)
         self._chronicle.serial = ""
-        counts = (result.count(verdict) for verdict in Verdict)
-        self._chronicle.note(OrderEnded(self._order.number, *counts, left=left))
+        counts = {str(verdict): result.count(verdict) for verdict in Verdict}
+        self._chronicle.note(OrderEnded(self._order.number, **counts, left=left))
         await self._chronicle.durable()
         return result
 
@@ -164,15 +142,9 @@ class OrderRun:
             software=self._software,
         )
 
-    def _note_trip(self, cause: TripCause) -> None:
-        if not self._trip.done():
-            self._trip.set_result(cause)
+    def _trip_by(self, failure: BenchError) -> TripCause:
+        self._bench.interlock.trip(TripCause(TripKind.INSTRUMENT_LOST, str(failure), failure.check))
+        return self._bench.interlock.causes[0]
 
     def _note_request(self, request: Request) -> None:
         self._chronicle.note(Asked(str(request.kind), request.text, request.position_mm))
-
-
-def _cause_of(failure: BenchError) -> TripCause:
-    if isinstance(failure, Tripped):
-        return failure.cause
-    return TripCause(TripKind.INSTRUMENT_LOST, str(failure), failure.check)

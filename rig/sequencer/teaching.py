@@ -47,10 +47,10 @@ async def _run_step(work: Work, step: PlannedStep) -> Finding | None:
         case MakeContact():
             return await _make_contacts(work, step)
         case Rest():
-            await asyncio.sleep(step.for_s)
+            await work.bench.waits.sleep(step.for_s)
         case PowerCycle():
             await work.power_off()
-            await asyncio.sleep(step.off_s)
+            await work.bench.waits.sleep(step.off_s)
             await work.power_on()
         case AwaitAnswer():
             return await _await_answer(work, step)
@@ -66,7 +66,7 @@ async def _place(work: Work, step: PlaceTarget) -> None:
         await work.cover_face()
     else:
         await work.place(step.where, step.position_mm)
-    await asyncio.sleep(work.plan.settle_s)
+    await work.bench.waits.sleep(work.plan.settle_s)
 
 
 async def _make_contacts(work: Work, step: MakeContact) -> Finding | None:
@@ -80,14 +80,14 @@ async def _make_contacts(work: Work, step: MakeContact) -> Finding | None:
                 Reason.CONTACT_LENGTH, f"contact took {record.length_s:.2f} s, at most {step.longest_s:g} s"
             )
         if count + 1 < step.times:
-            await asyncio.sleep(max(0.0, record.opened_at_s + step.gap_s - loop.time()))
+            await work.bench.waits.sleep(max(0.0, record.opened_at_s + step.gap_s - loop.time()))
     return None
 
 
 async def _await_answer(work: Work, step: AwaitAnswer) -> Finding | None:
     seen = await work.await_led(step.answer, step.within_s)
     accepted = seen is not None and shows(seen, step.answer)
-    shown = seen if seen is not None else work.nest.led.pattern
+    shown = seen if seen is not None else work.led_now()
     work.chronicle.note(AnswerSeen(step.answer.words, pattern_words(shown), accepted))
     work.led_proven = work.led_proven or accepted
     return None if accepted else _judge_answer(work, step.answer, seen)
@@ -102,14 +102,14 @@ async def _await_output(work: Work, step: AwaitOutput) -> Finding | None:
         if loop.time() >= end_s:
             wanted = "on" if step.on else "off"
             return bad(Reason.ANSWER_FOREIGN, f"output did not go {wanted} within {step.within_s:g} s")
-        await asyncio.sleep(0.02)
+        await work.bench.waits.sleep(0.02)
     return None
 
 
 def _judge_answer(work: Work, wanted: Answer, seen: LedPattern | None) -> Finding:
     if seen is not None:
         return bad(Reason.TEACH_REFUSED, f"unit refused the step: LED {pattern_words(seen)}")
-    shown = work.nest.led.pattern
+    shown = work.led_now()
     if shown.noisy:
         return undecided(
             Reason.LED_ROOM_LIGHT, "LED pick-up sees only the flicker of the room light: put it over the LED"
@@ -119,6 +119,8 @@ def _judge_answer(work: Work, wanted: Answer, seen: LedPattern | None) -> Findin
             Reason.ANSWER_FOREIGN,
             f"LED showed {pattern_words(shown)} instead of {wanted.words}: another sensor type in the nest?",
         )
+    if work.nest.led is None:
+        return undecided(Reason.LED_SILENT, f"nobody saw the LED show {wanted.words}")
     return undecided(
         Reason.LED_SILENT,
         f"LED stayed {shown.kind} instead of {wanted.words}: LED, pick-up or teach wire at fault",

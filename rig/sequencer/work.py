@@ -6,8 +6,10 @@ import asyncio
 from dataclasses import dataclass, field
 
 from hal.bench import Bench
+from hal.errors import NoAnswer
 from hal.led import LedPattern
 from hal.nest import ContactRecord, Nest, OutputLevel
+from hal.operator import Request, RequestKind
 from rig.chronicle import Chronicle
 from rig.events import ContactEnded, OutputRead, SupplyMeasured, SupplySwitched, TargetMoved
 from rig.planning.plan import Answer, MakeContact, Plan
@@ -38,7 +40,7 @@ class Work:
         await self.chronicle.durable()
         await self.nest.power_on()
         self.chronicle.note(SupplySwitched(on=True))
-        await asyncio.sleep(self.plan.inspection.availability_s)
+        await self.bench.waits.sleep(self.plan.inspection.availability_s)
 
     async def power_off(self) -> None:
         """Take the supply away."""
@@ -70,9 +72,9 @@ class Work:
     async def read(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
         """Read the output under a load, and whether it kept still while it was watched."""
         await self.nest.pull_output(load)
-        await asyncio.sleep(self.plan.settle_s)
+        await self.bench.waits.sleep(self.plan.settle_s)
         level, changes = self.nest.output(), self.nest.output_changes
-        await asyncio.sleep(self.plan.watch_s)
+        await self.bench.waits.sleep(self.plan.watch_s)
         steady = self.nest.output_changes == changes and self.nest.output() is level
         reading = OutputRead(where, position_mm, load, str(level), steady)
         self.chronicle.note(reading)
@@ -85,10 +87,6 @@ class Work:
         if not (low.steady and high.steady):
             return Drive.UNCLEAR
         return drive(OutputLevel(low.level), OutputLevel(high.level))
-
-    def led_kind(self) -> LedKind | None:
-        """What the LED does now; None where no pick-up is fitted."""
-        return self.nest.led.pattern.kind if self.nest.led is not None else None
 
     async def contact(self, step: MakeContact) -> tuple[ContactRecord, LedPattern | None]:
         """Make one contact and open it at the answer or after its time.
@@ -119,15 +117,32 @@ class Work:
         last_s = closed_at_s + step.longest_s - self.nest.release_margin_s
         seen = await self.await_led(until, last_s - loop.time())
         if seen is not None and shows(seen, until):
-            await asyncio.sleep(max(0.0, closed_at_s + step.shortest_s - loop.time()))
+            await self.bench.waits.sleep(max(0.0, closed_at_s + step.shortest_s - loop.time()))
         return seen
 
     async def await_led(self, answer: Answer, within_s: float) -> LedPattern | None:
-        """Wait for the LED to show `answer` or a refusal; None when neither came in time."""
+        """Wait for the LED to show `answer` or a refusal; None when neither came in time.
+
+        Where no pick-up is fitted the person looks, and says 'done' at the answer.
+        """
+        if self.nest.led is None:
+            return await self._ask_for_led(answer, within_s)
         refused = self.plan.refused
         return await self.nest.led.wait_for(
             lambda pattern: shows(pattern, answer) or shows(pattern, refused), within_s
         )
+
+    async def _ask_for_led(self, answer: Answer, within_s: float) -> LedPattern | None:
+        text = f"nest {self.nest.name}: say done as soon as the LED shows {answer.words}"
+        try:
+            await self.bench.operator.ask(Request(RequestKind.CONFIRM, text), timeout_s=within_s)
+        except NoAnswer:
+            return None
+        return LedPattern(answer.kind, answer.rate_hz, answer.count)
+
+    def led_now(self) -> LedPattern:
+        """What the LED does now; unclear where no pick-up is fitted."""
+        return LedPattern(LedKind.UNCLEAR) if self.nest.led is None else self.nest.led.pattern
 
 
 def shows(pattern: LedPattern, answer: Answer | None) -> bool:
