@@ -54,13 +54,9 @@ class LineSplitter:
 
 
 class Marker(NamedTuple):
-    """A harmless question whose answer is like no other, to find the place again after an answer was missed.
-
-    `is_own` tells a line that only this question can bring.
-    """
+    """A harmless question whose answer is like no other, to find the place again after an answer was missed."""
 
     text: str
-    is_own: Callable[[str], bool]
     is_whole: IsWhole
     timeout_s: float
 
@@ -158,7 +154,6 @@ class LineLink:
             lines = await question.answer
         finally:
             timer.cancel()
-            self._question = None
         self._in_doubt = False
         return lines
 
@@ -173,13 +168,10 @@ class LineLink:
                 self._on_unsolicited(line.text)
         elif not line.clean:
             self._miss(f"garbled answer to {question.text!r}: {line.text[:40]!r}")
-        elif line.text != question.text and not self._is_late(line.text, question):
+        else:
             question.lines.append(line.text)
             if question.is_whole(question.lines):
                 question.answer.set_result(tuple(question.lines))
-
-    def _is_late(self, text: str, question: _Question) -> bool:
-        return question.text != self._marker.text and self._marker.is_own(text)
 
     def _miss(self, why: str) -> None:
         if self._question is not None and not self._question.answer.done():

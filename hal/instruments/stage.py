@@ -76,12 +76,7 @@ class StageDrive:
         self._stands_mm: float | None = None
         self._moving: asyncio.Task[float] | None = None
         self._halted_by = ""
-        report = Marker(
-            dialect.report,
-            is_own=lambda line: dialect.position_mm(line) is not None,
-            is_whole=self._is_whole_report,
-            timeout_s=2 * ANSWER_S,
-        )
+        report = Marker(dialect.report, is_whole=self._is_whole_report, timeout_s=2 * ANSWER_S)
         self._link = LineLink(
             wire, what=f"stage at {wire.name}", marker=report, on_unsolicited=self._unsolicited
         )
@@ -141,7 +136,6 @@ class StageDrive:
 
     async def _go(self, position_mm: float) -> float:
         start_mm = self._stands_mm if self._stands_mm is not None else await self._home()
-        self._stands_mm = None
         await self._command(self._dialect.move.format(mm=position_mm), ANSWER_S, attempts=_ATTEMPTS)
         travel_s = abs(position_mm - start_mm) / self._speed_mm_s
         await asyncio.sleep(travel_s)

@@ -197,7 +197,6 @@ def error_words(entry: str) -> str | None:
 
 _WHO_ARE_YOU = Marker(
     "*IDN?",
-    is_own=lambda text: _is_identity(text),
     is_whole=lambda so_far: _is_identity(so_far[-1]),
     timeout_s=2 * ANSWER_S,
 )

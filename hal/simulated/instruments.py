@@ -44,12 +44,11 @@ class SupplyPhysics(Protocol):
 class StagePhysics(Protocol):
     """What the stage does to the target."""
 
-    @property
     def position_mm(self) -> float:
-        """Where the stage stands now."""
+        """Where the stage believes that it stands now."""
 
-    def start_move(self, position_mm: float) -> float:
-        """Begin to move; return the seconds that it will take."""
+    def start_move(self, to_mm: float, speed_mm_s: float) -> None:
+        """Begin to move."""
 
     def stop(self) -> None:
         """Stand still where it is."""
@@ -133,10 +132,11 @@ class SimulatedStage(LineInstrument):
 
     _modes: Final = frozenset({"G21", "G90", "G94"})
 
-    def __init__(self, physics: StagePhysics, *, travel_mm: float) -> None:
+    def __init__(self, physics: StagePhysics, *, travel_mm: float, speed_mm_s: float) -> None:
         super().__init__()
         self._physics = physics
         self._travel_mm = travel_mm
+        self._speed_mm_s = speed_mm_s
         self._told: set[str] = set()
         self._homed = False
 
@@ -155,14 +155,19 @@ class SimulatedStage(LineInstrument):
             self._told |= set(words)
             self.answer("ok")
         elif words == ["M114"]:
-            self.answer(f"X:{self._physics.position_mm:.3f}\r\nok")
+            self.answer(f"X:{self._physics.position_mm():.3f}\r\nok")
         elif words[0] == "G28":
-            self._homed = True
-            self.answer("ok", self._physics.start_move(0.0))
+            self._home()
         elif move := re.fullmatch(r"G0 X(-?\d+(?:\.\d+)?)", line.upper()):
             self._rapid(float(move[1]))
         else:
             self.answer("error: not understood")
+
+    def _home(self) -> None:
+        self._homed = True
+        busy_s = abs(self._physics.position_mm()) / self._speed_mm_s
+        self._physics.start_move(0.0, self._speed_mm_s)
+        self.answer("ok", busy_s)
 
     def _rapid(self, position_mm: float) -> None:
         if self._told != self._modes:
@@ -172,7 +177,7 @@ class SimulatedStage(LineInstrument):
         elif not 0.0 <= position_mm <= self._travel_mm:
             self.answer("error: beyond travel")
         else:
-            self._physics.start_move(position_mm)
+            self._physics.start_move(position_mm, self._speed_mm_s)
             self.answer("ok")
 
 
@@ -251,7 +256,8 @@ def attach_instruments(world: BenchPhysics, profile: RigProfile) -> dict[str, Si
     if (port := profile.supply.port) is not None:
         supply = SimulatedSupply(world.supply)
         wires[port] = SimulatedWire(world.timeline, port, supply, baud=SUPPLY_BAUD)
-    if (port := profile.target.port) is not None:
-        stage = SimulatedStage(world.target, travel_mm=profile.target.farthest_mm)
+    speed_mm_s = profile.target.speed_mm_s
+    if (port := profile.target.port) is not None and speed_mm_s is not None:
+        stage = SimulatedStage(world.target, travel_mm=profile.target.farthest_mm, speed_mm_s=speed_mm_s)
         wires[port] = SimulatedWire(world.timeline, port, stage, baud=STAGE_BAUD)
     return wires

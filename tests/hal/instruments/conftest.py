@@ -38,30 +38,33 @@ class LoadedSupply:
 
 
 class Rail:
-    """A stage that moves at a steady speed and, after `stuck_at_mm`, no further."""
+    """A stage that moves at a steady speed and, after `stuck_at_mm`, no further.
 
-    def __init__(self, timeline: Timeline, speed_mm_s: float = 1000.0) -> None:
-        self.speed_mm_s = speed_mm_s
+    `slowness` stretches the time of every move.
+    """
+
+    def __init__(self, timeline: Timeline) -> None:
+        self.slowness = 1.0
         self.stuck_at_mm = float("inf")
         self.moves: list[float] = []
         self._timeline = timeline
         self._from = self._to = 300.0
         self._start_ns = 0
+        self._mm_per_ns = 0.0
 
-    @property
     def position_mm(self) -> float:
-        gone_mm = (self._timeline.now_ns - self._start_ns) / NS * self.speed_mm_s
+        gone_mm = (self._timeline.now_ns - self._start_ns) * self._mm_per_ns
         way_mm = self._to - self._from
         at_mm = self._to if gone_mm >= abs(way_mm) else self._from + (gone_mm if way_mm > 0 else -gone_mm)
         return min(at_mm, self.stuck_at_mm)
 
-    def start_move(self, position_mm: float) -> float:
-        self.moves.append(position_mm)
-        self._from, self._to, self._start_ns = self.position_mm, position_mm, self._timeline.now_ns
-        return abs(self._to - self._from) / self.speed_mm_s
+    def start_move(self, to_mm: float, speed_mm_s: float) -> None:
+        self.moves.append(to_mm)
+        self._from, self._to, self._start_ns = self.position_mm(), to_mm, self._timeline.now_ns
+        self._mm_per_ns = speed_mm_s / NS / self.slowness
 
     def stop(self) -> None:
-        self._from = self._to = self.position_mm
+        self._from = self._to = self.position_mm()
         self.moves.append(float("nan"))
 
 

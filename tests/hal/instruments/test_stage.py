@@ -21,7 +21,7 @@ class RecordedStage(SimulatedStage):
     """Keeps what it is told; answers by `instead` where that has the line, None being silence."""
 
     def __init__(self, physics) -> None:
-        super().__init__(physics, travel_mm=2000.0)
+        super().__init__(physics, travel_mm=2000.0, speed_mm_s=1000.0)
         self.heard: list[str] = []
         self.instead: dict[str, str | None] = {}
 
@@ -38,7 +38,7 @@ class Setup:
         self.rail = rail
         self.stage = RecordedStage(rail)
         self.wire = SimulatedWire(Timeline(asyncio.get_running_loop()), "stage", self.stage, baud=STAGE_BAUD)
-        self.drive = StageDrive(self.wire, speed_mm_s=rail.speed_mm_s, farthest_mm=2000.0)
+        self.drive = StageDrive(self.wire, speed_mm_s=1000.0, farthest_mm=2000.0)
 
     async def moved_once(self) -> Setup:
         await self.drive.move_to(100.0)
@@ -74,7 +74,7 @@ def test_a_move_takes_its_time_and_is_asked_for_once(make_rail):
 def test_a_slower_stage_than_stated_is_waited_for(make_rail):
     async def main():
         it = await Setup(make_rail()).moved_once()
-        it.rail.speed_mm_s = 600.0
+        it.rail.slowness = 1.7
         assert await it.drive.move_to(1100.0) == 1100.0
 
     run(main())
@@ -84,8 +84,10 @@ def test_lost_steps_are_an_error_and_the_next_move_homes_again(make_rail):
     async def main():
         it = await Setup(make_rail()).moved_once()
         it.rail.stuck_at_mm = 130.0
+        started = asyncio.get_running_loop().time()
         with pytest.raises(InstrumentError, match=r"stands at 130\.000 mm where 140\.000 mm was commanded"):
             await it.drive.move_to(140.0)
+        assert asyncio.get_running_loop().time() - started < 0.3
         assert not it.drive.homed
         it.rail.stuck_at_mm = math.inf
         it.stage.heard.clear()
@@ -98,7 +100,7 @@ def test_lost_steps_are_an_error_and_the_next_move_homes_again(make_rail):
 def test_a_stage_that_crawls_for_ever_is_given_up(make_rail):
     async def main():
         it = await Setup(make_rail()).moved_once()
-        it.rail.speed_mm_s = 1.0
+        it.rail.slowness = 1000.0
         with pytest.raises(InstrumentError, match=r"where 1100\.000 mm was commanded"):
             await it.drive.move_to(1100.0)
         await asyncio.sleep(0.01)
@@ -115,7 +117,7 @@ def test_stop_stops_at_once_and_ends_the_move(make_rail):
         with pytest.raises(InstrumentError, match="was stopped during a move"):
             await it.drive.move_to(1100.0)
         await asyncio.sleep(0.1)
-        assert it.rail.position_mm == pytest.approx(600.0, abs=5.0)
+        assert it.rail.position_mm() == pytest.approx(600.0, abs=5.0)
         assert not it.drive.homed
 
     run(main())
@@ -158,7 +160,7 @@ def test_cancelling_a_move_stops_the_stage(make_rail):
         with pytest.raises(asyncio.CancelledError):
             await move
         await asyncio.sleep(0.1)
-        assert it.rail.position_mm < 500.0
+        assert it.rail.position_mm() < 500.0
 
     run(main())
 
@@ -202,6 +204,37 @@ def test_a_controller_that_boots_slowly_after_opening_is_waited_for(make_rail):
         it.stage.receive = lambda _: None  # type: ignore[method-assign]
         asyncio.get_running_loop().call_later(4.0, lambda: setattr(it.stage, "receive", receive))
         assert await it.drive.move_to(50.0) == 50.0
+
+    run(main())
+
+
+def test_a_homing_that_says_ok_before_it_begins_is_waited_for(make_rail):
+    async def main():
+        it = Setup(make_rail())
+        home = it.stage._home
+
+        def home_later() -> None:
+            it.stage.answer("ok")
+            asyncio.get_running_loop().call_later(3.0, home)
+
+        it.stage._home = home_later  # type: ignore[method-assign]
+        assert await it.drive.move_to(50.0) == 50.0
+
+    run(main())
+
+
+def test_a_late_ok_is_not_taken_for_the_next_one(make_rail):
+    async def main():
+        it = await Setup(make_rail()).moved_once()
+        answer = it.stage.answer
+
+        def answer_late_once(text: str, busy_s: float = 0.0) -> None:
+            it.stage.answer = answer  # type: ignore[method-assign]
+            answer(text, busy_s + 1.2)
+
+        it.stage.answer = answer_late_once  # type: ignore[method-assign]
+        assert await it.drive.move_to(1500.0) == 1500.0
+        assert await it.drive.position_mm() == 1500.0
 
     run(main())
 

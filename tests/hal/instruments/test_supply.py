@@ -53,6 +53,15 @@ def test_it_starts_switched_off_with_voltage_and_limit_set(loaded_supply):
     assert ("output", True) not in loaded_supply.acts
 
 
+def test_errors_of_the_program_before_are_not_ours(loaded_supply):
+    async def main():
+        wire = wire_to(loaded_supply)
+        wire.write(b"WATT?\n")
+        await start_supply(PROFILE, {"supply": wire})
+
+    run(main())
+
+
 def test_on_measure_off(loaded_supply):
     async def main():
         supply = await started(loaded_supply)

@@ -104,15 +104,16 @@ def test_writing_to_an_unplugged_port_fails_before_the_loop_turns(pty):
     asyncio.run(main())
 
 
-def test_a_port_that_takes_nothing_more_is_an_error_and_no_wait(pty):
+@pytest.mark.parametrize("size", [1, 1000], ids=["byte by byte", "a thousand at once"])
+def test_a_port_that_takes_nothing_more_is_an_error_and_no_wait(pty, size):
     async def main():
         wire, _, lost = listening(pty)
         started = time.perf_counter()
-        for _ in range(1000):
+        for _ in range(1_000_000 // size):
             if lost:
                 break
             with contextlib.suppress(InstrumentError):
-                wire.write(b"x" * 1000)
+                wire.write(b"x" * size)
         assert time.perf_counter() - started < 1.0
         assert "takes no more characters" in str(lost[0])
 
@@ -140,7 +141,10 @@ def test_closing_gives_the_port_back(pty):
         wire, _, _ = listening(pty)
         wire.close()
         assert len(os.listdir("/proc/self/fd")) == before
-        open_port(pty.name, 115200).close()
+        wire, heard, _ = listening(pty)
+        os.write(pty.far_end, b"again")
+        await until(lambda: heard == b"again")
+        wire.close()
 
     asyncio.run(main())
 

@@ -1,0 +1,47 @@
+"""A target that a person moves along a scale."""
+
+from __future__ import annotations
+
+from hal.operator import Operator, Request, RequestKind
+from hal.target.target import check_reach, standard_uncertainty_mm
+from wiring.profile import TargetProfile
+
+
+class ManualTarget:
+    """Asks the person for every position; their 'done' is all the evidence there is.
+
+    `patience_s` is the longest wait for 'done', None for ever.
+    """
+
+    def __init__(
+        self, profile: TargetProfile, operator: Operator, *, patience_s: float | None = None
+    ) -> None:
+        self.reach_mm = (profile.nearest_mm, profile.farthest_mm)
+        self.placement_u_mm = standard_uncertainty_mm(profile)
+        self.position_mm: float | None = None
+        self._profile = profile
+        self._operator = operator
+        self._patience_s = patience_s
+
+    async def move_to(self, position_mm: float) -> None:
+        """Ask for the position; raises OutOfReach or NoAnswer."""
+        check_reach(self._profile, position_mm)
+        text = f"Put the target at {position_mm:g} mm on the scale."
+        await self._ask(Request(RequestKind.PLACE_TARGET, text, position_mm=position_mm), position_mm)
+
+    async def clear(self) -> None:
+        """Ask to take the target out of the beam; raises NoAnswer."""
+        await self._ask(Request(RequestKind.CLEAR_BEAM, "Take everything out of the beam."), None)
+
+    async def cover(self) -> None:
+        """Ask to cover the sensing face; raises NoAnswer."""
+        request = Request(RequestKind.COVER_FACE, "Hold the target flat against the sensing face.", 0.0)
+        await self._ask(request, 0.0)
+
+    def close(self) -> None:
+        """Nothing to give back."""
+
+    async def _ask(self, request: Request, then_mm: float | None) -> None:
+        self.position_mm = None
+        await self._operator.ask(request, timeout_s=self._patience_s)
+        self.position_mm = then_mm

@@ -1,0 +1,115 @@
+"""What a plan may rely on, whoever moves the target: the same tests for every kind."""
+
+from __future__ import annotations
+
+import asyncio
+import math
+
+import pytest
+
+from hal.errors import Tripped
+from hal.interlock import causes
+from hal.simulated.clock import run
+from hal.target import OutOfReach
+
+KINDS = ("manual", "slots", "stage")
+
+
+@pytest.fixture(params=KINDS)
+def profile(request, profiles):
+    return getattr(profiles, request.param)
+
+
+def test_it_is_where_it_was_sent(profile, bench_of):
+    async def main():
+        async with bench_of(profile) as bench:
+            assert bench.target.position_mm is None
+            for position_mm in (250.0, 100.0, 400.0):
+                await bench.target.move_to(position_mm)
+                assert bench.target.position_mm == position_mm
+
+    run(main())
+
+
+def test_after_clear_it_is_nowhere(profile, bench_of):
+    async def main():
+        async with bench_of(profile) as bench:
+            await bench.target.move_to(250.0)
+            await bench.target.clear()
+            assert bench.target.position_mm is None
+            await bench.target.move_to(250.0)
+            assert bench.target.position_mm == 250.0
+
+    run(main())
+
+
+def test_cover_brings_it_to_the_face(profile, bench_of):
+    async def main():
+        async with bench_of(profile) as bench:
+            await bench.target.cover()
+            assert bench.target.position_mm == 0.0
+            await bench.target.clear()
+            assert bench.target.position_mm is None
+
+    run(main())
+
+
+@pytest.mark.parametrize("position_mm", [-1.0, 9999.0, math.nan, math.inf])
+def test_a_position_out_of_reach_is_refused_before_anything_moves(profile, bench_of, position_mm):
+    async def main():
+        async with bench_of(profile) as bench:
+            await bench.target.move_to(250.0)
+            asked = len(bench.requests)
+            with pytest.raises(OutOfReach, match="the target reaches from"):
+                await bench.target.move_to(position_mm)
+            assert bench.target.position_mm == 250.0
+            assert len(bench.requests) == asked
+
+    run(main())
+
+
+def test_its_reach_is_where_it_can_go(profile, bench_of):
+    async def main():
+        async with bench_of(profile) as bench:
+            for end_mm in bench.target.reach_mm:
+                await bench.target.move_to(end_mm)
+                assert bench.target.position_mm == end_mm
+
+    run(main())
+
+
+def test_placement_uncertainty_is_that_of_a_rectangular_distribution(profile, bench_of):
+    """JCGM 100:2008, 4.3.7: half-width over the square root of three; 1 -> 0.57735."""
+
+    async def main():
+        async with bench_of(profile) as bench:
+            return bench.target.placement_u_mm
+
+    assert run(main()) == pytest.approx(0.57735 * profile.placement_mm, rel=1e-5)
+
+
+def test_a_trip_ends_a_move(profile, bench_of):
+    async def main():
+        async with bench_of(profile) as bench:
+            await bench.target.move_to(100.0)
+            bench.act = lambda _request: None
+            bench.loop.call_later(0.1, bench.interlock.trip, causes.asked("a test"))
+            with pytest.raises(Tripped, match="a test"):
+                await bench.target.move_to(400.0)
+            assert bench.target.position_mm != 400.0
+
+    run(main())
+
+
+def test_a_cancelled_move_leaves_no_position(profile, bench_of):
+    async def main():
+        async with bench_of(profile) as bench:
+            bench.act = lambda _request: None
+            move = asyncio.create_task(bench.target.move_to(250.0))
+            await asyncio.sleep(0.1)
+            move.cancel()
+            with pytest.raises(asyncio.CancelledError):
+                await move
+            assert bench.target.position_mm is None
+
+    run(main())

@@ -1,0 +1,47 @@
+"""A person with a scale is told exactly what to do, and silence is an error."""
+
+from __future__ import annotations
+
+import pytest
+
+from hal.errors import NoAnswer
+from hal.operator import RequestKind
+from hal.simulated.clock import run
+
+
+def test_the_requests_say_what_to_do(profiles, bench_of):
+    async def main():
+        async with bench_of(profiles.manual) as bench:
+            await bench.target.move_to(120.5)
+            await bench.target.clear()
+            await bench.target.cover()
+            return bench.requests
+
+    place, clear, cover = run(main())
+    assert (place.kind, place.position_mm) == (RequestKind.PLACE_TARGET, 120.5)
+    assert place.text == "Put the target at 120.5 mm on the scale."
+    assert (clear.kind, clear.position_mm) == (RequestKind.CLEAR_BEAM, None)
+    assert (cover.kind, cover.position_mm) == (RequestKind.COVER_FACE, 0.0)
+
+
+def test_it_is_asked_again_even_for_the_same_place(profiles, bench_of):
+    """Between two units the target may have been pushed; only 'done' is evidence."""
+
+    async def main():
+        async with bench_of(profiles.manual) as bench:
+            await bench.target.move_to(120.5)
+            await bench.target.move_to(120.5)
+            return len(bench.requests)
+
+    assert run(main()) == 2
+
+
+def test_a_silent_person_ends_the_wait(profiles, bench_of):
+    async def main():
+        async with bench_of(profiles.manual, patience_s=60.0) as bench:
+            bench.act = lambda _request: None
+            with pytest.raises(NoAnswer, match="60 s"):
+                await bench.target.move_to(120.5)
+            assert bench.target.position_mm is None
+
+    run(main())
