@@ -13,6 +13,9 @@ _LONGEST_PAUSE = 0.9
 """Part of the monostable's nominal time after which it may have dropped (common practice, no source)."""
 
 
+_SHORTEST_GAP = 0.25
+
+
 class Heartbeat:
     """Toggles its output every `beat_s`; each rising edge retriggers the monostable of the coil supply.
 
@@ -86,4 +89,8 @@ class Heartbeat:
                 return
             if self._level:
                 self._rose_s = now_s
-            self._next = self._call_at(now_s + self._beat_s, self._beat)
+                due_s = now_s + self._beat_s
+            else:
+                # A late fall must not put off the next pulse.
+                due_s = max(self._rose_s + 2 * self._beat_s, now_s + _SHORTEST_GAP * self._beat_s)
+            self._next = self._call_at(due_s, self._beat)

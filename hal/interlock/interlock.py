@@ -84,8 +84,8 @@ class Interlock:
         Raises `Tripped` for 'on' after a trip, and `Refused`, with a trip, for what would break a rule.
         """
         command = Command(output.job, on, longest_s)
-        guard = None if output.nest is None else self.guards[output.nest]
         try:
+            guard = None if output.nest is None else self.guards[output.nest]
             with self._lock:
                 self._carry_out(output, command, guard)
             if guard is not None:
@@ -185,11 +185,11 @@ class Interlock:
             if self._causes:
                 self._add(cause)
                 return
+            armed, pause_s = self.condition is Condition.ARMED, self._heartbeat.pause_s()
             self.condition = Condition.TRIPPED
             self._causes.append(cause)
-            pause_s = self._heartbeat.pause_s()
             self._all_off()
-            root = self._root_of(cause, pause_s)
+            root = self._root_of(cause, pause_s) if armed else cause
             if root is not cause:
                 self._causes.insert(0, root)
         with suppress(RuntimeError):  # a closed loop has nobody left to tell

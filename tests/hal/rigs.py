@@ -1,0 +1,113 @@
+"""A bench opened on simulated physics, for the tests of the HAL."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from hal.bench import Bench, open_bench
+from hal.interlock.interlock import Interlock
+from hal.nest import Nest
+from hal.simulated import simulate
+from hal.simulated.bench import SimulatedBench
+from hal.simulated.benchfile import BenchFile, UnitRow
+from hal.simulated.pins import SimulatedPin
+from hal.simulated.relay import Relay
+from wiring.profile import Level, RigProfile, find_profile, load_profile
+
+SELECTOR = load_profile(find_profile("simulated"))
+
+
+def _two_relay_profile() -> RigProfile:
+    data: dict[str, Any] = SELECTOR.model_dump(mode="json")
+    nest = data["nest"][0]
+    nest |= {"topology": "two-relay", "rail_selector": None, "teach_contact": None, "supply_sense": None}
+    nest |= {
+        "plus_contact": {"line": "GPIO6", "active": "low"},
+        "minus_contact": {"line": "GPIO13", "active": "low"},
+    }
+    data["coil_supply"]["sense"] = None
+    return RigProfile.model_validate_json(json.dumps(data))
+
+
+TWO_RELAY = _two_relay_profile()
+
+
+@dataclass(frozen=True)
+class Rig:
+    """An open bench, and the physics behind it."""
+
+    bench: Bench
+    simulated: SimulatedBench
+    loop: asyncio.AbstractEventLoop
+
+    @property
+    def interlock(self) -> Interlock:
+        return self.bench.interlock
+
+    @property
+    def nest(self) -> Nest:
+        return self.bench.nests[0]
+
+    def relay(self, name: str) -> Relay:
+        return self.simulated.world.nests["A"].relays[name]
+
+    def break_relay(self, name: str, **how: Any) -> None:
+        relay = self.relay(name)
+        for key, value in how.items():
+            setattr(relay, key, value)
+        with self.simulated.world.timeline:
+            relay.review()
+
+    def press_stop(self, pressed: bool = True) -> None:
+        self.simulated.world.coils.press_stop(pressed)
+
+    def pin(self, line: str) -> SimulatedPin:
+        return self.simulated.pin_factory.pin(line)
+
+    def drive(self, line: str, level: int) -> None:
+        """Put a foreign level on a line."""
+        with self.simulated.world.timeline:
+            self.pin(line).drive(level)
+
+    def outputs_on(self) -> list[str]:
+        """The lines that are driven to their active level."""
+        return [
+            line for line, active in output_lines(self.bench.profile).items() if self._is_on(line, active)
+        ]
+
+    def _is_on(self, line: str, active: int) -> bool:
+        pin = self.pin(line)
+        return pin.function == "output" and pin.state == active
+
+    @property
+    def incidents(self) -> list[object]:
+        return list(self.simulated.world.record.incidents)
+
+
+def output_lines(profile: RigProfile) -> dict[str, int]:
+    """Every output of a profile by line, with its active level."""
+    nest = profile.nest[0]
+    outputs = [profile.coil_supply.heartbeat, nest.supply, nest.load, *nest.teach_relays]
+    if profile.target.swing is not None:
+        outputs.append(profile.target.swing)
+    return {output.line: int(output.active is Level.HIGH) for output in outputs}
+
+
+@asynccontextmanager
+async def rig(
+    profile: RigProfile = SELECTOR, *, kind: str = "barrel-18-rail", arm: bool = True, **bench: Any
+) -> AsyncIterator[Rig]:
+    """Open a bench on physics, with a sound unit in the nest; armed unless told otherwise."""
+    loop = asyncio.get_running_loop()
+    furnished = BenchFile(title="test", unit=(UnitRow(kind=kind, count=9),), **bench)
+    simulated = simulate(profile, furnished, loop)
+    async with await open_bench(profile, simulated.pin_factory, simulated.wires) as opened:
+        simulated.next_unit()
+        if arm:
+            await opened.interlock.arm()
+        yield Rig(opened, simulated, loop)
