@@ -86,7 +86,7 @@ def guard_band_for_risk(risk: float, standard_uncertainty: float, tolerance: Int
             f"even in the middle of a tolerance {2 * widest:g} wide the risk is {risk - spare(widest):.3g}, with a "
             f"standard uncertainty of {standard_uncertainty:g}; allowed: up to {risk:g}"
         )
-    return root_between(spare, 0.0, widest) if spare(0.0) < 0 else 0.0
+    return root_between(spare, 0.0, widest)
 
 
 def decide(measured: float, expanded_uncertainty: float, tolerance: Interval) -> Verdict:

@@ -114,12 +114,24 @@ def test_components_cover_what_a_wrong_air_reading_does() -> None:
     assert abs(really_mm - 420) == pytest.approx(half_width_mm, rel=0.02)
 
 
+def test_a_wide_doubt_is_judged_by_both_its_ends() -> None:
+    row = AirTransfer(COLD_STORE, BENCH).components(420, AirDoubt(30, 0, 0), AirDoubt(0, 0, 0))[2]
+    speeds = [speed_of_sound_m_s(Air(celsius, 85)).value_m_s for celsius in (-28, 2, 32)]
+    half_width_mm = 420 * (speeds[2] - speeds[0]) / 2 / speeds[1]
+    assert row.contribution == pytest.approx(half_width_mm / math.sqrt(3), rel=1e-9)
+
+
+@pytest.mark.parametrize("percent", [0, 100])
+def test_a_doubt_at_the_end_of_the_scale(percent: float) -> None:
+    row = AirTransfer(Air(20, percent), BENCH).components(420, AirDoubt(0, 10, 0), AirDoubt(0, 0, 0))[3]
+    # 0.63 m/s from dry to half saturated at 20 °C (Cramer): 10 % is 0.13 m/s of 344, as a rectangle.
+    assert row.contribution == pytest.approx(420 * 0.126 / 344 / math.sqrt(3), rel=0.02)
+
+
 def test_residual_of_a_compensated_unit_is_its_only_component() -> None:
-    transfer = AirTransfer(COLD_STORE, Air(22, 50), Compensation(0.02))
+    transfer = AirTransfer(Air(2, 50), Air(22, 50), Compensation(0.02))
     (row,) = transfer.components(420, AirDoubt(1, 0), AirDoubt(0.5, 0))
-    humidity_mm = 420 * 0.002  # at 2 °C, 35 % more: below a fifth of a percent
-    drift_mm = 420 * 0.0002 * (20 + 1.5)
-    assert drift_mm / math.sqrt(3) <= row.contribution <= (drift_mm + humidity_mm) / math.sqrt(3)
+    assert row.contribution == pytest.approx(420 * 0.0002 * (20 + 1 + 0.5) / math.sqrt(3))
 
 
 def dispersion(frequency_hz: float, air: Air) -> float:

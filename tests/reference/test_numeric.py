@@ -44,4 +44,4 @@ def test_no_change_of_sign_is_refused() -> None:
     [(1.4, 0.9192433407662289), (-2, 0.02275013194817921), (-10, 7.61985302416052e-24), (0, 0.5)],
 )
 def test_normal_below(deviations: float, probability: float) -> None:
-    assert normal_below(deviations) == pytest.approx(probability, rel=1e-12)
+    assert normal_below(deviations) == pytest.approx(probability, rel=1e-12, abs=0)
