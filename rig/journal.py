@@ -7,9 +7,11 @@ at the moment is committed together: one synchronisation of the card per barrier
 from __future__ import annotations
 
 import json
+import os
 import queue
 import sqlite3
 import threading
+import time
 from collections.abc import Iterator
 from concurrent.futures import Future
 from contextlib import closing
@@ -18,28 +20,33 @@ from pathlib import Path
 from rig.events import Stamped, event_from
 
 SCHEMA_VERSION = 1
-_SCHEMA = """
-CREATE TABLE IF NOT EXISTS entry (
-    id INTEGER PRIMARY KEY,
-    run TEXT NOT NULL,
-    number INTEGER NOT NULL,
-    at_ns INTEGER NOT NULL,
-    utc TEXT NOT NULL,
-    order_number TEXT NOT NULL,
-    serial TEXT NOT NULL,
-    kind TEXT NOT NULL,
-    body TEXT NOT NULL,
-    UNIQUE (run, number)
-);
-CREATE INDEX IF NOT EXISTS entry_by_serial ON entry (serial, id);
-"""
+# Tells our files from every other SQLite file ("TRJL").
+_APPLICATION_ID = 0x54524A4C
+_SCHEMA = (
+    """CREATE TABLE IF NOT EXISTS entry (
+        id INTEGER PRIMARY KEY,
+        run TEXT NOT NULL,
+        number INTEGER NOT NULL,
+        at_ns INTEGER NOT NULL,
+        utc TEXT NOT NULL,
+        order_number TEXT NOT NULL,
+        serial TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        body TEXT NOT NULL,
+        UNIQUE (run, number)
+    )""",
+    "CREATE INDEX IF NOT EXISTS entry_by_serial ON entry (serial, id)",
+    f"PRAGMA application_id = {_APPLICATION_ID}",
+    f"PRAGMA user_version = {SCHEMA_VERSION}",
+)
 _INSERT = (
     "INSERT INTO entry (run, number, at_ns, utc, order_number, serial, kind, body) VALUES (?,?,?,?,?,?,?,?)"
 )
 
 Row = tuple[str, int, int, str, str, str, str, str]
 _LARGEST_BATCH = 200
-_QUIET_S = 1.0
+# An event that nothing waits for is on the disk after this time at the latest.
+_LONGEST_WAIT_S = 1.0
 
 
 class JournalError(OSError):
@@ -62,14 +69,20 @@ class Journal:
         self.path = path
         self.run = run
         self._inbox: queue.SimpleQueue[Row | Future[None] | None] = queue.SimpleQueue()
-        self._failure: BaseException | None = None
+        self._failure: Exception | None = None
+        self._closed = False
         self._database = _open(path)
         self._thread = threading.Thread(target=self._write_for_ever, name="journal", daemon=True)
         self._thread.start()
 
     def record(self, stamped: Stamped) -> None:
-        """Hand an event to the writer; returns at once, from any thread."""
-        self._inbox.put(
+        """Hand an event to the writer; returns at once, from any thread.
+
+        Raises:
+            JournalError: when the journal is closed.
+
+        """
+        self._hand_over(
             (
                 self.run,
                 stamped.number,
@@ -86,9 +99,13 @@ class Journal:
         """A future that is done once all that was recorded before is on the disk.
 
         It raises JournalError if anything before it could not be written.
+
+        Raises:
+            JournalError: when the journal is closed.
+
         """
         done: Future[None] = Future()
-        self._inbox.put(done)
+        self._hand_over(done)
         return done
 
     def close(self) -> None:
@@ -98,23 +115,32 @@ class Journal:
             JournalError: if anything recorded could not be written.
 
         """
+        self._closed = True
         self._inbox.put(None)
         self._thread.join()
         if self._failure is not None:
             raise self._error()
 
+    def _hand_over(self, item: Row | Future[None]) -> None:
+        if self._closed:
+            raise JournalError(f"{self.path}: the record is closed; nothing can be added to it")
+        self._inbox.put(item)
+
     def _write_for_ever(self) -> None:
         with closing(self._database):
-            while True:
-                rows, waiters, end = _take(self._inbox)
+            end = False
+            while not end:
+                rows, waiter, end = _take(self._inbox)
                 self._commit(rows)
-                for waiter in waiters:
-                    if self._failure is None:
-                        waiter.set_result(None)
-                    else:
-                        waiter.set_exception(self._error())
-                if end:
-                    return
+                # Whoever waited may have been cancelled meanwhile; the writer must live on.
+                if waiter is not None and waiter.set_running_or_notify_cancel():
+                    self._answer(waiter)
+
+    def _answer(self, waiter: Future[None]) -> None:
+        if self._failure is None:
+            waiter.set_result(None)
+        else:
+            waiter.set_exception(self._error())
 
     def _commit(self, rows: list[Row]) -> None:
         # After a failure nothing more is written: a gap in the account would be a false account.
@@ -123,7 +149,7 @@ class Journal:
         try:
             with self._database:
                 self._database.executemany(_INSERT, rows)
-        except sqlite3.Error as failure:
+        except Exception as failure:  # whatever it is, whoever waits has to hear of it
             self._failure = failure
 
     def _error(self) -> JournalError:
@@ -134,39 +160,39 @@ class Journal:
 
 
 def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
-    """Yield the recorded events in order, of one unit or of all.
+    """Yield the recorded events in order, of one unit or of all; nothing in the file is changed.
 
     Raises:
-        JournalError: when the file is missing or is not a journal of this version.
+        JournalError: when the file is missing, damaged, or not a journal of this version.
 
     """
     if not path.is_file():
         raise JournalError(f"{path}: no such journal")
     where, values = ("WHERE serial = ?", (serial,)) if serial is not None else ("", ())
-    with closing(_open(path)) as database:
-        rows = database.execute(
-            f"SELECT number, at_ns, utc, order_number, serial, kind, body FROM entry {where} ORDER BY id",
-            values,
-        )
-        for number, at_ns, utc, order, of_serial, kind, body in rows:
-            yield Stamped(number, at_ns, utc, order, of_serial, event_from(kind, json.loads(body)))
+    try:
+        with closing(_open_to_read(path)) as database:
+            _check_file(path, database)
+            rows = database.execute(
+                f"SELECT number, at_ns, utc, order_number, serial, kind, body FROM entry {where} ORDER BY id",
+                values,
+            )
+            for number, at_ns, utc, order, of_serial, kind, body in rows:
+                yield Stamped(number, at_ns, utc, order, of_serial, event_from(kind, json.loads(body)))
+    except (sqlite3.Error, ValueError) as failure:
+        raise JournalError(
+            f"{path}: the record cannot be read ({failure}); damaged, or written by another version"
+        ) from failure
 
 
 def _open(path: Path) -> sqlite3.Connection:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         database = sqlite3.connect(path, check_same_thread=False, timeout=5.0)
-        version = database.execute("PRAGMA user_version").fetchone()[0]
-        if version not in (0, SCHEMA_VERSION):
+        try:
+            _prepare(path, database)
+        except BaseException:
             database.close()
-            raise JournalError(
-                f"{path}: journal of version {version}; this program reads version {SCHEMA_VERSION}"
-            )
-        # WAL with FULL: one fsync a commit, and what was acknowledged survives a power cut.
-        database.execute("PRAGMA journal_mode = WAL")
-        database.execute("PRAGMA synchronous = FULL")
-        database.executescript(_SCHEMA)
-        database.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+            raise
     except (OSError, sqlite3.Error) as failure:
         if isinstance(failure, JournalError):
             raise
@@ -176,21 +202,56 @@ def _open(path: Path) -> sqlite3.Connection:
     return database
 
 
+def _prepare(path: Path, database: sqlite3.Connection) -> None:
+    _check_file(path, database)
+    # WAL with FULL: one fsync a commit, and what was acknowledged survives a power cut.
+    database.execute("PRAGMA journal_mode = WAL")
+    database.execute("PRAGMA synchronous = FULL")
+    # All in one: a program that opens the file at the same moment must not find it half made.
+    database.execute("BEGIN IMMEDIATE")
+    with database:
+        for statement in _SCHEMA:
+            database.execute(statement)
+
+
+def _check_file(path: Path, database: sqlite3.Connection) -> None:
+    tables, application, version = (
+        database.execute(question).fetchone()[0]
+        for question in ("SELECT count(*) FROM sqlite_schema", "PRAGMA application_id", "PRAGMA user_version")
+    )
+    if tables and application != _APPLICATION_ID:
+        raise JournalError(f"{path}: not a journal but another program's file; choose another file")
+    if tables and version != SCHEMA_VERSION:
+        raise JournalError(
+            f"{path}: journal of version {version}; this program reads version {SCHEMA_VERSION}"
+        )
+
+
+def _open_to_read(path: Path) -> sqlite3.Connection:
+    # Where nothing can be written, no write-ahead log can be made; and none is needed if none was left.
+    left_behind = path.with_name(f"{path.name}-wal").exists()
+    mode = "rw" if os.access(path.parent, os.W_OK) else "ro" if left_behind else "ro&immutable=1"
+    database = sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", uri=True)
+    database.execute("PRAGMA query_only = ON")
+    return database
+
+
 def _take(
     inbox: queue.SimpleQueue[Row | Future[None] | None],
-) -> tuple[list[Row], list[Future[None]], bool]:
-    """Collect what is to be written together: until somebody waits for it, or a quiet second has passed."""
+) -> tuple[list[Row], Future[None] | None, bool]:
+    """Collect what is to be written together: until somebody waits for it, or the first has waited long."""
     rows: list[Row] = []
-    waiters: list[Future[None]] = []
-    while not waiters and len(rows) < _LARGEST_BATCH:
+    latest_s = 0.0
+    while len(rows) < _LARGEST_BATCH:
         try:
-            item = inbox.get(timeout=_QUIET_S if rows else None)
+            item = inbox.get(timeout=max(0.0, latest_s - time.monotonic()) if rows else None)
         except queue.Empty:
             break
         if item is None:
-            return rows, waiters, True
+            return rows, None, True
         if isinstance(item, Future):
-            waiters.append(item)
-        else:
-            rows.append(item)
-    return rows, waiters, False
+            return rows, item, False
+        if not rows:
+            latest_s = time.monotonic() + _LONGEST_WAIT_S
+        rows.append(item)
+    return rows, None, False

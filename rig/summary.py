@@ -74,18 +74,18 @@ class Summary:
             self._sensor_type = stamped.event.sensor_type
         if not stamped.serial:
             return None
-        unit = self.units.setdefault(
-            (stamped.order, stamped.serial), UnitSummary(stamped.order, stamped.serial, self._sensor_type)
-        )
-        _take_in(unit, stamped)
-        return unit
+        key = (stamped.order, stamped.serial)
+        # A unit that is set again starts with a clean sheet: its old verdict says nothing any more.
+        if key not in self.units or isinstance(stamped.event, UnitStarted):
+            self.units[key] = UnitSummary(*key, self._sensor_type, _started_s=stamped.at_s)
+        _take_in(self.units[key], stamped)
+        return self.units[key]
 
 
 def _take_in(unit: UnitSummary, stamped: Stamped) -> None:
     match stamped.event:
         case UnitStarted():
-            unit._started_s, unit.step = stamped.at_s, "inspection"
-            unit.contacts, unit.checks = [], []
+            unit.step = "inspection"
         case SupplyMeasured(current_a=current_a):
             unit.current_a = current_a
         case StepStarted(text=text):

@@ -126,7 +126,7 @@ def _cover_refusals(order: Order, sensor_type: SensorType, rig: RigProfile) -> I
 
 
 def _distance_refusals(order: Order, zone: Zone, outer_mm: float) -> Iterator[Refusal]:
-    smallest_mm = zone.smallest_tolerance(outer_mm)
+    smallest_mm = zone.smallest_tolerance(min(outer_mm, zone.last_point))
     if zone.tolerance < smallest_mm - _HAIR_MM:
         yield Refusal(
             "tolerance is finer than this rig can prove with this type",

@@ -1,0 +1,200 @@
+"""Orders, rigs and units for the tests of planning."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from hypothesis import reject
+from hypothesis import strategies as st
+
+from rig.planning.compile import make_plan
+from rig.planning.plan import Approach, Check, Plan, Requirement
+from rig.planning.refusal import PlanRefused
+from sequences.library import load_type, shipped_types
+from sequences.order import CheckPlan, Order, Setting
+from sequences.sensor_type import SensorType
+from wiring.profile import RigProfile, find_profile, load_profile
+from wiring.terms import DetectionMode, OutputFunction, OutputType
+
+TYPES = {name: load_type(path) for name, path in shipped_types().items()}
+STAGE = load_profile(find_profile("simulated"))
+BY_HAND = load_profile(find_profile("single-nest"))
+GRAIN_MM = 0.1  # positions are whole tenths
+
+
+@dataclass(frozen=True)
+class Job:
+    """What a plan is made from."""
+
+    order: Order
+    sensor_type: SensorType
+    rig: RigProfile
+
+    @property
+    def plan(self) -> Plan:
+        return make_plan(self.order, self.sensor_type, self.rig)
+
+    @property
+    def setting(self) -> Setting:
+        return self.order.setting
+
+    def guard_mm(self, point_mm: float) -> float:
+        """Placement and half the repeat accuracy at the far end of the tolerance, by its own formula."""
+        return self.rig.target.placement_mm + self._farthest_mm(point_mm) * self.spread
+
+    @property
+    def spread(self) -> float:
+        """Share of its operate point by which a unit may operate nearer or further from time to time."""
+        return self.sensor_type.sensing.repeat_accuracy_percent / 200
+
+    def _farthest_mm(self, point_mm: float) -> float:
+        return point_mm + (self.setting.tolerance_mm or 0.0)
+
+
+def job(
+    type_name: str,
+    mode: DetectionMode | str = DetectionMode.SINGLE_POINT,
+    output_function: OutputFunction | str = OutputFunction.NO,
+    *,
+    rig: RigProfile = STAGE,
+    output_type: OutputType | None = None,
+    checks: CheckPlan | None = None,
+    **distances_mm: float,
+) -> Job:
+    sensor_type = TYPES[type_name]
+    setting = Setting(
+        mode=DetectionMode(mode),
+        output_function=OutputFunction(output_function),
+        output_type=output_type or sensor_type.output.types[0],
+        **distances_mm,
+    )
+    order = Order(
+        number="QOC-0900",
+        customer="Quillmere Orchard Co-op",
+        quantity=1,
+        sensor_type=type_name,
+        serials=("QOC-1",),
+        setting=setting,
+        checks=checks or CheckPlan(),
+    )
+    return Job(order, sensor_type, rig)
+
+
+def rig_with(rig: RigProfile = STAGE, **target: Any) -> RigProfile:
+    return rig.model_copy(update={"target": rig.target.model_copy(update=target)})
+
+
+@st.composite
+def feasible_jobs(draw: st.DrawFn, *modes: DetectionMode) -> Job:
+    """Any setting that a shipped type offers and a rig can prove."""
+    sensor_type = draw(st.sampled_from(list(TYPES.values())))
+    mode, output_function = draw(
+        st.sampled_from([one for one in sensor_type.offered if not modes or one[0] in modes])
+    )
+    rig = rig_with(
+        nearest_mm=draw(st.sampled_from([0.0, 10.0])),
+        farthest_mm=round(draw(st.floats(0.5, 1.5)) * sensor_type.sensing.range_mm, 1),
+        placement_mm=round(draw(st.floats(0.05, 2.0)), 2),
+    )
+    try:
+        distances_mm = {} if mode is DetectionMode.FULL_RANGE else draw(_distances_mm(sensor_type, rig, mode))
+        made = job(sensor_type.name, mode, output_function, rig=rig, **distances_mm)
+        make_plan(made.order, made.sensor_type, made.rig)
+    except (PlanRefused, ValueError):
+        reject()
+    return made
+
+
+@st.composite
+def _distances_mm(
+    draw: st.DrawFn, sensor_type: SensorType, rig: RigProfile, mode: DetectionMode
+) -> dict[str, float]:
+    sensing = sensor_type.sensing
+    first_mm, last_mm = sensing.blind_zone_mm, min(sensing.range_mm, rig.target.farthest_mm)
+    if mode is DetectionMode.SINGLE_POINT:
+        at_mm = round(draw(st.floats(first_mm, last_mm)), 2)
+        points_mm, room_mm = {"at_mm": at_mm}, min(at_mm - first_mm, last_mm - at_mm)
+    else:
+        near_mm = round(draw(st.floats(first_mm, (first_mm + last_mm) / 2)), 2)
+        far_mm = round(draw(st.floats(near_mm + sensing.smallest_window_mm, last_mm)), 2)
+        points_mm = {"near_mm": near_mm, "far_mm": far_mm}
+        room_mm = min(near_mm - first_mm, last_mm - far_mm, (far_mm - near_mm) / 2)
+    outer_mm = max(points_mm.values())
+    finest_mm = 2 * (rig.target.placement_mm + outer_mm * sensing.repeat_accuracy_percent / 200)
+    share = draw(st.sampled_from([0.01, 0.5, 0.99]) | st.floats(0.0, 1.0))
+    tolerance_mm = finest_mm + share * (room_mm - finest_mm)
+    return {**points_mm, "tolerance_mm": round(tolerance_mm, 2)}
+
+
+@dataclass
+class Unit:
+    """Where a unit operates, in mm; what it does between operate and release point depends on its past."""
+
+    near_mm: float
+    far_mm: float
+    travel_near_mm: float = 0.0
+    travel_far_mm: float = 0.0
+    inverse: bool = False
+    detects: bool = field(default=False)
+
+    def reads(self, at_mm: float | None, drift: float = 1.0) -> bool:
+        """Its output with the target there; `drift` is what repeat accuracy makes of the operate points."""
+        if at_mm is None:
+            self.detects = False
+        elif self.detects:
+            nearest_mm = self.near_mm * drift - self.travel_near_mm
+            self.detects = nearest_mm <= at_mm <= self.far_mm * drift + self.travel_far_mm
+        else:
+            self.detects = self.near_mm * drift <= at_mm <= self.far_mm * drift
+        return self.detects is not self.inverse
+
+
+@dataclass(frozen=True)
+class Wander:
+    """Placement errors and spread of a unit, reading by reading, each from -1 to 1 of what is allowed."""
+
+    shares: Sequence[float]
+
+    def through(self, made: Job) -> Iterator[tuple[float, float]]:
+        """Yield placement error in mm and drift of the operate points for each reading."""
+        for error, spread in zip(self.shares[::2], self.shares[1::2], strict=True):
+            yield error * made.rig.target.placement_mm, 1 + spread * made.spread
+
+
+wanders = st.builds(
+    Wander, st.lists(st.sampled_from([-1.0, 1.0]) | st.floats(-1.0, 1.0), min_size=44, max_size=44)
+)
+
+
+def verdict(made: Job, unit: Unit, wander: Wander) -> str:
+    """What the plan's checks make of a unit, by what the plan says of its proof positions."""
+    errors = wander.through(made)
+    found = "good"
+    for check in made.plan.checks:
+        if check.approach is Approach.FROM_CLEAR:
+            unit.reads(None)
+        if _right(check, check.position_mm, unit, errors):
+            continue
+        if check.proof_mm is not None:
+            if check.approach is Approach.FROM_CLEAR:
+                unit.reads(None)
+            if not _right(check, check.proof_mm, unit, errors):
+                return "bad"
+        found = "undecided"
+    return found
+
+
+def _right(check: Check, at_mm: float | None, unit: Unit, errors: Iterator[tuple[float, float]]) -> bool:
+    error_mm, drift = next(errors)
+    stands_mm = None if at_mm is None else at_mm + error_mm
+    return unit.reads(stands_mm, drift) is check.expected_on
+
+
+def check_of(plan: Plan, requirement: Requirement) -> Check:
+    return next(one for one in plan.checks if one.requirement is requirement)
+
+
+def requirements(plan: Plan) -> list[Requirement]:
+    return [one.requirement for one in plan.checks]

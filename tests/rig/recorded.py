@@ -1,0 +1,65 @@
+"""Events and stamps for the tests of the record."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from hypothesis import strategies as st
+
+from rig.events import EVENT_TYPES, Event, Stamped, StepStarted
+
+any_event: st.SearchStrategy[Event] = st.sampled_from(sorted(EVENT_TYPES)).flatmap(
+    lambda kind: st.builds(EVENT_TYPES[kind], **_fields_of(EVENT_TYPES[kind]))
+)
+
+
+def _fields_of(cls: type[Event]) -> dict[str, st.SearchStrategy[object]]:
+    """Any value that a record can hold; a measured value is a finite number."""
+    floats = {"float": st.floats(allow_nan=False), "float | None": st.none() | st.floats(allow_nan=False)}
+    return {
+        field.name: floats[str(field.type)] for field in dataclasses.fields(cls) if str(field.type) in floats
+    }
+
+
+def stamped(number: int, serial: str = "QOC-1", event: Event | None = None) -> Stamped:
+    return Stamped(
+        number,
+        number * 1_000_000,
+        "2026-01-05T07:00:00.000Z",
+        "QOC-0101",
+        serial,
+        event or StepStarted(number, f"step {number}"),
+    )
+
+
+def through_json(event: Event) -> str:
+    return json.dumps(dataclasses.asdict(event))
+
+
+@contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Another program holds the file: whoever writes has to wait, as for a card that is slow."""
+    with closing(sqlite3.connect(path, isolation_level=None, check_same_thread=False)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        yield
+        other.execute("ROLLBACK")
+
+
+def change(path: Path, statement: str) -> None:
+    """Do something to a journal behind its back."""
+    with closing(sqlite3.connect(path)) as other, other:
+        other.execute(statement)
+
+
+def refuse_serial(path: Path, serial: str) -> None:
+    """From now on the file takes no row of one serial, as if the disk failed there."""
+    change(
+        path,
+        f"CREATE TRIGGER refuse BEFORE INSERT ON entry WHEN NEW.serial = '{serial}' "
+        "BEGIN SELECT RAISE(ABORT, 'disk is gone'); END",
+    )
