@@ -43,14 +43,17 @@ class Event:
 
 
 class Timeline:
-    """The bench's time in whole nanoseconds, on the loop's own base; use as `with timeline:`."""
+    """The bench's time in whole nanoseconds, on the loop's own base; use as `with timeline:`.
+
+    `events` counts what was ever scheduled: a measure of what the physics costs.
+    """
 
     def __init__(self, loop: asyncio.AbstractEventLoop) -> None:
         self.loop = loop
         self._jumping = loop if isinstance(loop, JumpingLoop) else None
         self._now_ns = self._clock_ns()
         self._future: list[tuple[int, int, Event]] = []
-        self._count = 0
+        self.events = 0
         self._depth = 0
         self._lock = threading.RLock()
         self._inside_thread: int | None = None
@@ -70,9 +73,9 @@ class Timeline:
             with self:
                 return self.at(when_ns, happening)
         event = Event(happening)
-        self._count += 1
+        self.events += 1
         now_ns = self._now_ns
-        heapq.heappush(self._future, (when_ns if when_ns > now_ns else now_ns, self._count, event))
+        heapq.heappush(self._future, (when_ns if when_ns > now_ns else now_ns, self.events, event))
         return event
 
     def after(self, delay_ns: int, happening: Happening) -> Event:

@@ -115,9 +115,9 @@ def test_nothing_happens_while_the_plate_stands_clear_of_every_threshold():
         await hands.place(200.0)
         hands.stop_beating()
         await asyncio.sleep(1.0)
-        before = hands.world.timeline._count
+        before = hands.world.timeline.events
         await asyncio.sleep(3600)
-        return hands.world.timeline._count - before
+        return hands.world.timeline.events - before
 
     assert run(main()) == 0
 
