@@ -3,25 +3,19 @@
 from __future__ import annotations
 
 from hal.operator import Operator, Request, RequestKind
-from hal.target.target import check_reach, standard_uncertainty_mm
+from hal.target.target import PATIENCE_S, check_reach, standard_uncertainty_mm
 from wiring.profile import TargetProfile
 
 
 class ManualTarget:
-    """Asks the person for every position; their 'done' is all the evidence there is.
+    """Asks the person for every position; their 'done' is all the evidence there is."""
 
-    `patience_s` is the longest wait for 'done', None for ever.
-    """
-
-    def __init__(
-        self, profile: TargetProfile, operator: Operator, *, patience_s: float | None = None
-    ) -> None:
+    def __init__(self, profile: TargetProfile, operator: Operator) -> None:
         self.reach_mm = (profile.nearest_mm, profile.farthest_mm)
         self.placement_u_mm = standard_uncertainty_mm(profile)
         self.position_mm: float | None = None
         self._profile = profile
         self._operator = operator
-        self._patience_s = patience_s
 
     async def move_to(self, position_mm: float) -> None:
         """Ask for the position; raises OutOfReach or NoAnswer."""
@@ -43,5 +37,5 @@ class ManualTarget:
 
     async def _ask(self, request: Request, then_mm: float | None) -> None:
         self.position_mm = None
-        await self._operator.ask(request, timeout_s=self._patience_s)
+        await self._operator.ask(request, timeout_s=PATIENCE_S)
         self.position_mm = then_mm

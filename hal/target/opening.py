@@ -32,7 +32,6 @@ def open_target(
     waits: Waits,
     pin_factory: Factory,
     wires: Mapping[str, Wire],
-    patience_s: float | None = None,
 ) -> Target:
     """Open the target on the running loop; nothing moves yet."""
     loop = asyncio.get_running_loop()
@@ -51,5 +50,5 @@ def open_target(
         return StageTarget(profile, drive, interlock, waits)
     if profile.kind is TargetKind.SLOTS:
         switches = {slot.number: switch(slot) for slot in profile.slots}
-        return SlotTarget(profile, operator, switches, patience_s=patience_s)
-    return ManualTarget(profile, operator, patience_s=patience_s)
+        return SlotTarget(profile, operator, switches)
+    return ManualTarget(profile, operator)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from hal.inputs import Input, QuietInput
 from hal.operator import Operator, Request, RequestKind
-from hal.target.target import OutOfReach, check_reach, standard_uncertainty_mm
+from hal.target.target import PATIENCE_S, OutOfReach, check_reach, standard_uncertainty_mm
 from wiring.profile import Slot, TargetProfile
 
 SLOT_GRAIN_MM = 0.01
@@ -28,24 +28,17 @@ class SlotSwitch:
 class SlotTarget:
     """Asks the person for the slot; its micro-switch confirms, and a wrong slot is named.
 
-    `switches` are those of `profile.slots` by number. `patience_s` is the longest wait for an act of the
-    person, None for ever.
+    `switches` are those of `profile.slots` by number.
     """
 
     def __init__(
-        self,
-        profile: TargetProfile,
-        operator: Operator,
-        switches: Mapping[int, SlotSwitch],
-        *,
-        patience_s: float | None = None,
+        self, profile: TargetProfile, operator: Operator, switches: Mapping[int, SlotSwitch]
     ) -> None:
         self.reach_mm = (profile.slots[0].position_mm, profile.slots[-1].position_mm)
         self.placement_u_mm = standard_uncertainty_mm(profile)
         self._profile = profile
         self._operator = operator
         self._switches = switches
-        self._patience_s = patience_s
         self._asked: Request | None = None
         self._covers = False
         for switch in switches.values():
@@ -86,7 +79,7 @@ class SlotTarget:
         """Ask to cover the sensing face; raises NoAnswer."""
         self._covers = False
         request = Request(RequestKind.COVER_FACE, "Hold the target flat against the sensing face.", 0.0)
-        await self._operator.ask(request, timeout_s=self._patience_s)
+        await self._operator.ask(request, timeout_s=PATIENCE_S)
         self._covers = True
 
     def close(self) -> None:
@@ -99,7 +92,7 @@ class SlotTarget:
         while True:
             self._asked = request(hint)
             try:
-                await self._operator.ask(self._asked, timeout_s=self._patience_s)
+                await self._operator.ask(self._asked, timeout_s=PATIENCE_S)
             finally:
                 self._asked = None
             if (closed := self._closed()) == wanted:

@@ -33,20 +33,23 @@ class StageTarget:
         interlock.on_trip.append(self._tripped)
 
     async def move_to(self, position_mm: float) -> None:
-        """Swing in if need be, move, and wait until the plate is still.
+        """Move, swing in if need be, and wait until the plate is still.
+
+        A target that is out of the beam moves outside it: the unit must not see it on its way, or hysteresis
+        would make the answer depend on where it came from.
 
         Raises OutOfReach, Tripped, InstrumentError, and Refused (with a trip) while hands may be in the nest.
         """
         check_reach(self._profile, position_mm)
         self._demand_armed()
         self.position_mm = None
-        in_at_s = self._swing(out=False)
         try:
             await self._drive.move_to(position_mm)
         except InstrumentError:
             if self._interlock.causes:
                 raise Tripped(self._interlock.causes[0]) from None
             raise
+        in_at_s = self._swing(out=False)
         await self._waits.sleep_until(max(in_at_s, self._now_s() + self._profile.settle_s))
         self.position_mm = position_mm
 

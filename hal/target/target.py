@@ -7,6 +7,9 @@ from typing import Protocol
 
 from wiring.profile import TargetProfile
 
+PATIENCE_S = 600.0
+"""Whoever has not answered for so long has gone away, and relays are not held for them."""
+
 
 class OutOfReach(ValueError):
     """A position that this target cannot take."""

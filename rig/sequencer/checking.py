@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from hal.nest import OutputLevel
-from rig.events import CheckDone, Verdict
+from rig.events import CheckDone, OutputRead, Verdict
 from rig.planning.plan import Approach, Check, Requirement
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
 from rig.sequencer.output_type import Drive, is_on, judge_output, telling_load
-from rig.sequencer.work import Work
+from rig.sequencer.work import Work, drive_of
 from wiring.terms import LedKind
 
 _REASONS: dict[Requirement, Reason] = {
@@ -26,25 +26,30 @@ async def check(work: Work) -> Finding:
     if finding is not None:
         return finding
     worst: Finding | None = None
-    done = 0
     for one in work.plan.checks:
-        finding = await _check_one(work, one)
-        done += 1
-        if finding is not None and finding.verdict is Verdict.BAD:
-            return finding
-        worst = worst or finding
-    return worst or good(f"{done} check positions read, all right")
+        if one.requirement not in _BY_OUTPUT_STAGE:
+            finding = await _check_one(work, one)
+            if finding is not None and finding.verdict is Verdict.BAD:
+                return finding
+            worst = worst or finding
+    return worst or good(f"{len(work.plan.checks)} check positions read, all right")
+
+
+# Pulled both ways where the output must be on and where it must be off: that also proves these two.
+_BY_OUTPUT_STAGE = (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE)
 
 
 async def _check_output_stage(work: Work) -> Finding | None:
-    clear, inside = (_find(work, r) for r in (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE))
     drives: dict[bool, Drive] = {}
     led: list[LedKind] = []
-    for one in (clear, inside):
+    for requirement in _BY_OUTPUT_STAGE:
+        one = _find(work, requirement)
         await _go(work, one)
-        drives[one.expected_on] = await work.read_drive(str(one.requirement), one.position_mm)
+        readings = await work.read_both_ways(str(requirement), one.position_mm)
+        _note_check(work, one, one.position_mm, readings[telling_load(work.plan.inspection.output_type)])
+        drives[one.expected_on] = drive_of(readings)
         led.append(work.led_now().kind)
-    led_follows = _led_follows(work, led[0], led[1])
+    led_follows = _led_follows(work, *led)
     return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
 
 
@@ -88,9 +93,13 @@ async def _confirm(work: Work, one: Check) -> Finding | None:
 
 async def _read_at(work: Work, one: Check, position_mm: float | None) -> bool | None:
     await _go(work, one, position_mm)
-    output_type = work.plan.inspection.output_type
-    reading = await work.read(str(one.requirement), position_mm, telling_load(output_type))
-    read_on = is_on(output_type, OutputLevel(reading.level)) if reading.steady else None
+    load = telling_load(work.plan.inspection.output_type)
+    return _note_check(work, one, position_mm, await work.read(str(one.requirement), position_mm, load))
+
+
+def _note_check(work: Work, one: Check, position_mm: float | None, reading: OutputRead) -> bool | None:
+    level = OutputLevel(reading.level)
+    read_on = is_on(work.plan.inspection.output_type, level) if reading.steady else None
     work.chronicle.note(
         CheckDone(str(one.requirement), str(one.approach), position_mm, one.expected_on, read_on)
     )

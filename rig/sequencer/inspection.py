@@ -5,7 +5,7 @@ from __future__ import annotations
 from rig.events import SupplyMeasured
 from rig.sequencer.findings import Finding, Reason, bad, undecided
 from rig.sequencer.output_type import Drive
-from rig.sequencer.work import Work
+from rig.sequencer.work import Work, drive_of
 from wiring.terms import LedKind, OutputType
 
 # Drive that a sound unit at rest may show: on, off, and for all an output that is off gives way.
@@ -30,7 +30,7 @@ async def inspect(work: Work) -> Finding | None:
     finding = _judge_supply(work, measured)
     if finding is not None:
         return finding
-    at_rest = await work.read_drive("at rest", None)
+    at_rest = drive_of(await work.read_both_ways("at rest", None))
     if measured.current_a is not None and measured.current_a < work.plan.inspection.current_min_a:
         return _judge_no_current(work, measured.current_a, at_rest)
     if at_rest is Drive.UNCLEAR:
@@ -38,7 +38,7 @@ async def inspect(work: Work) -> Finding | None:
     if at_rest in _AT_REST[work.plan.inspection.output_type]:
         return None
     await work.power_off()
-    return _judge_at_rest(work, at_rest, await work.read_drive("without supply", None))
+    return _judge_at_rest(work, at_rest, drive_of(await work.read_both_ways("without supply", None)))
 
 
 def _judge_supply(work: Work, measured: SupplyMeasured) -> Finding | None:

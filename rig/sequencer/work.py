@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from hal.bench import Bench
@@ -80,13 +81,9 @@ class Work:
         self.chronicle.note(reading)
         return reading
 
-    async def read_drive(self, where: str, position_mm: float | None) -> Drive:
-        """Pull the output both ways and tell what it does; unsteady counts as unclear."""
-        low = await self.read(where, position_mm, Rail.MINUS)
-        high = await self.read(where, position_mm, Rail.PLUS)
-        if not (low.steady and high.steady):
-            return Drive.UNCLEAR
-        return drive(OutputLevel(low.level), OutputLevel(high.level))
+    async def read_both_ways(self, where: str, position_mm: float | None) -> dict[Rail, OutputRead]:
+        """Read the output under both load directions."""
+        return {load: await self.read(where, position_mm, load) for load in Rail}
 
     async def contact(self, step: MakeContact) -> tuple[ContactRecord, LedPattern | None]:
         """Make one contact and open it at the answer or after its time.
@@ -143,6 +140,13 @@ class Work:
     def led_now(self) -> LedPattern:
         """What the LED does now; unclear where no pick-up is fitted."""
         return LedPattern(LedKind.UNCLEAR) if self.nest.led is None else self.nest.led.pattern
+
+
+def drive_of(readings: Mapping[Rail, OutputRead]) -> Drive:
+    """What an output does, from its readings under both loads; unsteady counts as unclear."""
+    if not all(reading.steady for reading in readings.values()):
+        return Drive.UNCLEAR
+    return drive(*(OutputLevel(readings[load].level) for load in (Rail.MINUS, Rail.PLUS)))
 
 
 def shows(pattern: LedPattern, answer: Answer | None) -> bool:
