@@ -8,7 +8,6 @@ import math
 import pytest
 
 from hal.errors import Tripped
-from hal.interlock import causes
 from hal.simulated.clock import run
 from hal.target import OutOfReach
 
@@ -93,7 +92,7 @@ def test_a_trip_ends_a_move(profile, bench_of):
         async with bench_of(profile) as bench:
             await bench.target.move_to(100.0)
             bench.act = lambda _request: None
-            bench.loop.call_later(0.1, bench.interlock.trip, causes.asked("a test"))
+            bench.loop.call_later(0.1, bench.trip)
             with pytest.raises(Tripped, match="a test"):
                 await bench.target.move_to(400.0)
             assert bench.target.position_mm != 400.0

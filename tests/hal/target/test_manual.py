@@ -7,6 +7,7 @@ import pytest
 from hal.errors import NoAnswer
 from hal.operator import RequestKind
 from hal.simulated.clock import run
+from hal.target.target import PATIENCE_S
 
 
 def test_the_requests_say_what_to_do(profiles, bench_of):
@@ -38,10 +39,12 @@ def test_it_is_asked_again_even_for_the_same_place(profiles, bench_of):
 
 def test_a_silent_person_ends_the_wait(profiles, bench_of):
     async def main():
-        async with bench_of(profiles.manual, patience_s=60.0) as bench:
+        async with bench_of(profiles.manual) as bench:
             bench.act = lambda _request: None
-            with pytest.raises(NoAnswer, match="60 s"):
+            started = bench.loop.time()
+            with pytest.raises(NoAnswer, match="Put the target at"):
                 await bench.target.move_to(120.5)
+            assert bench.loop.time() - started == pytest.approx(PATIENCE_S)
             assert bench.target.position_mm is None
 
     run(main())
