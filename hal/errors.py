@@ -62,7 +62,6 @@ class TripKind(StrEnum):
     READBACK_UNEXPECTED = "readback-unexpected"
     SUPPLY_DEAD = "supply-dead"
     SUPPLY_WELDED = "supply-welded"
-    OVER_CURRENT = "over-current"
     CONTACT_TOO_LONG = "contact-too-long"
     INSTRUMENT_LOST = "instrument-lost"
     OUTPUT_FAILED = "output-failed"

@@ -50,17 +50,17 @@ class Operator:
         Raises `NoAnswer` after `timeout_s` seconds, and whatever `give_up` was told.
         """
         async with self._turn:
-            self._answer = asyncio.get_running_loop().create_future()
+            self._answer = answer = asyncio.get_running_loop().create_future()
             self.request = request
             try:
                 for show in self.on_request:
                     show(request)
-                async with asyncio.timeout(timeout_s):
-                    await self._answer
-            except TimeoutError:
-                raise NoAnswer(f"no answer within {timeout_s:g} s to: {request.text}") from None
+                await asyncio.wait((answer,), timeout=timeout_s)
             finally:
                 self.request = self._answer = None
+            if not answer.done():
+                raise NoAnswer(f"no answer within {timeout_s:g} s to: {request.text}")
+            answer.result()
 
     def done(self) -> None:
         """Tell that the request was carried out; ignored when nothing was asked."""

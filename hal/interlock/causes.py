@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hal.errors import TripCause, TripKind
+from hal.errors import InstrumentError, TripCause, TripKind
 from hal.interlock.outputs import OutputId
 from hal.interlock.rules import WireState
 
@@ -108,22 +108,6 @@ def program_fault(error: BaseException) -> TripCause:
     )
 
 
-def asked(by: str) -> TripCause:
-    """Somebody asked for the end: a signal, a key, the service manager."""
-    return TripCause(TripKind.ASKED, f"everything was switched off because of {by}", "Reset to go on.")
-
-
-def instrument_lost(error: BaseException) -> TripCause:
+def instrument_lost(error: InstrumentError) -> TripCause:
     """A serial instrument is gone."""
-    check = getattr(error, "check", "Check that the instrument is on, and its cable.")
-    return TripCause(TripKind.INSTRUMENT_LOST, str(error), check)
-
-
-def over_current(current_a: float, limit_a: float, nest: str) -> TripCause:
-    """The unit draws more than its type may."""
-    return TripCause(
-        TripKind.OVER_CURRENT,
-        f"the unit draws {current_a * 1000:.0f} mA, more than {limit_a * 1000:.0f} mA",
-        "Take the unit out; look for a short in its cable or a unit wired to the wrong pins.",
-        nest,
-    )
+    return TripCause(TripKind.INSTRUMENT_LOST, str(error), error.check)

@@ -41,17 +41,10 @@ class Outputs:
 
     def __init__(self, profile: RigProfile, pin_factory: Factory) -> None:
         self._devices: dict[OutputId, OutputDevice] = {}
-        try:
-            for output, line in sorted(_lines(profile), key=lambda pair: _OFF_ORDER.index(pair[0].job)):
-                self._devices[output] = OutputDevice(
-                    line.line, active_high=line.active is Level.HIGH, pin_factory=pin_factory
-                )
-        except BaseException:
-            self.release()
-            raise
-
-    def __contains__(self, output: OutputId) -> bool:
-        return output in self._devices
+        for output, line in sorted(_lines(profile), key=lambda pair: _OFF_ORDER.index(pair[0].job)):
+            self._devices[output] = OutputDevice(
+                line.line, active_high=line.active is Level.HIGH, pin_factory=pin_factory
+            )
 
     def write(self, output: OutputId, on: bool) -> None:
         """Switch one output."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from typing import Any
@@ -100,12 +100,21 @@ def output_lines(profile: RigProfile) -> dict[str, int]:
 
 @asynccontextmanager
 async def rig(
-    profile: RigProfile = SELECTOR, *, kind: str = "barrel-18-rail", arm: bool = True, **bench: Any
+    profile: RigProfile = SELECTOR,
+    *,
+    kind: str = "barrel-18-rail",
+    arm: bool = True,
+    before: Callable[[SimulatedBench], None] = lambda _: None,
+    **bench: Any,
 ) -> AsyncIterator[Rig]:
-    """Open a bench on physics, with a sound unit in the nest; armed unless told otherwise."""
+    """Open a bench on physics, with a sound unit in the nest; armed unless told otherwise.
+
+    `before` is done to the physics before the bench is opened.
+    """
     loop = asyncio.get_running_loop()
     furnished = BenchFile(title="test", unit=(UnitRow(kind=kind, count=9),), **bench)
     simulated = simulate(profile, furnished, loop)
+    before(simulated)
     async with await open_bench(profile, simulated.pin_factory, simulated.wires) as opened:
         simulated.next_unit()
         if arm:

@@ -10,6 +10,7 @@ import pytest
 from hal.errors import Refused, TripCause, TripKind, Tripped
 from hal.interlock.outputs import OutputId, Outputs
 from hal.interlock.rules import Condition, Job
+from hal.simulated.bench import SimulatedBench
 from hal.simulated.clock import JumpingLoop, run
 from hal.simulated.pins import SimulatedPin
 from hal.simulated.record import Place, RailsJoined, SelectorMovedUnderLoad
@@ -157,6 +158,18 @@ def test_a_stop_pressed_all_along_does_not_arm_even_without_an_edge() -> None:
         async with rig(arm=False, fault=[{"kind": "stop-pressed"}]) as opened:
             assert opened.interlock.causes == ()
             with pytest.raises(Tripped, match="stop button is pressed"):
+                await opened.interlock.arm()
+
+    run(main())
+
+
+def test_a_supply_that_was_there_before_the_program_does_not_arm() -> None:
+    def feed(simulated: SimulatedBench) -> None:
+        simulated.pin_factory.pin(SUPPLY_SENSE).drive(1)
+
+    async def main() -> None:
+        async with rig(arm=False, before=feed) as opened:
+            with pytest.raises(Tripped, match="still has voltage"):
                 await opened.interlock.arm()
 
     run(main())
@@ -470,11 +483,20 @@ def test_lost_coil_supply_is_found_behind_the_contact_that_fell() -> None:
     async def work(opened: Rig) -> None:
         await opened.nest.hold_teach(Rail.MINUS, longest_s=5.0)
         opened.simulated.world.coils.hears_program = False
-        opened.interlock._coil_edge = None  # type: ignore[assignment, method-assign]
         opened.interlock._coil._first = None  # type: ignore[union-attr]
         await opened.nest.teach_released()
 
     assert trip_of(work)[:2] == [TripKind.COIL_SUPPLY_LOST, TripKind.READBACK_UNEXPECTED]
+
+
+def test_pressed_stop_is_found_behind_the_coil_supply_that_it_took_away() -> None:
+    async def work(opened: Rig) -> None:
+        await opened.nest.hold_teach(Rail.MINUS, longest_s=5.0)
+        opened.interlock._stop._first = None
+        opened.press_stop()
+        await opened.nest.teach_released()
+
+    assert trip_of(work)[:2] == [TripKind.STOP_PRESSED, TripKind.COIL_SUPPLY_LOST]
 
 
 # -- the trip itself ----------------------------------------------------------------------------------------------
@@ -892,6 +914,19 @@ def test_reset_before_the_trip_was_told_tells_nobody() -> None:
             await settle()
             assert heard == []
             await opened.interlock.arm()
+
+    run(main())
+
+
+def test_nothing_is_checked_any_more_after_release() -> None:
+    async def main() -> None:
+        async with rig() as opened:
+            await opened.nest.hold_teach(Rail.MINUS, longest_s=5.0)
+            opened.break_relay("teach_contact", welded=True)
+            opened.interlock.release()
+            assert opened.outputs_on() == []
+            await settle()
+            assert opened.interlock.causes == ()
 
     run(main())
 
