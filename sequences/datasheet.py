@@ -30,6 +30,9 @@ class Body(DataModel):
     length_mm: float = Field(ge=10, le=300, description="length over all without plug, in mm")
     transducer_diameter_mm: float = Field(gt=0, le=100, description="diameter of the sounding face, in mm")
     frequency_khz: float = Field(ge=20, le=1000, description="frequency of the sound, in kHz")
+    beam_angle_deg: float | None = Field(
+        None, gt=0, lt=120, description="total beam angle to -3 dB in degrees, if the data sheet states one"
+    )
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield a barrel without a thread, or one that its sounding face does not fit into."""
@@ -64,6 +67,18 @@ class Sensing(DataModel):
     hysteresis_min_mm: float = Field(ge=0, le=100, description="differential travel is never less, in mm")
     repeat_accuracy_percent: float = Field(
         gt=0, le=10, description="repeat accuracy, in % of the operate point"
+    )
+    resolution_mm: float | None = Field(
+        None,
+        gt=0,
+        le=50,
+        description="smallest step that the unit tells apart in mm, if the data sheet states it",
+    )
+    teach_error_percent: float | None = Field(
+        None,
+        gt=0,
+        le=10,
+        description="a good unit stores a taught distance within this, in % of it; repeat_accuracy_percent if absent",
     )
     smallest_window_mm: float = Field(gt=0, le=5000, description="least distance between near and far, in mm")
     temperature_compensated: bool = Field(description="whether the unit corrects for the air itself")

@@ -9,7 +9,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sequences.words import SET_POINTS, Line, Notes, SetPoint, must_rise
+from sequences.need import Need
+from sequences.words import SET_POINTS, DistanceMm, Line, Notes, SetPoint, must_rise
 from wiring.terms import DetectionMode, OutputFunction, OutputType
 from wiring.tomlfile import Contradiction, DataModel
 
@@ -28,7 +29,6 @@ ReferenceDesignation = Annotated[
         description="capital letters and digits behind = + - or #, such as =A1-BG3",
     ),
 ]
-DistanceMm = Annotated[float, Field(gt=0, le=10000, description="mm from the sensing face")]
 ToleranceMm = Annotated[float, Field(gt=0, le=500, description="mm between set point and operate point")]
 
 _POINT_KEYS: Mapping[SetPoint, str] = MappingProxyType(
@@ -50,43 +50,90 @@ class SerialRun(DataModel):
 
 
 class Setting(DataModel):
-    """What every unit of an order is set to; distances and tolerance in mm."""
+    """What every unit of an order is set to; distances at the machine, distances and tolerance in mm.
 
-    mode: DetectionMode = Field(description="which objects the unit reports")
-    output_function: OutputFunction = Field(description="output on with an object, or without")
+    What is left out is proposed from the order's `need`; without a need nothing may be left out.
+    """
+
+    mode: DetectionMode | None = Field(None, description="which objects the unit reports")
+    output_function: OutputFunction | None = Field(None, description="output on with an object, or without")
     output_type: OutputType = Field(description="how the output drives its load")
-    at_mm: DistanceMm | None = None
-    near_mm: DistanceMm | None = None
-    far_mm: DistanceMm | None = None
+    at_mm: DistanceMm | None = Field(None, description="the only set point, in mm from the sensing face")
+    near_mm: DistanceMm | None = Field(None, description="near end of a window, in mm from the sensing face")
+    far_mm: DistanceMm | None = Field(None, description="far end of a window, in mm from the sensing face")
     tolerance_mm: ToleranceMm | None = None
     reference_designation: ReferenceDesignation | None = None
 
     @property
     def set_points_mm(self) -> Mapping[SetPoint, float]:
-        """Distance in mm of each set point of the mode, nearest first; empty for full range."""
-        return {point: getattr(self, _POINT_KEYS[point]) for point in SET_POINTS[self.mode]}
+        """Distance in mm of each set point of the mode, nearest first; empty for full range, or if left out."""
+        if self.mode is None:
+            return {}
+        points_mm = {point: getattr(self, _POINT_KEYS[point]) for point in SET_POINTS[self.mode]}
+        return {point: at_mm for point, at_mm in points_mm.items() if at_mm is not None}
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether nothing is left out."""
+        return next(self.left_out(), None) is None
+
+    @property
+    def lacks_points(self) -> bool:
+        """Whether mode or set points are left out."""
+        return self.mode is None or len(self.set_points_mm) < len(SET_POINTS[self.mode])
+
+    def left_out(self) -> Iterator[Contradiction]:
+        """Yield what is left to a proposal, as contradictions for an order that has no need."""
+        words = {"mode": DetectionMode, "output_function": OutputFunction}
+        for key, kind in words.items():
+            if getattr(self, key) is None:
+                allowed = ", ".join(f'"{one}"' for one in kind)
+                yield Contradiction(
+                    (key,), "is missing, and there is no [need] to propose it", allowed=allowed
+                )
+        for key in self._wanted:
+            if getattr(self, key) is None:
+                yield self._misfit(key, "needs")
 
     def contradictions(self) -> Iterator[Contradiction]:
-        """Yield distances that the mode lacks or does not have, and a zone or tolerance that cannot be."""
+        """Yield distances that the mode does not have, and a zone or tolerance that cannot be."""
         misfits = tuple(self._misfits())
         yield from misfits
-        if misfits or self.tolerance_mm is None:
+        if misfits:
             return
-        if self.mode is DetectionMode.WINDOW:
-            yield from must_rise(self, "near_mm", "far_mm")
-        yield from self._tolerance_too_large(self.tolerance_mm)
+        yield from must_rise(self, "near_mm", "far_mm")
+        if self.tolerance_mm is not None and self.set_points_mm:
+            yield from self._tolerance_too_large(self.tolerance_mm)
+
+    @property
+    def _wanted(self) -> tuple[str, ...]:
+        points = () if self.mode is None else SET_POINTS[self.mode]
+        return (*(_POINT_KEYS[point] for point in points), "tolerance_mm") if points else ()
 
     def _misfits(self) -> Iterator[Contradiction]:
-        wanted = [_POINT_KEYS[point] for point in SET_POINTS[self.mode]]
-        if wanted:
-            wanted.append("tolerance_mm")
+        if self.mode is None:
+            yield from self._points_of_no_mode()
+            return
+        given = [key for key in (*_POINT_KEYS.values(), "tolerance_mm") if getattr(self, key) is not None]
+        some_point = any(key in given for key in _POINT_KEYS.values())
         for key in (*_POINT_KEYS.values(), "tolerance_mm"):
-            if (getattr(self, key) is not None) != (key in wanted):
-                yield Contradiction(
-                    (key,),
-                    f"mode {self.mode} {'needs' if key in wanted else 'has no'} {key}",
-                    allowed=", ".join(wanted) or "no distance and no tolerance",
-                )
+            if key in given and key not in self._wanted:
+                yield self._misfit(key, "has no")
+            elif key not in given and key in self._wanted and key != "tolerance_mm" and some_point:
+                yield self._misfit(key, "needs")
+
+    def _points_of_no_mode(self) -> Iterator[Contradiction]:
+        for point, key in _POINT_KEYS.items():
+            if getattr(self, key) is not None:
+                modes = [f'mode = "{mode}"' for mode, points in SET_POINTS.items() if point in points]
+                yield Contradiction((key,), "a set point needs a mode", allowed=" or ".join(modes))
+
+    def _misfit(self, key: str, needs: str) -> Contradiction:
+        return Contradiction(
+            (key,),
+            f"mode {self.mode} {needs} {key}",
+            allowed=", ".join(self._wanted) or "no distance and no tolerance",
+        )
 
     def _tolerance_too_large(self, tolerance_mm: float) -> Iterator[Contradiction]:
         points_mm = list(self.set_points_mm.values())
@@ -116,16 +163,17 @@ class Order(DataModel):
     """A batch of units of one sensor type, set to one setting."""
 
     number: OrderNumber
-    customer: Line
+    customer: Line = Field(description="whom the units are set for: printable, on one line")
     quantity: int = Field(ge=1, le=10000, description="how many units")
     sensor_type: Line = Field(description="name of a shipped sensor type, or a .toml file")
     serials: tuple[Serial, ...] | None = Field(
         None, min_length=1, max_length=10000, description="one for each unit"
     )
-    serial_run: SerialRun | None = None
+    serial_run: SerialRun | None = Field(None, description="serials that count up, instead of a list")
     notes: Notes = ""
-    setting: Setting
-    checks: CheckPlan = CheckPlan()
+    setting: Setting = Field(description="what every unit is set to")
+    need: Need | None = Field(None, description="what the units have to do at the machine")
+    checks: CheckPlan = Field(CheckPlan(), description="how thoroughly each unit is proved")
 
     def unit_serials(self) -> tuple[str, ...]:
         """Return the serial of every unit, in the order in which they are to be set."""
@@ -148,6 +196,19 @@ class Order(DataModel):
             yield from _repeated(self.serials)
         if self.serial_run is not None:
             yield from self._outgrown(self.serial_run)
+        yield from self._nothing_to_propose_from()
+
+    def _nothing_to_propose_from(self) -> Iterator[Contradiction]:
+        setting = self.setting
+        if self.need is None:
+            for gap in setting.left_out():
+                yield Contradiction(("setting", *gap.key_path), gap.message, allowed=gap.allowed)
+        elif self.need.nearest_mm is None and setting.lacks_points:
+            yield Contradiction(
+                ("need", "nearest_mm"),
+                "set points can only be proposed for objects whose distances are stated",
+                allowed="nearest_mm and farthest_mm, or the set points in [setting]",
+            )
 
     def _wrong_number_of(self, serials: tuple[str, ...]) -> Iterator[Contradiction]:
         if len(serials) != self.quantity:

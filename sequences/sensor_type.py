@@ -95,16 +95,18 @@ class SensorType(DataModel):
     notes: Notes = ""
     teach_method: TeachMethod = Field(description="how the family codes its teaching")
     retry_after_refusal: bool = Field(description="whether a refused sequence may be tried once more")
-    led_shows_output: bool = Field(description="whether the LED is lit while the output is on, but for teaching")
-    body: Body
-    sensing: Sensing
-    derating: Derating
-    supply: Supply
-    output: Output
-    timing: Timing
-    contact: ContactLimits
+    led_shows_output: bool = Field(
+        description="whether the LED is lit while the output is on, but for teaching"
+    )
+    body: Body = Field(description="the unit as it lies in the hand")
+    sensing: Sensing = Field(description="what the unit measures, and how well")
+    derating: Derating = Field(description="what is left of the range on weak echoes")
+    supply: Supply = Field(description="what the unit wants between L+ and L-")
+    output: Output = Field(description="what the unit can switch")
+    timing: Timing = Field(description="the unit's own times")
+    contact: ContactLimits = Field(description="what contacts of the teach wire the unit takes")
     led: _Signs = Field(min_length=1, max_length=20, description="the LED's signs, each under its name")
-    factory: FactorySetting
+    factory: FactorySetting = Field(description="how a unit comes out of its box")
     sequence: tuple[Sequence, ...] = Field(min_length=1, max_length=12, description="the teach sequences")
 
     @property

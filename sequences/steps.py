@@ -28,20 +28,20 @@ class OutputState(StrEnum):
 class Place(DataModel):
     """Put the target at a set point."""
 
-    do: Literal["place"]
+    do: Literal["place"] = Field(description="kind of step")
     at: SetPoint = Field(description="which set point of the order")
 
 
 class Cover(DataModel):
     """Hold the target against the sensing face."""
 
-    do: Literal["cover"]
+    do: Literal["cover"] = Field(description="kind of step")
 
 
 class Clear(DataModel):
     """Take every object out of the beam."""
 
-    do: Literal["clear"]
+    do: Literal["clear"] = Field(description="kind of step")
 
 
 class Contact(DataModel):
@@ -51,7 +51,7 @@ class Contact(DataModel):
     failed step, whatever the LED said.
     """
 
-    do: Literal["contact"]
+    do: Literal["contact"] = Field(description="kind of step")
     rail: Rail = Field(description="the rail that the teach wire is held to")
     until: SignName | None = Field(None, description="the sign in [led] that ends the contact")
     for_s: float | None = Field(None, gt=0, le=LONGEST_S, description="length of the contact in seconds")
@@ -84,21 +84,21 @@ class Contact(DataModel):
 class Rest(DataModel):
     """Leave the teach wire open and the target where it is."""
 
-    do: Literal["rest"]
+    do: Literal["rest"] = Field(description="kind of step")
     for_s: float = Field(gt=0, le=LONGEST_S, description="length of the rest in seconds")
 
 
 class PowerCycle(DataModel):
     """Take the unit's supply away and give it back; the teach window starts anew."""
 
-    do: Literal["power-cycle"]
+    do: Literal["power-cycle"] = Field(description="kind of step")
     off_s: float = Field(gt=0, le=LONGEST_S, description="time without supply in seconds")
 
 
 class Expect(DataModel):
     """Go on only if the LED shows a sign, or the output takes a state, in time."""
 
-    do: Literal["expect"]
+    do: Literal["expect"] = Field(description="kind of step")
     led: SignName | None = Field(None, description="the sign in [led] that confirms")
     output: OutputState | None = Field(None, description="the output state that confirms")
     within_s: float = Field(gt=0, le=LONGEST_S, description="how long to wait for it in seconds")

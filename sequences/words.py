@@ -72,8 +72,26 @@ TypeName = Annotated[
 """The name of a sensor type, also its file's name without the ending."""
 
 
+DistanceMm = Annotated[float, Field(gt=0, le=10000, description="mm from the sensing face")]
+"""A distance from the sensing face that a sensor type may have as its range."""
+
+
 def must_rise(model: DataModel, low: str, high: str) -> Iterator[Contradiction]:
-    """Yield a contradiction unless the value of key `low` is less than that of key `high`."""
+    """Yield a contradiction if the value of key `low` is not less than that of key `high`, both being stated."""
     low_value, high_value = getattr(model, low), getattr(model, high)
-    if low_value >= high_value:
+    if low_value is not None and high_value is not None and low_value >= high_value:
         yield Contradiction((low,), f"must be less than {high}", allowed=f"less than {high} = {high_value:g}")
+
+
+def must_not_fall(model: DataModel, low: str, high: str) -> Iterator[Contradiction]:
+    """Yield a contradiction if the value of key `low` is more than that of key `high`, both being stated."""
+    low_value, high_value = getattr(model, low), getattr(model, high)
+    if low_value is not None and high_value is not None and low_value > high_value:
+        yield Contradiction((low,), f"is more than {high}", allowed=f"up to {high} = {high_value:g}")
+
+
+def must_come_together(model: DataModel, one: str, other: str) -> Iterator[Contradiction]:
+    """Yield a contradiction if only one of two keys is stated."""
+    for key, partner in ((one, other), (other, one)):
+        if getattr(model, key) is None and getattr(model, partner) is not None:
+            yield Contradiction((key,), f"{partner} needs {key} with it", allowed=f"both {one} and {other}")

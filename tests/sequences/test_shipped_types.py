@@ -81,6 +81,7 @@ CONTACT_COUNT = {
     ("name", "table"),
     [
         ("barrel-18-rail", RAIL_ORDER),
+        ("barrel-18-plain", RAIL_ORDER),
         ("block-rail", RAIL_ORDER),
         ("barrel-30-length", CONTACT_LENGTH),
         ("barrel-12-count", CONTACT_COUNT),
@@ -91,7 +92,7 @@ def test_teaches_what_its_table_says(name: str, table: dict[str, str]) -> None:
 
 
 def test_all_shipped_types_are_covered_here() -> None:
-    assert NAMES == ["barrel-12-count", "barrel-18-rail", "barrel-30-length", "block-rail"]
+    assert NAMES == ["barrel-12-count", "barrel-18-plain", "barrel-18-rail", "barrel-30-length", "block-rail"]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -116,6 +117,7 @@ def test_figures_lie_where_the_trade_has_them(name: str) -> None:
     ("name", "blind_zone_mm", "range_mm", "output_type"),
     [
         ("barrel-18-rail", 60, 800, OutputType.PNP),
+        ("barrel-18-plain", 60, 800, OutputType.PNP),
         ("barrel-30-length", 350, 6000, OutputType.PNP),
         ("barrel-12-count", 25, 300, OutputType.NPN),
         ("block-rail", 120, 2000, OutputType.PUSH_PULL),

@@ -68,7 +68,7 @@ voltage_v = 8
 for_s = 2.0
 '''
 
-KINDS = "barrel-12-count, barrel-18-rail, barrel-30-length, block-rail, our-own"
+KINDS = "barrel-12-count, barrel-18-plain, barrel-18-rail, barrel-30-length, block-rail, our-own"
 
 SLIPS = (
     # wrong type
