@@ -19,7 +19,7 @@ from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from contextvars import Context
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Any, TypeVar, TypeVarTuple
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar, TypeVarTuple
 
 if TYPE_CHECKING:
     from _typeshed import FileDescriptorLike
@@ -68,9 +68,10 @@ class _JumpingSelector(selectors.DefaultSelector):
                 return super().select(0)
             if self._files > 1:
                 return self._wait_for_files(timeout)
-            if timeout is None:
-                return self._nothing_scheduled()
-            loop._jump_by(timeout)
+            if not loop._jump_to_happening(timeout):
+                if timeout is None:
+                    return self._nothing_scheduled()
+                loop._jump_by(timeout)
         elif self._files > 1:
             return super().select(0)
         self._turns -= 1
@@ -82,7 +83,10 @@ class _JumpingSelector(selectors.DefaultSelector):
     def _wait_for_files(self, timeout: float | None) -> list[tuple[selectors.SelectorKey, int]]:
         patience_s = self.loop._patience_s
         events = super().select(None if timeout is None else min(timeout, patience_s))
-        if not events and timeout is not None and not self.loop._outside:
+        if (
+            not (events or self.loop._outside or self.loop._jump_to_happening(timeout))
+            and timeout is not None
+        ):
             self.loop._jump_by(timeout)
         return events
 
@@ -90,6 +94,16 @@ class _JumpingSelector(selectors.DefaultSelector):
         if self.loop._waits_for_callers:
             return super().select(None)
         raise Stalled(f"nothing is scheduled and nobody is outside; {_who_waits(self.loop)}")
+
+
+class Happenings(Protocol):
+    """What happens on its own as time passes, such as the physics of a bench."""
+
+    def due_ns(self) -> int | None:
+        """When the next thing happens; None when nothing will."""
+
+    def happen(self) -> None:
+        """Let everything happen that is due now."""
 
 
 class JumpingLoop(asyncio.SelectorEventLoop):
@@ -113,6 +127,7 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         self._outside = 0
         self._outside_lock = threading.Lock()
         self._called_in = False
+        self._happenings: Happenings | None = None
         self._pool: ThreadPoolExecutor | None = None
         self._patience_s = patience_s
         self._waits_for_callers = waits_for_callers
@@ -131,6 +146,10 @@ class JumpingLoop(asyncio.SelectorEventLoop):
     def now_ns(self) -> int:
         """The same time, in whole nanoseconds."""
         return self._now_ns
+
+    def follow(self, happenings: Happenings) -> None:
+        """Stop at everything that will happen there, without a timer for each; one source per loop."""
+        self._happenings = happenings
 
     def block_for(self, seconds: float) -> None:
         """Let time pass in which the loop runs nothing: what a blocking call does to a program."""
@@ -192,8 +211,22 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         with suppress(RuntimeError):  # the loop may be closed by now
             self.call_soon_threadsafe(_wake)
 
+    def _jump_to_happening(self, timeout: float | None) -> bool:
+        """Jump to the next happening and let it happen, if it comes within `timeout` seconds."""
+        happenings = self._happenings
+        if happenings is None or (due_ns := happenings.due_ns()) is None:
+            return False
+        if timeout is not None and due_ns > (self._now_s + timeout) * NS:
+            return False
+        if due_ns > self._now_ns:
+            self._jump_to(due_ns)
+        happenings.happen()
+        return True
+
     def _jump_by(self, seconds: float) -> None:
-        now_ns = int((self._now_s + seconds) * NS + 0.5)
+        self._jump_to(int((self._now_s + seconds) * NS + 0.5))
+
+    def _jump_to(self, now_ns: int) -> None:
         if now_ns > self._longest_ns:
             raise Stalled(f"{self._longest_ns / NS:g} simulated seconds have passed; {_who_waits(self)}")
         self._now_ns = now_ns

@@ -61,6 +61,8 @@ class Timeline:
         self._timer_ns = 0
         self._untold: deque[tuple[Listener, float, int]] = deque()
         self._telling = False
+        if isinstance(loop, JumpingLoop):
+            loop.follow(self)
 
     @property
     def now_ns(self) -> int:
@@ -131,14 +133,21 @@ class Timeline:
         if self._untold and not self._telling:
             self._telling = True
             self._on_loop(self._tell_all)
+        if self._jumping is not None:
+            return  # such a loop asks by itself when the next event is due
+        due_ns = self.due_ns()
+        if due_ns is not None and (self._timer is None or due_ns != self._timer_ns):
+            if self._on_own_loop():
+                self._set_timer(due_ns)
+            else:
+                self._on_loop(self.happen)
+
+    def due_ns(self) -> int | None:
+        """When the next event is due; None when none lies ahead."""
         future = self._future
         while future and future[0][2].happening is None:
             heapq.heappop(future)
-        if future and (self._timer is None or future[0][0] != self._timer_ns):
-            if self._on_own_loop():
-                self._set_timer()
-            else:
-                self._on_loop(self._enter)
+        return future[0][0] if future else None
 
     def _on_own_loop(self) -> bool:
         try:
@@ -153,20 +162,21 @@ class Timeline:
             else:
                 self.loop.call_soon_threadsafe(what)
 
-    def _set_timer(self) -> None:
+    def _set_timer(self, due_ns: int) -> None:
         if self._timer is not None:
             self._timer.cancel()
-        self._timer_ns = self._future[0][0]
-        self._timer = self.loop.call_at(self._timer_ns / NS, self._timer_rang)
+        self._timer_ns = due_ns
+        self._timer = self.loop.call_at(due_ns / NS, self._timer_rang)
 
-    def _enter(self) -> None:
+    def happen(self) -> None:
+        """Let all that is due happen."""
         with self:
-            pass  # entering is what lets due events happen, and leaving is what sets the timer
+            pass  # entering is what lets due events happen, and leaving is what looks ahead
 
     def _timer_rang(self) -> None:
         self._timer = None
         telling, self._telling = self._telling, True
-        self._enter()
+        self.happen()
         if not telling:
             self._tell_all()
 
