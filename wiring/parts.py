@@ -68,7 +68,29 @@ class TargetProfile(DataModel):
     kind: TargetKind
     nearest_mm: Annotated[float, Field(ge=0, le=10000)] = 0.0
     farthest_mm: Annotated[float, Field(gt=0, le=10000)]
-    placement_mm: Annotated[float, Field(gt=0, le=50, description="half-width of the placement error")] = 1.0
+    placement_mm: Annotated[
+        float,
+        Field(gt=0, le=50, description="half-width of the error of placing the target again, in mm"),
+    ] = 1.0
+    zero_error_mm: Annotated[
+        float,
+        Field(ge=0, le=20, description="the scale's zero lies within this of the sensing face, in mm"),
+    ] = 0.2
+    # A class II steel rule at 1 m (0.3 mm + 0.2 mm per metre, from memory).
+    scale_error_percent: Annotated[
+        float, Field(ge=0, le=2, description="the scale is right within this, in % of the position")
+    ] = 0.05
+    resolution_mm: Annotated[
+        float, Field(gt=0, le=10, description="smallest step in which the target can be set, in mm")
+    ] = 0.1
+    tilt_deg: Annotated[
+        float,
+        Field(ge=0, le=10, description="the target's way lies within this of the unit's axis, in degrees"),
+    ] = 1.0
+    clear_radius_mm: Annotated[
+        float | None,
+        Field(gt=0, le=5000, description="nothing but the target stands this near the unit's axis, in mm"),
+    ] = None
     side_mm: Annotated[float, Field(gt=0, le=500, description="side of the square target plate")] = 100.0
     speed_mm_s: Annotated[float, Field(gt=0, le=2000)] | None = None
     settle_s: Annotated[float, Field(ge=0, le=5)] = 0.1
@@ -139,8 +161,19 @@ class SupplyProfile(DataModel):
 
 
 class AirProfile(DataModel):
-    """The air at the bench, as typed in."""
+    """The air at the bench as typed in or read from a probe, and how far that may be from the truth."""
 
-    temperature_c: Annotated[float, Field(ge=-20, le=60)] = 23.0
-    humidity_percent: Annotated[float, Field(ge=0, le=100)] = 50.0
-    pressure_kpa: Annotated[float, Field(ge=60, le=110)] = 101.325
+    temperature_c: Annotated[
+        float, Field(ge=-20, le=60, description="temperature between unit and target, in degrees C")
+    ] = 23.0
+    humidity_percent: Annotated[float, Field(ge=0, le=100, description="relative humidity, in %")] = 50.0
+    pressure_kpa: Annotated[float, Field(ge=60, le=110, description="air pressure, in kPa")] = 101.325
+    temperature_error_k: Annotated[
+        float, Field(ge=0, le=20, description="the true temperature lies within this, in K")
+    ] = 1.0
+    humidity_error_percent: Annotated[
+        float, Field(ge=0, le=50, description="the true relative humidity lies within this, in %")
+    ] = 10.0
+    pressure_error_kpa: Annotated[
+        float, Field(ge=0, le=20, description="the true pressure lies within this, in kPa")
+    ] = 3.0

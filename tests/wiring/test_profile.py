@@ -98,6 +98,10 @@ def test_what_a_profile_leaves_out_is_an_ordinary_bench() -> None:
         50.0,
         101.325,
     )
+    target, air = profile.target, profile.air
+    assert (target.placement_mm, target.zero_error_mm, target.scale_error_percent) == (0.5, 0.2, 0.05)
+    assert (target.resolution_mm, target.tilt_deg, target.clear_radius_mm) == (0.1, 1.0, None)
+    assert (air.temperature_error_k, air.humidity_error_percent, air.pressure_error_kpa) == (1.0, 10.0, 3.0)
     nest = profile.nest[0]
     assert (nest.series_resistor_ohm, nest.load_resistor_ohm) == (1000.0, 4700.0)
     assert (nest.load.operate_s, nest.load.release_s, nest.load.bounce_s) == (0.010, 0.005, 0.003)
