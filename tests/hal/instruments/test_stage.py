@@ -278,6 +278,42 @@ def test_a_report_in_the_ok_line_is_a_whole_report(make_rail):
     run(main())
 
 
+def test_the_simulated_stage_is_as_strict_as_a_real_one(make_rail):
+    """RS-274 (second-hand): units, distance mode and feed form are modal, and nobody may rely on the rest."""
+
+    async def main():
+        said: list[str] = []
+        stage = SimulatedStage(make_rail(), travel_mm=2000.0, speed_mm_s=1000.0)
+        stage.transmit = lambda data, _: said.append(data.decode().strip())
+        for line in (
+            "G0 X1",
+            "G21 G90",
+            "G0 X1",
+            "G94",
+            "G0 X1",
+            "G28 X0",
+            "g0 x1",
+            "G0 X2001",
+            "G0X",
+            "!G0 X1",
+        ):
+            stage.receive(f"{line}\n".encode())
+        return said
+
+    assert run(main()) == [
+        "error: G21 G90 G94 not told",
+        "ok",
+        "error: G94 not told",
+        "ok",
+        "error: not homed",
+        "ok",
+        "ok",
+        "error: beyond travel",
+        "error: not understood",
+        "error: not homed",
+    ]
+
+
 def test_a_move_costs_little(make_rail):
     async def main():
         it = await Setup(make_rail()).moved_once()
