@@ -40,6 +40,11 @@ class Job:
     def setting(self) -> Setting:
         return self.order.setting
 
+    @property
+    def mode(self) -> DetectionMode:
+        assert self.setting.mode is not None
+        return self.setting.mode
+
     def guard_mm(self, point_mm: float) -> float:
         """Placement and half the repeat accuracy at the far end of the tolerance, by its own formula."""
         return self.rig.target.placement_mm + self._farthest_mm(point_mm) * self.spread
@@ -99,7 +104,9 @@ def feasible_jobs(draw: st.DrawFn, *modes: DetectionMode) -> Job:
         placement_mm=round(draw(st.floats(0.05, 2.0)), 2),
     )
     try:
-        distances_mm = {} if mode is DetectionMode.FULL_RANGE else draw(_distances_mm(sensor_type, rig, mode))
+        distances_mm: dict[str, Any] = (
+            {} if mode is DetectionMode.FULL_RANGE else draw(_distances_mm(sensor_type, rig, mode))
+        )
         made = job(sensor_type.name, mode, output_function, rig=rig, **distances_mm)
         make_plan(made.order, made.sensor_type, made.rig)
     except (PlanRefused, ValueError):

@@ -5,13 +5,17 @@ from __future__ import annotations
 import dataclasses
 import json
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 from hypothesis import strategies as st
 
 from rig.events import EVENT_TYPES, Event, Stamped, StepStarted
+from rig.journal import Journal, read_journal
 
 any_event: st.SearchStrategy[Event] = st.sampled_from(sorted(EVENT_TYPES)).flatmap(
     lambda kind: st.builds(EVENT_TYPES[kind], **_fields_of(EVENT_TYPES[kind]))
@@ -62,4 +66,23 @@ def refuse_serial(path: Path, serial: str) -> None:
         path,
         f"CREATE TRIGGER refuse BEFORE INSERT ON entry WHEN NEW.serial = '{serial}' "
         "BEGIN SELECT RAISE(ABORT, 'disk is gone'); END",
+    )
+
+
+def write(journal: Journal, *numbers: int, serial: str = "QOC-1") -> None:
+    for number in numbers:
+        journal.record(stamped(number, serial))
+
+
+def numbers(path: Path, **only: Any) -> list[int]:
+    return [one.number for one in read_journal(path, **only)]
+
+
+def child(code: str, *arguments: object) -> subprocess.Popen[str]:
+    """Another program, with the tests' own helpers at hand."""
+    return subprocess.Popen(
+        [sys.executable, "-c", code, *map(str, arguments)],
+        cwd=Path(__file__).parents[2],
+        stdout=subprocess.PIPE,
+        text=True,
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -66,6 +68,11 @@ def unit_of(
 def test_positions_of_a_single_point_worked_out_by_hand() -> None:
     # 400 mm +- 8 mm; guard = 0.2 mm placement + 0.25 % of 408 mm = 1.22 mm; travel = 3 % of 408 mm = 12.24 mm.
     plan = job("barrel-18-rail", at_mm=400, tolerance_mm=8).plan
+    # What needs no clear beam between goes from position to position: one swing less each.
+    assert [one.requirement for one in plan.checks if one.approach is Approach.FROM_LAST] == [
+        Requirement.OUTER_NOT_NEAR,
+        Requirement.OUTER_RELEASE,
+    ]
     assert [(one.requirement, one.position_mm, one.proof_mm, one.expected_on) for one in plan.checks] == [
         (Requirement.CLEAR_BEAM, None, None, False),
         (Requirement.DETECTS_INSIDE, 226.3, 226.3, True),  # half way between 62.0 and 390.7
@@ -81,6 +88,12 @@ def test_positions_of_a_window_worked_out_by_hand() -> None:
     # 400 to 1200 mm +- 25 mm by hand; guards = 1 mm + 0.25 % of 425 and 1225 mm = 2.0625 and 4.0625 mm;
     # travel = 3 % of 375 mm inward and of 1225 mm outward = 11.25 and 36.75 mm.
     plan = job("block-rail", WINDOW, "NC", rig=BY_HAND, near_mm=400, far_mm=1200, tolerance_mm=25).plan
+    assert [one.requirement for one in plan.checks if one.approach is Approach.FROM_LAST] == [
+        Requirement.OUTER_NOT_NEAR,
+        Requirement.OUTER_RELEASE,
+        Requirement.INNER_NOT_FAR,
+        Requirement.INNER_RELEASE,
+    ]
     assert [(one.requirement, one.position_mm, one.proof_mm, one.expected_on) for one in plan.checks] == [
         (Requirement.CLEAR_BEAM, None, None, True),
         (Requirement.DETECTS_INSIDE, 799.0, 799.0, False),
@@ -125,7 +138,7 @@ def test_set_points_are_read_inside_the_tolerance_by_the_guard_and_proven_outsid
     assert plan.guard_mm == pytest.approx(made.guard_mm(points_mm[-1]))
     for requirement, side in EDGES:
         if requirement not in requirements(plan):
-            assert made.setting.mode is SINGLE_POINT
+            assert made.mode is SINGLE_POINT
             continue
         check = check_of(plan, requirement)
         point_mm = points_mm[0] if requirement.name.startswith("INNER") else points_mm[-1]
@@ -175,7 +188,7 @@ def test_a_unit_outside_tolerance_never_passes(
     made: Job, wander: Wander, side: int, beyond_mm: float, travel: float, at_near: bool
 ) -> None:
     off_mm = side * (tolerance_mm(made) + beyond_mm)
-    at_near = at_near and made.setting.mode is WINDOW
+    at_near = at_near and made.mode is WINDOW
     unit = unit_of(made, 0.0 if at_near else off_mm, off_mm if at_near else 0.0, travel=travel)
     assert verdict(made, unit, wander) != "good"
 
@@ -186,7 +199,7 @@ def test_a_unit_outside_by_two_guards_is_proven_bad(
     made: Job, wander: Wander, edge: tuple[Requirement, int], beyond_mm: float, travel: float
 ) -> None:
     requirement, side = edge
-    inner = requirement.name.startswith("INNER") and made.setting.mode is WINDOW
+    inner = requirement.name.startswith("INNER") and made.mode is WINDOW
     points_mm = list(made.setting.set_points_mm.values())
     point_mm = points_mm[0] if inner else points_mm[-1]
     off_mm = tolerance_mm(made) + 2 * made.guard_mm(point_mm) + GRAIN_MM + beyond_mm
@@ -211,7 +224,7 @@ def test_a_unit_outside_by_two_guards_is_proven_bad(
 def test_a_unit_with_a_wide_differential_travel_is_proven_bad(
     made: Job, wander: Wander, at_near: bool
 ) -> None:
-    at_near = at_near and made.setting.mode is WINDOW
+    at_near = at_near and made.mode is WINDOW
     released = Requirement.INNER_RELEASE if at_near else Requirement.OUTER_RELEASE
     if released not in requirements(made.plan):
         assert any(str(released) in warning for warning in made.plan.warnings)
@@ -230,6 +243,17 @@ def test_a_unit_with_a_wide_differential_travel_is_proven_bad(
 @given(feasible_jobs(FULL_RANGE), wanders, st.floats(1.0, 1.5))
 def test_full_range_with_all_of_its_range_passes(made: Job, wander: Wander, length: float) -> None:
     assert verdict(made, unit_of(made, length=length), wander) == "good"
+
+
+@FEW
+@given(st.sampled_from([0.5, 5.0, 10.0]), st.sampled_from([0.1, 5.0]), wanders)
+def test_full_range_of_a_type_that_wanders_widely_passes(
+    percent: float, placement_mm: float, wander: Wander
+) -> None:
+    made = job("barrel-18-rail", FULL_RANGE, rig=rig_with(STAGE, placement_mm=placement_mm))
+    sensing = made.sensor_type.sensing.model_copy(update={"repeat_accuracy_percent": percent})
+    wide = Job(made.order, made.sensor_type.model_copy(update={"sensing": sensing}), made.rig)
+    assert verdict(wide, unit_of(wide), wander) == "good"
 
 
 @FEW
@@ -259,7 +283,7 @@ def test_normally_closed_expects_the_opposite_at_the_same_places(made: Job) -> N
     other = OutputFunction.NC if setting.output_function is OutputFunction.NO else OutputFunction.NO
     inverse = job(
         made.sensor_type.name,
-        setting.mode,
+        made.mode,
         other,
         rig=made.rig,
         **setting.model_dump(include={"at_mm", "near_mm", "far_mm", "tolerance_mm"}),
@@ -328,7 +352,8 @@ def test_full_range_on_a_short_rig_says_how_far_it_was_checked() -> None:
 
 def test_the_check_near_the_blind_zone_is_made_only_where_it_is_wanted() -> None:
     without = CheckPlan(near_blind_zone=False)
-    for mode, distances in ((FULL_RANGE, {}), (SINGLE_POINT, {"at_mm": 900.0, "tolerance_mm": 20.0})):
+    point: dict[str, Any] = {"at_mm": 900.0, "tolerance_mm": 20.0}
+    for mode, distances in ((FULL_RANGE, {}), (SINGLE_POINT, point)):
         assert Requirement.BLIND_END in requirements(job("block-rail", mode, **distances).plan)
         wanted = job("block-rail", mode, checks=without, **distances)
         assert Requirement.BLIND_END not in requirements(wanted.plan)

@@ -7,6 +7,7 @@ import subprocess
 import sys
 from dataclasses import FrozenInstanceError
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -33,7 +34,7 @@ from wiring.terms import DetectionMode, LedKind, OutputFunction, Rail
 
 FULL_RANGE, SINGLE_POINT, WINDOW = DetectionMode
 FEW = settings(max_examples=60, deadline=None)
-DISTANCES: dict[DetectionMode, dict[str, float]] = {
+DISTANCES: dict[DetectionMode, dict[str, Any]] = {
     FULL_RANGE: {},
     SINGLE_POINT: {"at_mm": 0.5, "tolerance_mm": 0.05},
     WINDOW: {"near_mm": 0.3, "far_mm": 0.6, "tolerance_mm": 0.05},
@@ -73,7 +74,9 @@ CONTACT_COUNTS = [
 
 def taught(name: str, mode: DetectionMode, output_function: str) -> Job:
     """The job with set points spread over the type's range."""
-    distances_mm = {key: share * TYPES[name].sensing.range_mm for key, share in DISTANCES[mode].items()}
+    distances_mm: dict[str, Any] = {
+        key: share * TYPES[name].sensing.range_mm for key, share in DISTANCES[mode].items()
+    }
     return job(name, mode, output_function, **distances_mm)
 
 

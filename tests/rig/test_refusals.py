@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 from hypothesis import assume, given, settings
@@ -12,10 +13,9 @@ from rig.planning.refusal import PlanRefused, Refusal
 from sequences.order import Setting
 from tests.rig.planned import BY_HAND, STAGE, TYPES, Job, feasible_jobs, job, rig_with
 from wiring.profile import RigProfile, Slot, TargetKind
-from wiring.terms import DetectionMode, OutputFunction, OutputType
+from wiring.terms import DetectionMode, OutputType
 
 FULL_RANGE, SINGLE_POINT, WINDOW = DetectionMode
-NO, NC = OutputFunction
 FEW = settings(max_examples=60, deadline=None)
 MANY = settings(max_examples=250, deadline=None)
 
@@ -104,7 +104,7 @@ def test_tolerance_finer_than_provable(made: Job, share: float) -> None:
     tolerance_mm = round(share * finest_mm, 3)
 
     def same(tolerance_mm: float) -> tuple[Refusal, ...]:
-        name, mode = made.sensor_type.name, made.setting.mode
+        name, mode = made.sensor_type.name, made.mode
         return refusals(job(name, mode, rig=made.rig, **points_mm, tolerance_mm=tolerance_mm))
 
     refusal = same(tolerance_mm)[0]
@@ -163,7 +163,7 @@ def test_tolerance_that_leaves_no_set_point() -> None:
 
 @pytest.mark.parametrize("mode", [FULL_RANGE, SINGLE_POINT])
 def test_target_that_does_not_reach_the_sensing_range(mode: DetectionMode) -> None:
-    distances = {"at_mm": 40.0, "tolerance_mm": 5.0} if mode is SINGLE_POINT else {}
+    distances: dict[str, Any] = {"at_mm": 40.0, "tolerance_mm": 5.0} if mode is SINGLE_POINT else {}
     for reach in ({"farthest_mm": 61.0}, {"nearest_mm": 900.0}):
         made = job("barrel-18-rail", mode, rig=rig_with(BY_HAND, **reach), **distances)
         refusal = only_refusal(made, "target does not reach the sensing range")
@@ -200,13 +200,13 @@ def test_target_without_the_slots_that_the_order_needs() -> None:
     assert not refusals(slotted(100, 400, *missing_mm))
 
 
-@pytest.mark.parametrize(("name", "mode", "output_function"), [("barrel-18-rail", FULL_RANGE, NC)])
-def test_sequence_not_offered(name: str, mode: DetectionMode, output_function: OutputFunction) -> None:
-    refusal = only_refusal(job(name, mode, output_function), f"{name} cannot be taught this")
-    assert refusal.given == f"{mode} {output_function}"
+def test_sequence_not_offered() -> None:
+    name = "barrel-18-rail"
+    refusal = only_refusal(job(name, FULL_RANGE, "NC"), f"{name} cannot be taught this")
+    assert refusal.given == "full-range NC"
     offered = refusal.nearest.split(", ")
     assert offered == [f"{mode} {function}" for mode, function in TYPES[name].offered]
-    distances = {
+    distances: dict[DetectionMode, dict[str, Any]] = {
         FULL_RANGE: {},
         SINGLE_POINT: {"at_mm": 400.0, "tolerance_mm": 8.0},
         WINDOW: {"near_mm": 200.0, "far_mm": 400.0, "tolerance_mm": 8.0},
@@ -285,9 +285,7 @@ def test_tolerances_that_can_be_proven_leave_no_gap(made: Job, first: float, sec
             Setting.model_validate({**made.setting.model_dump(), "tolerance_mm": tolerance_mm})
         except ValueError:
             return False
-        same = job(
-            made.sensor_type.name, made.setting.mode, rig=made.rig, **points_mm, tolerance_mm=tolerance_mm
-        )
+        same = job(made.sensor_type.name, made.mode, rig=made.rig, **points_mm, tolerance_mm=tolerance_mm)
         return not refusals(same)
 
     coarser_mm, finer_mm = sorted((first * given_mm + 1e-3, second * given_mm + 1e-3), reverse=True)
