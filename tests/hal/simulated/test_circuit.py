@@ -237,21 +237,22 @@ def test_two_relays_closed_together_join_the_rails_and_it_is_on_record_with_its_
         await asyncio.sleep(0.1)
         one = hands.input("teach_at_plus"), list(hands.record.incidents)
         hands.relay("minus_contact", True)
-        amperes = set()
+        measured = []
         for _ in range(40):
             await asyncio.sleep(0.0005)
-            amperes.add(hands.world.supply.measured()[1])
+            measured.append(hands.world.supply.measured())
         hands.relay("plus_contact", False)
         hands.relay("minus_contact", False)
         await asyncio.sleep(0.5)
-        return one, amperes, list(hands.record.incidents)
+        return one, measured, list(hands.record.incidents)
 
-    one, amperes, incidents = run(main())
+    one, measured, incidents = run(main())
     assert one == (True, [])
     assert incidents
     assert all(isinstance(incident, RailsJoined) for incident in incidents)
     limit_a = TWO_RELAY.supply.current_limit_a
-    assert max(amperes) == limit_a
+    assert max(amperes for _, amperes in measured) == limit_a
+    assert min(volts for volts, _ in measured) < 0.1
     for incident in incidents:
         seconds = (incident.end_ns - incident.start_ns) / NS
         assert 0 < seconds < 0.02

@@ -178,6 +178,29 @@ def test_hand_over_from_threads_never_loses_a_race_with_the_clock():
     run(main())
 
 
+def test_a_call_in_the_moment_before_a_jump_holds_the_jump_back():
+    async def main():
+        loop = asyncio.get_running_loop()
+        called_at = loop.create_future()
+        selector, jump = loop._selector, loop._selector.select
+
+        def select(timeout=None):
+            if timeout:  # the loop has looked for ready work and found none: now somebody calls in
+                selector.select = jump
+                call = threading.Thread(
+                    target=loop.call_soon_threadsafe, args=(lambda: called_at.set_result(loop.time()),)
+                )
+                call.start()
+                call.join()
+            return jump(timeout)
+
+        selector.select = select
+        await asyncio.sleep(5)
+        return await called_at
+
+    assert run(main()) == 0.0
+
+
 def test_a_thread_left_alone_still_holds_the_clock():
     started, go_on = threading.Event(), threading.Event()
 

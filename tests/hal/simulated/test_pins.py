@@ -70,6 +70,14 @@ def test_an_active_low_output_opens_without_a_blip_and_falls_to_its_idle_level(f
     assert levels == [0, 1]
 
 
+def test_a_line_let_go_is_an_input_again(factory):
+    pin = factory.pin("GPIO5")
+    gpiozero.DigitalOutputDevice("GPIO5", initial_value=True, pin_factory=factory).close()
+    assert pin.function == "input"
+    pin.drive(1)
+    assert pin.state == 1
+
+
 def test_closing_the_factory_lets_every_line_fall(factory):
     levels = []
     factory.pin("GPIO5").connect(levels.append, idle=0)
