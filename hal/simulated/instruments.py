@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from typing import Final, Protocol
 
@@ -54,7 +55,7 @@ class StagePhysics(Protocol):
         """Stand still where it is."""
 
 
-class LineInstrument:
+class LineInstrument(ABC):
     """Obeys one line at a time; `transmit` is set by whatever it is plugged into."""
 
     reply_s: Final = 0.002
@@ -69,9 +70,9 @@ class LineInstrument:
         for line in self._splitter.feed(data):
             self.obey(line.text)
 
+    @abstractmethod
     def obey(self, line: str) -> None:
         """Obey one line."""
-        raise NotImplementedError
 
     def answer(self, text: str, busy_s: float = 0.0) -> None:
         """Send a line, `busy_s` seconds later than the usual reply."""

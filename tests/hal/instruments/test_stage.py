@@ -249,6 +249,16 @@ def test_a_silent_stage_ends_in_an_error(make_rail):
     run(main())
 
 
+def test_a_controller_in_alarm_reports_no_position(make_rail):
+    async def main():
+        it = await Setup(make_rail()).moved_once()
+        it.stage.instead["M114"] = "ALARM: locked"
+        with pytest.raises(InstrumentError, match="refused to report its position: 'ALARM: locked'"):
+            await it.drive.position_mm()
+
+    run(main())
+
+
 def test_two_moves_at_once_are_a_fault_of_the_program(make_rail):
     async def main():
         it = await Setup(make_rail()).moved_once()

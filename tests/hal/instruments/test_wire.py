@@ -4,45 +4,25 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import errno
 import os
+import termios
 import time
-import tty
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from hal.errors import BenchInUse, InstrumentError
-from hal.instruments.wire import PortWire, open_port
-
-
-class Pty:
-    """Both ends of a pseudo-terminal; `name` is opened by the program, `far_end` belongs to the test."""
-
-    def __init__(self) -> None:
-        self.far_end, self.near_end = os.openpty()
-        tty.setraw(self.near_end)
-        self.name = os.ttyname(self.near_end)
-        self._open = {self.far_end, self.near_end}
-
-    def unplug(self) -> None:
-        self._close(self.near_end)
-        self._close(self.far_end)
-
-    def close(self) -> None:
-        self.unplug()
-
-    def _close(self, end: int) -> None:
-        if end in self._open:
-            self._open.remove(end)
-            os.close(end)
+from hal.instruments.wire import PortWire, open_port, open_wires
+from hal.simulated.ptyport import PtyPort
+from wiring.profile import RigProfile, load_profile, shipped_profiles
 
 
 @pytest.fixture
-def pty() -> Iterator[Pty]:
-    pair = Pty()
-    yield pair
-    pair.close()
+def pty() -> Iterator[PtyPort]:
+    with PtyPort() as port:
+        yield port
 
 
 async def until(condition, within_s: float = 2.0) -> None:
@@ -51,7 +31,7 @@ async def until(condition, within_s: float = 2.0) -> None:
             await asyncio.sleep(0.001)
 
 
-def listening(pty: Pty) -> tuple[PortWire, bytearray, list[InstrumentError]]:
+def listening(pty: PtyPort) -> tuple[PortWire, bytearray, list[InstrumentError]]:
     wire = open_port(pty.name, 115200)
     heard, lost = bytearray(), []
     wire.on_lost.append(lost.append)
@@ -102,6 +82,45 @@ def test_writing_to_an_unplugged_port_fails_before_the_loop_turns(pty):
         assert len(lost) == 1
 
     asyncio.run(main())
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        OSError(errno.EIO, "Input/output error"),
+        termios.error(5, "Input/output error"),
+        TypeError("no descriptor"),
+    ],
+    ids=["OSError", "termios.error", "TypeError"],
+)
+@pytest.mark.parametrize("call", ["read", "write"])
+def test_whatever_a_dying_port_raises_is_one_error(pty, monkeypatch, fault, call):
+    """A pulled adapter raises any of these, depending on its driver and the moment."""
+
+    async def main():
+        wire, _, lost = listening(pty)
+        os.write(pty.far_end, b"x")
+        monkeypatch.setattr(os, call, _failing_on(wire, getattr(os, call), fault))
+        if call == "write":
+            with pytest.raises(InstrumentError):
+                wire.write(b"x")
+        await until(lambda: lost)
+        assert len(lost) == 1
+        assert f"port {pty.name}" in str(lost[0])
+
+    asyncio.run(main())
+
+
+def _failing_on(wire: PortWire, call: Callable, fault: Exception) -> Callable:
+    """The loop reads descriptors of its own: only this wire's fails."""
+    mine = wire._port.fileno()
+
+    def call_or_fail(descriptor: int, what: object) -> object:
+        if descriptor == mine:
+            raise fault
+        return call(descriptor, what)
+
+    return call_or_fail
 
 
 @pytest.mark.parametrize("size", [1, 1000], ids=["byte by byte", "a thousand at once"])
@@ -174,3 +193,31 @@ def test_names_in_the_order_of_plugging_in_are_refused(name):
     with pytest.raises(InstrumentError, match="another instrument after the next start") as caught:
         open_port(name, 9600)
     assert "/dev/serial/by-path" in caught.value.check
+
+
+def rig_with(supply: str | None, stage: str | None) -> RigProfile:
+    profile = load_profile(shipped_profiles()["simulated"])
+    return profile.model_copy(
+        update={
+            "supply": profile.supply.model_copy(update={"port": supply}),
+            "target": profile.target.model_copy(update={"port": stage}),
+        }
+    )
+
+
+def test_every_port_of_the_profile_is_opened(pty):
+    with PtyPort() as other:
+        wires = open_wires(rig_with(pty.name, other.name))
+        assert set(wires) == {pty.name, other.name}
+        for wire in wires.values():
+            wire.close()
+
+
+def test_one_missing_port_leaves_none_open(pty, tmp_path: Path):
+    with pytest.raises(InstrumentError, match="there is no port"):
+        open_wires(rig_with(pty.name, str(tmp_path / "stage")))
+    open_port(pty.name, 9600).close()
+
+
+def test_a_rig_without_serial_instruments_opens_nothing():
+    assert open_wires(rig_with(None, None)) == {}
