@@ -66,6 +66,8 @@ def _compiled(order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone
         inspection=_inspection(order, sensor_type),
         steps=steps,
         checks=checks,
+        teach_window_s=sensor_type.timing.teach_window_s,
+        teach_timeout_s=sensor_type.timing.teach_timeout_s,
         refused=_answer(sensor_type, REFUSED) if REFUSED in sensor_type.led else None,
         retries=1 if sensor_type.retry_after_refusal else 0,
         led_shows_output=sensor_type.led_shows_output,
@@ -120,6 +122,7 @@ def _contact(step: Contact, sensor_type: SensorType) -> MakeContact:
         longest_s=step.longest_s,
         times=step.times,
         gap_s=step.gap_s or 0.0,
+        longest_gap_s=sensor_type.contact.longest_gap_s if step.times > 1 else None,
     )
 
 

@@ -46,7 +46,10 @@ class PlaceTarget:
 
 @dataclass(frozen=True, slots=True)
 class MakeContact:
-    """Hold the teach wire to a rail until the LED answers (`until`) or for a fixed time (`for_s`)."""
+    """Hold the teach wire to a rail until the LED answers (`until`) or for a fixed time (`for_s`).
+
+    `longest_gap_s`: what the type allows between two of several contacts before it stops counting.
+    """
 
     rail: Rail
     until: Answer | None
@@ -55,6 +58,7 @@ class MakeContact:
     longest_s: float
     times: int = 1
     gap_s: float = 0.0
+    longest_gap_s: float | None = None
 
     @property
     def text(self) -> str:
@@ -175,6 +179,8 @@ class Plan:
     """One setting of one sensor type on one rig.
 
     Attributes:
+        teach_window_s: time from power-up in which the type can be taught.
+        teach_timeout_s: time from one contact to the next after which the type forgets the first.
         refused: LED pattern by which the type says no, if it has one.
         retries: how often the whole sequence may be repeated after a refusal.
         led_shows_output: whether the LED is lit when the output is on, apart from teaching.
@@ -192,6 +198,8 @@ class Plan:
     inspection: Inspection
     steps: tuple[PlannedStep, ...]
     checks: tuple[Check, ...]
+    teach_window_s: float
+    teach_timeout_s: float
     refused: Answer | None
     retries: int
     led_shows_output: bool
