@@ -22,6 +22,7 @@ SHORTEST_S = 0.022
 """Light or dark shorter than this is noise: more than two periods of 100 Hz, less than a flash of a 10 Hz LED."""
 
 NOISE_WINDOW_S = 1.0
+BLINK_SHORTEST_S = 0.05
 BLINK_LONGEST_S = 0.35
 BLINK_PAUSE_S = 0.6
 BLINKS_TOLD_S = 2.0
@@ -165,7 +166,7 @@ def count_blinks(changes: Sequence[Change]) -> int:
         off, on = seen.pop(), seen.pop()
         alternate = on.lit and not off.lit
         close = later_s is None or later_s - off.at_s <= BLINK_LONGEST_S
-        if not alternate or off.at_s - on.at_s > BLINK_LONGEST_S or not close:
+        if not (alternate and close and BLINK_SHORTEST_S <= off.at_s - on.at_s <= BLINK_LONGEST_S):
             break
         count, later_s = count + 1, on.at_s
     return count if count <= MOST_BLINKS else 0
