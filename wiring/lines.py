@@ -16,7 +16,8 @@ GpioLine = Annotated[
         description="a GPIO number as on the chip, GPIO2 to GPIO27, in quotes",
     ),
 ]
-RelaySeconds = Annotated[float, Field(gt=0, le=0.5, description="seconds, longest value of the data sheet")]
+RelaySeconds = Annotated[float, Field(gt=0, le=0.5)]
+_LONGEST = "in seconds, longest value of the data sheet"
 
 
 class Level(StrEnum):
@@ -26,18 +27,21 @@ class Level(StrEnum):
     LOW = "low"
 
 
+ActiveLevel = Annotated[Level, Field(description="the level of the line that means 'on'")]
+
+
 class InputLine(DataModel):
     """One isolated input."""
 
     line: GpioLine
-    active: Level = Level.HIGH
+    active: ActiveLevel = Level.HIGH
 
 
 class OutputLine(DataModel):
     """One output; its inactive level is the safe one."""
 
     line: GpioLine
-    active: Level = Level.HIGH
+    active: ActiveLevel = Level.HIGH
 
 
 class RelayLine(OutputLine):
@@ -46,9 +50,9 @@ class RelayLine(OutputLine):
     The defaults are those of a small relay (common practice, no source).
     """
 
-    operate_s: RelaySeconds = 0.010
-    release_s: RelaySeconds = 0.005
-    bounce_s: RelaySeconds = 0.003
+    operate_s: RelaySeconds = Field(0.010, description=f"coil on to contact made, {_LONGEST}")
+    release_s: RelaySeconds = Field(0.005, description=f"coil off to contact open, {_LONGEST}")
+    bounce_s: RelaySeconds = Field(0.003, description=f"chatter of the contact, {_LONGEST}")
 
     @property
     def released_s(self) -> float:

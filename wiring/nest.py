@@ -31,24 +31,37 @@ class NestProfile(DataModel):
     name: Annotated[
         str,
         Field(
-            min_length=1, max_length=12, pattern=r"^[A-Za-z0-9-]+$", description="letters, digits and hyphens"
+            min_length=1,
+            max_length=12,
+            pattern=r"^[A-Za-z0-9-]+$",
+            description="name of the nest, letters, digits and hyphens",
         ),
     ]
-    topology: Topology
-    supply: RelayLine
-    rail_selector: RelayLine | None = None
-    teach_contact: RelayLine | None = None
-    plus_contact: RelayLine | None = None
-    minus_contact: RelayLine | None = None
-    load: RelayLine
-    teach_at_plus: InputLine
-    teach_at_minus: InputLine
-    output_at_plus: InputLine
-    output_at_minus: InputLine
-    led: InputLine | None = None
-    supply_sense: InputLine | None = None
-    series_resistor_ohm: Annotated[float, Field(ge=470, le=4700)] = 1000.0
-    load_resistor_ohm: Annotated[float, Field(ge=1000, le=22000)] = 4700.0
+    topology: Topology = Field(description="which relays stand between the rails and the teach wire")
+    supply: RelayLine = Field(description="relay that gives the unit its L+")
+    rail_selector: RelayLine | None = Field(
+        None, description="change-over relay between the rails: released L-, operated L+ (selector)"
+    )
+    teach_contact: RelayLine | None = Field(
+        None, description="relay from the rail selector to the teach wire (selector)"
+    )
+    plus_contact: RelayLine | None = Field(None, description="relay from L+ to the teach wire (two-relay)")
+    minus_contact: RelayLine | None = Field(None, description="relay from L- to the teach wire (two-relay)")
+    load: RelayLine = Field(description="relay that pulls the output: released to L-, operated to L+")
+    teach_at_plus: InputLine = Field(description="input that is on while the teach wire is at L+")
+    teach_at_minus: InputLine = Field(description="input that is on while the teach wire is at L-")
+    output_at_plus: InputLine = Field(description="input that is on while the unit's output is at L+")
+    output_at_minus: InputLine = Field(description="input that is on while the unit's output is at L-")
+    led: InputLine | None = Field(None, description="input of the LED pick-up, if fitted")
+    supply_sense: InputLine | None = Field(
+        None, description="input that is on while the unit has its L+, if fitted"
+    )
+    series_resistor_ohm: Annotated[
+        float, Field(ge=470, le=4700, description="resistor in the teach wire, in ohms")
+    ] = 1000.0
+    load_resistor_ohm: Annotated[
+        float, Field(ge=1000, le=22000, description="resistor that pulls the output, in ohms")
+    ] = 4700.0
 
     @property
     def teach_relays(self) -> tuple[RelayLine, ...]:

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
+from wiring.lines import ActiveLevel, GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.tomlfile import Contradiction, DataModel
 
 PortName = Annotated[str, Field(min_length=1, max_length=200, description="path of a serial port")]
@@ -18,13 +18,15 @@ PortName = Annotated[str, Field(min_length=1, max_length=200, description="path 
 class CoilSupply(DataModel):
     """What keeps the relay coils alive: heartbeat and stop button, both in hardware."""
 
-    heartbeat: OutputLine
+    heartbeat: OutputLine = Field(description="output whose pulses keep the relay coils supplied")
     beat_s: Annotated[float, Field(ge=0.01, le=0.5, description="seconds between level changes")] = 0.06
     dropout_s: Annotated[
         float, Field(ge=0.05, le=1.0, description="seconds from last pulse to coils off")
     ] = 0.2
-    stop_button: InputLine
-    sense: InputLine | None = None
+    stop_button: InputLine = Field(description="input that is on while the stop button is pressed")
+    sense: InputLine | None = Field(
+        None, description="input that is on while the coils are supplied, if fitted"
+    )
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield a heartbeat too slow for its monostable."""
@@ -49,10 +51,12 @@ class TargetKind(StrEnum):
 class Slot(DataModel):
     """One numbered place for the target, with the micro-switch that tells it is there."""
 
-    number: Annotated[int, Field(ge=1, le=99)]
-    position_mm: Annotated[float, Field(ge=0, le=10000)]
+    number: Annotated[int, Field(ge=1, le=99, description="number that stands at the slot")]
+    position_mm: Annotated[
+        float, Field(ge=0, le=10000, description="target from the sensing face in this slot, in mm")
+    ]
     line: GpioLine
-    active: Level = Level.HIGH
+    active: ActiveLevel = Level.HIGH
 
 
 _TARGET_PARTS = {
@@ -65,9 +69,15 @@ _TARGET_PARTS = {
 class TargetProfile(DataModel):
     """The target and what moves it; positions are distances from the sensing face."""
 
-    kind: TargetKind
-    nearest_mm: Annotated[float, Field(ge=0, le=10000)] = 0.0
-    farthest_mm: Annotated[float, Field(gt=0, le=10000)]
+    kind: TargetKind = Field(
+        description="manual: by hand along a scale; slots: by hand into slots; stage: by a linear stage"
+    )
+    nearest_mm: Annotated[
+        float, Field(ge=0, le=10000, description="nearest place of the target from the sensing face, in mm")
+    ] = 0.0
+    farthest_mm: Annotated[
+        float, Field(gt=0, le=10000, description="farthest place of the target from the sensing face, in mm")
+    ]
     placement_mm: Annotated[
         float,
         Field(gt=0, le=50, description="half-width of the error of placing the target again, in mm"),
@@ -91,13 +101,19 @@ class TargetProfile(DataModel):
         float | None,
         Field(gt=0, le=5000, description="nothing but the target stands this near the unit's axis, in mm"),
     ] = None
-    side_mm: Annotated[float, Field(gt=0, le=500, description="side of the square target plate")] = 100.0
-    speed_mm_s: Annotated[float, Field(gt=0, le=2000)] | None = None
-    settle_s: Annotated[float, Field(ge=0, le=5)] = 0.1
-    port: PortName | None = None
-    swing: RelayLine | None = None
+    side_mm: Annotated[float, Field(gt=0, le=500, description="side of the square target plate, in mm")] = (
+        100.0
+    )
+    speed_mm_s: Annotated[float, Field(gt=0, le=2000)] | None = Field(
+        None, description="speed of the stage, in mm per second"
+    )
+    settle_s: Annotated[
+        float, Field(ge=0, le=5, description="wait until the target hangs still, in seconds")
+    ] = 0.1
+    port: PortName | None = Field(None, description="serial port of the stage")
+    swing: RelayLine | None = Field(None, description="output that swings the target out of the beam (stage)")
     swing_s: Annotated[float, Field(gt=0, le=5, description="seconds to swing in or out")] = 0.4
-    slots: tuple[Slot, ...] = ()
+    slots: tuple[Slot, ...] = Field((), description="the slots, nearest first (slots)")
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield an empty reach, parts that do not fit the kind, and slots out of order or reach."""
@@ -145,10 +161,14 @@ class TargetProfile(DataModel):
 class SupplyProfile(DataModel):
     """The 24 V PELV bench supply; `scpi` is set and measured by the program, `fixed` is not."""
 
-    kind: Literal["fixed", "scpi"]
-    voltage_v: Annotated[float, Field(ge=10, le=30)] = 24.0
-    current_limit_a: Annotated[float, Field(gt=0, le=2)] = 0.25
-    port: PortName | None = None
+    kind: Literal["fixed", "scpi"] = Field(
+        description="scpi: set and measured over its serial port; fixed: neither"
+    )
+    voltage_v: Annotated[float, Field(ge=10, le=30, description="supply of the units, in V")] = 24.0
+    current_limit_a: Annotated[
+        float, Field(gt=0, le=2, description="where the supply limits the current, in A")
+    ] = 0.25
+    port: PortName | None = Field(None, description="serial port of the supply (scpi)")
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield a port without a supply that has one, or the other way round."""

@@ -48,18 +48,32 @@ class RigProfile(DataModel):
             min_length=1,
             max_length=40,
             pattern=r"^[a-z0-9-]+$",
-            description="lower-case letters, digits and hyphens",
+            description="name of the profile, lower-case letters, digits and hyphens",
         ),
     ]
-    title: Annotated[str, Field(min_length=1, max_length=80)]
-    back_end: Literal["simulated", "gpio"]
-    dead_time_s: Annotated[float, Field(ge=0.02, le=1.0)] = 0.05
-    coil_supply: CoilSupply
-    supply: SupplyProfile
-    target: TargetProfile
-    foot_switch: InputLine | None = None
-    air: AirProfile = AirProfile()
-    nest: Annotated[tuple[NestProfile, ...], Field(min_length=1, max_length=4)]
+    title: Annotated[str, Field(min_length=1, max_length=80, description="what a person calls this bench")]
+    back_end: Literal["simulated", "gpio"] = Field(
+        description="gpio: the board's own lines; simulated: no hardware is touched"
+    )
+    dead_time_s: Annotated[
+        float,
+        Field(
+            ge=0.02,
+            le=1.0,
+            description="the teach contact is open this long before the teach wire changes rails, in seconds",
+        ),
+    ] = 0.05
+    coil_supply: CoilSupply = Field(description="what keeps the relay coils alive")
+    supply: SupplyProfile = Field(description="the 24 V PELV supply of the units")
+    target: TargetProfile = Field(description="the target and what moves it")
+    foot_switch: InputLine | None = Field(
+        None, description="input of the foot switch or key that says 'done', if fitted"
+    )
+    air: AirProfile = Field(AirProfile(), description="the air between unit and target")
+    nest: Annotated[
+        tuple[NestProfile, ...],
+        Field(min_length=1, max_length=4, description="the places for a unit, one [[nest]] each"),
+    ]
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield lines, ports and names used twice, and a dead time that the relays outlast."""
