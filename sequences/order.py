@@ -18,9 +18,16 @@ from wiring.tomlfile import Contradiction, DataModel
 _CODE = r"[A-Za-z0-9][A-Za-z0-9._-]*"
 _CODE_WORDS = "letters, digits, . _ and -, with a letter or digit first"
 
-OrderNumber = Annotated[str, Field(max_length=30, pattern=rf"^{_CODE}$", description=_CODE_WORDS)]
-Serial = Annotated[str, Field(max_length=40, pattern=rf"^{_CODE}$", description=_CODE_WORDS)]
-SerialPrefix = Annotated[str, Field(max_length=30, pattern=rf"^({_CODE})?$", description=_CODE_WORDS)]
+OrderNumber = Annotated[
+    str, Field(max_length=30, pattern=rf"^{_CODE}$", description=f"number of the order, {_CODE_WORDS}")
+]
+Serial = Annotated[
+    str, Field(max_length=40, pattern=rf"^{_CODE}$", description=f"serial of a unit, {_CODE_WORDS}")
+]
+SerialPrefix = Annotated[
+    str,
+    Field(max_length=30, pattern=rf"^({_CODE})?$", description=f"what all serials begin with, {_CODE_WORDS}"),
+]
 ReferenceDesignation = Annotated[
     str,
     Field(
@@ -61,8 +68,12 @@ class Setting(DataModel):
     at_mm: DistanceMm | None = Field(None, description="the only set point, in mm from the sensing face")
     near_mm: DistanceMm | None = Field(None, description="near end of a window, in mm from the sensing face")
     far_mm: DistanceMm | None = Field(None, description="far end of a window, in mm from the sensing face")
-    tolerance_mm: ToleranceMm | None = None
-    reference_designation: ReferenceDesignation | None = None
+    tolerance_mm: ToleranceMm | None = Field(
+        None, description="allowed distance between set point and operate point, either side, in mm"
+    )
+    reference_designation: ReferenceDesignation | None = Field(
+        None, description="where the unit sits at the machine, such as =A1-BG3"
+    )
 
     @property
     def set_points_mm(self) -> Mapping[SetPoint, float]:
@@ -170,7 +181,9 @@ class Order(DataModel):
         None, min_length=1, max_length=10000, description="one for each unit"
     )
     serial_run: SerialRun | None = Field(None, description="serials that count up, instead of a list")
-    notes: Notes = ""
+    notes: Notes = Field(
+        "", description="what whoever does the order has to know, printable, on any number of lines"
+    )
     setting: Setting = Field(description="what every unit is set to")
     need: Need | None = Field(None, description="what the units have to do at the machine")
     checks: CheckPlan = Field(CheckPlan(), description="how thoroughly each unit is proved")

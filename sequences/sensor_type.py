@@ -91,8 +91,10 @@ class SensorType(DataModel):
     """One family of units, whole: its limits, its signs and its teach sequences."""
 
     name: TypeName
-    title: Line
-    notes: Notes = ""
+    title: Line = Field(description="what a person calls the family, printable, on one line")
+    notes: Notes = Field(
+        "", description="what whoever teaches such a unit has to know, printable, on any number of lines"
+    )
     teach_method: TeachMethod = Field(description="how the family codes its teaching")
     retry_after_refusal: bool = Field(description="whether a refused sequence may be tried once more")
     led_shows_output: bool = Field(

@@ -66,7 +66,7 @@ TypeName = Annotated[
     Field(
         max_length=40,
         pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$",
-        description="lower-case letters, digits and single hyphens",
+        description="name of the type, lower-case letters, digits and single hyphens",
     ),
 ]
 """The name of a sensor type, also its file's name without the ending."""

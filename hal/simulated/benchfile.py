@@ -50,41 +50,55 @@ from wiring.tomlfile import Contradiction, DataModel, load_toml_model
 
 _WHAT = "simulated bench"
 
-Millimetres = Annotated[float, Field(gt=0, le=10000, description="mm")]
+Millimetres = Annotated[float, Field(gt=0, le=10000, description="distance as the unit measures it, in mm")]
 
 
 class AirTruth(DataModel):
     """The air as it is, whatever the rig profile or the operator believes; it may drift steadily."""
 
-    temperature_c: Annotated[float, Field(ge=-20, le=60)] = 23.0
-    humidity_percent: Annotated[float, Field(ge=0, le=100)] = 50.0
-    pressure_kpa: Annotated[float, Field(ge=60, le=110)] = 101.325
-    drift_c_per_hour: Annotated[float, Field(ge=-60, le=60)] = 0.0
+    temperature_c: Annotated[
+        float, Field(ge=-20, le=60, description="temperature between unit and target, in degrees C")
+    ] = 23.0
+    humidity_percent: Annotated[float, Field(ge=0, le=100, description="relative humidity, in %")] = 50.0
+    pressure_kpa: Annotated[float, Field(ge=60, le=110, description="air pressure, in kPa")] = 101.325
+    drift_c_per_hour: Annotated[
+        float, Field(ge=-60, le=60, description="steady drift of the temperature, in degrees C per hour")
+    ] = 0.0
 
 
 class Light(DataModel):
-    """The light in the room; `leaks` lets flicker of lamps reach a clipped pick-up while the LED is dark."""
+    """The light in the room."""
 
-    ambient: Ambient = Ambient.DARK
-    leaks: bool = False
+    ambient: Ambient = Field(Ambient.DARK, description="what lights the room")
+    leaks: bool = Field(False, description="flicker of lamps reaches a clipped pick-up while the LED is dark")
 
 
 class PersonTruth(DataModel):
     """How quick and how exact the person is."""
 
-    reaction_s: Annotated[float, Field(ge=0.05, le=3600, description="seconds to read and begin")] = 1.0
-    fit_s: Annotated[float, Field(ge=0.1, le=3600, description="seconds to put in or take out a unit")] = 4.0
-    hand_mm_s: Annotated[float, Field(ge=1, le=5000, description="speed of the hand")] = 400.0
-    placement_mm: Annotated[float, Field(ge=0, le=500, description="half-width of the placement error")] = 0.8
+    reaction_s: Annotated[
+        float, Field(ge=0.05, le=3600, description="time to read and begin, in seconds")
+    ] = 1.0
+    fit_s: Annotated[
+        float, Field(ge=0.1, le=3600, description="time to put in or take out a unit, in seconds")
+    ] = 4.0
+    hand_mm_s: Annotated[float, Field(ge=1, le=5000, description="speed of the hand, in mm per second")] = (
+        400.0
+    )
+    placement_mm: Annotated[
+        float, Field(ge=0, le=500, description="half-width of the error of placing the target, in mm")
+    ] = 0.8
 
 
 class Arrival(DataModel):
     """The setting with which a unit comes to the bench; distances as the unit itself measures them."""
 
-    mode: DetectionMode
-    output_function: OutputFunction = OutputFunction.NO
-    near_mm: Millimetres | None = None
-    far_mm: Millimetres | None = None
+    mode: DetectionMode = Field(description="detection mode that it was set to")
+    output_function: OutputFunction = Field(
+        OutputFunction.NO, description="output function that it was set to"
+    )
+    near_mm: Millimetres | None = Field(None, description="the only set point or the near one, in mm")
+    far_mm: Millimetres | None = Field(None, description="the far set point of a window, in mm")
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield points that the mode needs or has no use for."""
@@ -116,7 +130,7 @@ _POINTS: dict[DetectionMode, tuple[str, ...]] = {
 class Changes(DataModel):
     """In what the units of a row differ from their kind."""
 
-    output_type: OutputType | None = None
+    output_type: OutputType | None = Field(None, description="how the output drives its load")
     blind_zone_mm: BlindZone | None = None
     range_mm: Range | None = None
     residual: Residual | None = None
@@ -132,11 +146,13 @@ class UnitRow(DataModel):
     A row without `kind` holds whatever kind the order is about.
     """
 
-    kind: Name | None = None
-    count: Annotated[int, Field(ge=1, le=100_000)] = 1
-    change: Changes = Changes()
-    arrives: Arrival | None = None
-    faults: tuple[UnitFault, ...] = ()
+    kind: Name | None = Field(None, description="kind of these units; what the order is about if absent")
+    count: Annotated[int, Field(ge=1, le=100_000, description="how many such units")] = 1
+    change: Changes = Field(Changes(), description="in what they differ from their kind")
+    arrives: Arrival | None = Field(
+        None, description="the setting with which they come; the factory setting if absent"
+    )
+    faults: tuple[UnitFault, ...] = Field((), description="what is wrong with each of them")
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield a fault named twice."""
@@ -151,19 +167,26 @@ class UnitRow(DataModel):
 class BenchFile(DataModel):
     """Everything about a simulated bench that its rig profile does not know.
 
-    The same seed gives the same run to the last edge. `endless` begins the rows again when they are used up.
-    `[[kind]]` tables describe kinds of units beside those that come with the program.
+    The same seed gives the same run to the last edge.
     """
 
-    title: Annotated[str, Field(min_length=1, max_length=120)]
-    seed: Annotated[int, Field(ge=0, le=2**63 - 1)] = 1
-    endless: bool = False
-    air: AirTruth = AirTruth()
-    light: Light = Light()
-    person: PersonTruth = PersonTruth()
-    kind: tuple[UnitKind, ...] = ()
-    unit: Annotated[tuple[UnitRow, ...], Field(min_length=1, max_length=100_000)]
-    fault: Annotated[tuple[BenchFault, ...], Field(max_length=100)] = ()
+    title: Annotated[str, Field(min_length=1, max_length=120, description="what a person calls this bench")]
+    seed: Annotated[int, Field(ge=0, le=2**63 - 1, description="same seed, same units and same noise")] = 1
+    endless: bool = Field(False, description="begin the rows of units again when they are used up")
+    air: AirTruth = Field(AirTruth(), description="the air as it really is")
+    light: Light = Field(Light(), description="the light in the room")
+    person: PersonTruth = Field(PersonTruth(), description="the person at the bench")
+    kind: tuple[UnitKind, ...] = Field(
+        (), description="kinds of units beside those that come with the program, one [[kind]] each"
+    )
+    unit: Annotated[
+        tuple[UnitRow, ...],
+        Field(min_length=1, max_length=100_000, description="the units in their order, one [[unit]] a row"),
+    ]
+    fault: Annotated[
+        tuple[BenchFault, ...],
+        Field(max_length=100, description="what is wrong with the bench, one [[fault]] each"),
+    ] = ()
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield kinds that nobody knows or two know, and changes that a kind cannot bear."""

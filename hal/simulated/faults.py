@@ -90,8 +90,10 @@ _BENCH_KEYS: dict[str, _Keys] = {
     BenchFaultKind.OUTPUT_SHORTED: _Keys(needed=("rail",), possible=_NEST),
 }
 
-Offset = Annotated[float, Field(ge=-5000, le=5000, description="mm, positive is further away")]
-Seconds = Annotated[float, Field(ge=0, le=1e6, description="seconds")]
+Offset = Annotated[
+    float, Field(ge=-5000, le=5000, description="error of the distance in mm, positive is further away")
+]
+Seconds = Annotated[float, Field(ge=0, le=1e6)]
 
 
 class UnitFault(DataModel):
@@ -103,14 +105,20 @@ class UnitFault(DataModel):
     `wrong-kind`: the unit in the nest is really an `actual`.
     """
 
-    kind: UnitFaultKind
-    current_a: Annotated[float, Field(gt=0, le=2)] | None = None
+    kind: UnitFaultKind = Field(description="what is wrong with the unit")
+    current_a: Annotated[float, Field(gt=0, le=2)] | None = Field(
+        None, description="what it draws, in A (over-current)"
+    )
     offset_mm: Offset | None = None
-    inverse: bool | None = None
-    after_s: Seconds | None = None
-    percent: Annotated[float, Field(gt=0, le=50, description="% of the distance")] | None = None
-    factor: Annotated[float, Field(gt=1, le=1000)] | None = None
-    actual: Name | None = None
+    inverse: bool | None = Field(None, description="the other output function is stored (stores-wrongly)")
+    after_s: Seconds | None = Field(None, description="from being taught to the drift, in seconds (drifted)")
+    percent: Annotated[float, Field(gt=0, le=50)] | None = Field(
+        None, description="differential travel, in % of the distance (wide-hysteresis)"
+    )
+    factor: Annotated[float, Field(gt=1, le=1000)] | None = Field(
+        None, description="how many times noisier than its kind (noisy-echo)"
+    )
+    actual: Name | None = Field(None, description="the kind that it really is (wrong-kind)")
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield keys that this fault needs or does not know."""
@@ -131,17 +139,29 @@ class BenchFault(DataModel):
     target `offset_mm` too far. `output-shorted` joins the unit's output to `rail`.
     """
 
-    kind: BenchFaultKind
-    nest: Annotated[str, Field(min_length=1, max_length=12)] | None = None
-    rail: Rail | None = None
-    relay: RelayName | None = None
-    factor: Annotated[float, Field(gt=1, le=1000)] | None = None
-    voltage_v: Annotated[float, Field(ge=0, le=30)] | None = None
+    kind: BenchFaultKind = Field(description="what is wrong with the bench")
+    nest: Annotated[str, Field(min_length=1, max_length=12)] | None = Field(
+        None, description="name of the nest, the first if absent"
+    )
+    rail: Rail | None = Field(None, description="which rail the fault concerns")
+    relay: RelayName | None = Field(None, description="which relay is slow (relay-slow)")
+    factor: Annotated[float, Field(gt=1, le=1000)] | None = Field(
+        None, description="how many times as slow (relay-slow)"
+    )
+    voltage_v: Annotated[float, Field(ge=0, le=30)] | None = Field(
+        None, description="what the supply sags to, in V (supply-sag)"
+    )
     offset_mm: Offset | None = None
-    from_unit: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
-    after_contacts: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
-    after_s: Seconds | None = None
-    for_s: Annotated[float, Field(gt=0, le=1e6, description="seconds")] | None = None
+    from_unit: Annotated[int, Field(ge=1, le=1_000_000)] | None = Field(
+        None, description="the fault begins when this unit is put in, counted from 1"
+    )
+    after_contacts: Annotated[int, Field(ge=1, le=1_000_000)] | None = Field(
+        None, description="and after so many closings of a teach contact"
+    )
+    after_s: Seconds | None = Field(None, description="and so many seconds later")
+    for_s: Annotated[float, Field(gt=0, le=1e6)] | None = Field(
+        None, description="how long it lasts, in seconds; for good if absent"
+    )
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield keys that this fault needs or does not know."""

@@ -19,21 +19,22 @@ Name = Annotated[
         min_length=1,
         max_length=40,
         pattern=r"^[a-z0-9-]+$",
-        description="lower-case letters, digits and hyphens",
+        description="name of a kind of unit, lower-case letters, digits and hyphens",
     ),
 ]
-BlindZone = Annotated[float, Field(gt=0, le=5000, description="mm, end of the blind zone")]
-Range = Annotated[float, Field(gt=0, le=10000, description="mm, end of the sensing range")]
-Hysteresis = Annotated[float, Field(gt=0, le=50, description="% of the distance")]
+BlindZone = Annotated[float, Field(gt=0, le=5000, description="end of the blind zone, in mm")]
+Range = Annotated[float, Field(gt=0, le=10000, description="end of the sensing range, in mm")]
+Hysteresis = Annotated[float, Field(gt=0, le=50, description="differential travel, in % of the distance")]
 Noise = Annotated[
-    float, Field(ge=0, le=20, description="% of the distance, standard deviation of one reading")
+    float,
+    Field(ge=0, le=20, description="standard deviation of one reading, in % of the distance"),
 ]
 Residual = Annotated[
     float,
     Field(ge=0, le=1, description="0 to 1, part of the air's change that is not compensated; 1: none is"),
 ]
-Response = Annotated[float, Field(gt=0, le=2, description="seconds, longest")]
-Current = Annotated[float, Field(gt=0, le=1, description="amperes without a load")]
+Response = Annotated[float, Field(gt=0, le=2, description="longest response time, in seconds")]
+Current = Annotated[float, Field(gt=0, le=1, description="current without a load, in A")]
 
 
 class TeachMethod(StrEnum):
@@ -47,28 +48,42 @@ class TeachMethod(StrEnum):
 class UnitKind(DataModel):
     """The physics of one kind of unit.
 
-    `standard_target_mm` is the side of the plate that is seen out to the end of the range; a smaller plate
-    sends back less and is lost earlier. `noise_min_mm` and `hysteresis_min_mm` hold close to the face.
-    `smallest_window_mm` is the least distance between the two ends of a window that the unit accepts.
+    A smaller plate than `standard_target_mm` sends back less and is lost earlier. `noise_min_mm` and
+    `hysteresis_min_mm` hold close to the face.
     """
 
     name: Name
-    teach_method: TeachMethod
-    output_type: OutputType
+    teach_method: TeachMethod = Field(description="how the unit understands its teach wire")
+    output_type: OutputType = Field(description="how the output drives its load")
     blind_zone_mm: BlindZone
     range_mm: Range
-    standard_target_mm: Annotated[float, Field(gt=0, le=500)]
-    smallest_window_mm: Annotated[float, Field(gt=0, le=1000)]
+    standard_target_mm: Annotated[
+        float,
+        Field(gt=0, le=500, description="side of the plate that is seen to the end of the range, in mm"),
+    ]
+    smallest_window_mm: Annotated[
+        float, Field(gt=0, le=1000, description="least distance between near and far, in mm")
+    ]
     residual: Residual
     response_s: Response
-    availability_s: Annotated[float, Field(ge=0, le=5, description="seconds after power-up, longest")] = 0.3
+    availability_s: Annotated[
+        float, Field(ge=0, le=5, description="longest wait after power-up, in seconds")
+    ] = 0.3
     hysteresis_percent: Hysteresis = 1.0
-    hysteresis_min_mm: Annotated[float, Field(gt=0, le=100)] = 2.0
+    hysteresis_min_mm: Annotated[
+        float, Field(gt=0, le=100, description="differential travel is never less, in mm")
+    ] = 2.0
     noise_percent: Noise = 0.1
-    noise_min_mm: Annotated[float, Field(ge=0, le=10)] = 0.2
+    noise_min_mm: Annotated[
+        float, Field(ge=0, le=10, description="standard deviation of one reading is never less, in mm")
+    ] = 0.2
     current_a: Current = 0.03
-    teach_window_s: Annotated[float, Field(gt=0, le=36000, description="seconds after power-up")] = 300.0
-    teach_timeout_s: Annotated[float, Field(gt=0, le=3600, description="seconds between two steps")] = 90.0
+    teach_window_s: Annotated[
+        float, Field(gt=0, le=36000, description="teaching is taken this long after power-up, in seconds")
+    ] = 300.0
+    teach_timeout_s: Annotated[
+        float, Field(gt=0, le=3600, description="longest pause between two steps of teaching, in seconds")
+    ] = 90.0
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield a range that ends within the blind zone."""
