@@ -18,7 +18,7 @@ from sequences.datasheet import Sensing
 from sequences.order import CheckPlan, Setting
 from sequences.words import SetPoint
 from wiring.profile import TargetProfile
-from wiring.terms import DetectionMode, OutputFunction
+from wiring.terms import OutputFunction
 
 # Share of the range at which a full-range unit must still detect the standard target.
 RANGE_END_SHARE = 0.95
@@ -129,7 +129,7 @@ def place_checks(
     inverse = setting.output_function is OutputFunction.NC
     checks: list[Check] = []
     left_out: list[str] = []
-    for check in _all_checks(setting.mode, zone, wanted):
+    for check in _all_checks(zone, wanted):
         why_not = _why_not(check.position_mm, zone)
         if why_not:
             left_out.append(f"{check.requirement} is not checked: {check.position_mm:.1f} mm is {why_not}")
@@ -155,7 +155,7 @@ def _oriented(check: Check, zone: Zone, inverse: bool) -> Check:
     )
 
 
-def _all_checks(mode: DetectionMode, zone: Zone, wanted: CheckPlan) -> Iterator[Check]:
+def _all_checks(zone: Zone, wanted: CheckPlan) -> Iterator[Check]:
     yield Check(Requirement.CLEAR_BEAM, None, Approach.FROM_CLEAR, expected_on=False)
     yield _certain(
         Requirement.DETECTS_INSIDE, _down((zone.start + zone.end) / 2), Approach.FROM_CLEAR, detected=True
@@ -164,13 +164,11 @@ def _all_checks(mode: DetectionMode, zone: Zone, wanted: CheckPlan) -> Iterator[
         yield from _outer_edge(zone, zone.outer)
     if zone.inner is not None:
         yield from _inner_edge(zone, zone.inner)
-    if wanted.near_blind_zone and (
-        zone.inner is None or zone.blind_end < _inner_release_mm(zone, zone.inner)
-    ):
+    if wanted.near_blind_zone:
         yield _certain(
             Requirement.BLIND_END, zone.blind_end, Approach.FROM_CLEAR, detected=zone.inner is None
         )
-    if mode is DetectionMode.FULL_RANGE:
+    if zone.outer is None:
         yield _certain(Requirement.RANGE_END, zone.end, Approach.FROM_CLEAR, detected=True)
 
 
@@ -217,13 +215,9 @@ def _inner_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
         expected_on=True,
         proof_mm=_up(edge_mm + outside_mm),
     )
-    release_mm = _inner_release_mm(zone, edge_mm)
+    travel_mm = zone.sensing.hysteresis_largest_mm(edge_mm - zone.tolerance)
+    release_mm = _down(edge_mm - outside_mm - travel_mm)
     yield _certain(Requirement.INNER_RELEASE, release_mm, Approach.FROM_LAST, detected=False)
-
-
-def _inner_release_mm(zone: Zone, edge_mm: float) -> float:
-    limit_mm = edge_mm - zone.tolerance
-    return _down(limit_mm - zone.edge_guard(edge_mm) - zone.sensing.hysteresis_largest_mm(limit_mm))
 
 
 def _down(mm: float) -> float:

@@ -16,7 +16,7 @@ from rig.planning.plan import (
     PowerCycle,
     Rest,
 )
-from rig.planning.refusal import PlanRefused, refusals_of, slot_refusals
+from rig.planning.refusal import PlanRefused, left_out_of, refusals_of, sequence_of, slot_refusals
 from sequences.order import Order
 from sequences.sensor_type import REFUSED, SensorType
 from sequences.steps import Clear, Contact, Cover, Expect, OutputState, Place, Sequence, Step
@@ -38,8 +38,10 @@ def make_plan(order: Order, sensor_type: SensorType, rig: RigProfile) -> Plan:
 
     """
     setting = order.setting
+    if not setting.is_whole:
+        raise PlanRefused(tuple(left_out_of(setting)))
     zone = zone_of(setting, sensor_type.sensing, rig.target)
-    sequence = sensor_type.sequence_for(setting.mode, setting.output_function)
+    sequence = sequence_of(setting, sensor_type)
     refusals = tuple(refusals_of(order, sensor_type, rig, zone))
     if refusals or sequence is None:
         raise PlanRefused(refusals)
@@ -59,8 +61,8 @@ def _compiled(order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zone
     edge_mm = zone.outer or zone.end
     return Plan(
         sensor_type=sensor_type.name,
-        mode=setting.mode,
-        output_function=setting.output_function,
+        mode=sequence.mode,
+        output_function=sequence.taught_function,
         tolerance_mm=zone.tolerance,
         guard_mm=zone.edge_guard(edge_mm),
         inspection=_inspection(order, sensor_type),

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from rig.planning.checks import Zone
 from rig.planning.plan import PlaceTarget, Plan
-from sequences.order import Order
+from sequences.order import Order, Setting
 from sequences.sensor_type import SensorType
-from sequences.steps import Cover
+from sequences.steps import Cover, Sequence
 from sequences.words import SetPoint
 from wiring.profile import RigProfile, TargetKind, TargetProfile
 
@@ -62,6 +62,19 @@ def refusals_of(order: Order, sensor_type: SensorType, rig: RigProfile, zone: Zo
     yield from _cover_refusals(order, sensor_type, rig)
 
 
+def left_out_of(setting: Setting) -> Iterator[Refusal]:
+    """What a setting still leaves to a proposal; without it there is nothing to plan."""
+    for one in setting.left_out():
+        yield Refusal(f"{one.key_path[-1]} is left out of the setting", "nothing", one.allowed)
+
+
+def sequence_of(setting: Setting, sensor_type: SensorType) -> Sequence | None:
+    """The sequence that teaches a setting; None if the type cannot do it."""
+    if setting.mode is None or setting.output_function is None:
+        return None
+    return sensor_type.sequence_for(setting.mode, setting.output_function)
+
+
 def slot_refusals(plan: Plan, target: TargetProfile) -> Iterator[Refusal]:
     """The positions of a plan that a target in slots cannot take."""
     slots_mm = [slot.position_mm for slot in target.slots]
@@ -88,7 +101,7 @@ def _positions_mm(plan: Plan) -> list[float]:
 
 def _type_refusals(order: Order, sensor_type: SensorType, rig: RigProfile) -> Iterator[Refusal]:
     setting = order.setting
-    if sensor_type.sequence_for(setting.mode, setting.output_function) is None:
+    if sequence_of(setting, sensor_type) is None:
         offered = ", ".join(f"{mode} {function}" for mode, function in sensor_type.offered)
         yield Refusal(
             f"{sensor_type.name} cannot be taught this", f"{setting.mode} {setting.output_function}", offered
@@ -113,8 +126,7 @@ def _type_refusals(order: Order, sensor_type: SensorType, rig: RigProfile) -> It
 
 
 def _cover_refusals(order: Order, sensor_type: SensorType, rig: RigProfile) -> Iterator[Refusal]:
-    setting, target = order.setting, rig.target
-    sequence = sensor_type.sequence_for(setting.mode, setting.output_function)
+    target, sequence = rig.target, sequence_of(order.setting, sensor_type)
     covers = sequence is not None and any(isinstance(step, Cover) for step in sequence.steps)
     largest_mm = sensor_type.sensing.blind_zone_mm - target.placement_mm
     if covers and target.kind is TargetKind.STAGE and target.nearest_mm > largest_mm:
@@ -177,9 +189,9 @@ def _window_refusals(zone: Zone, inner_mm: float, window_mm: float) -> Iterator[
 
 def _at_least(limit_mm: float, decimals: int = 1) -> str:
     """A lower limit in words, rounded to the side that passes."""
-    return f"{math.ceil(limit_mm * 10**decimals - _HAIR_MM) / 10**decimals:g} mm or more"
+    return f"{math.ceil((limit_mm - _HAIR_MM) * 10**decimals) / 10**decimals:g} mm or more"
 
 
 def _at_most(limit_mm: float, decimals: int = 1) -> str:
     """An upper limit in words, rounded to the side that passes."""
-    return f"{math.floor(limit_mm * 10**decimals + _HAIR_MM) / 10**decimals:g} mm or less"
+    return f"{math.floor((limit_mm + _HAIR_MM) * 10**decimals) / 10**decimals:g} mm or less"

@@ -170,8 +170,13 @@ class Wander:
             yield error * made.rig.target.placement_mm, 1 + spread * made.spread
 
 
-wanders = st.builds(
-    Wander, st.lists(st.sampled_from([-1.0, 1.0]) | st.floats(-1.0, 1.0), min_size=44, max_size=44)
+READINGS = 22  # more than any plan takes
+CORNERS = [Wander([error, spread] * READINGS) for error in (-1.0, 1.0) for spread in (-1.0, 1.0)]
+wanders = st.sampled_from(CORNERS) | st.builds(
+    Wander,
+    st.lists(
+        st.sampled_from([-1.0, 1.0]) | st.floats(-1.0, 1.0), min_size=2 * READINGS, max_size=2 * READINGS
+    ),
 )
 
 

@@ -148,6 +148,14 @@ class TestBadFiles:
         Journal(path, "run-1").close()
         assert numbers(path) == []
 
+    def test_reading_while_another_program_writes_gives_what_was_there_at_first(self, old: Path) -> None:
+        entries = read_journal(old)
+        first = next(entries)
+        journal = Journal(old, "run-2")
+        write(journal, *range(1001, 3001), serial="QOC-2")
+        journal.close()
+        assert [first.number, *(one.number for one in entries)] == list(range(1, 1001))
+
     def test_reading_leaves_no_trace(self, old: Path) -> None:
         before = old.read_bytes()
         with closing(read_journal(old)) as entries:  # type: ignore[type-var]

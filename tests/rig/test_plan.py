@@ -318,6 +318,19 @@ def test_the_expected_time_lies_between_the_shortest_and_the_longest_way_through
     assert plan.expected_s < longest_s + readings_s + moves * slowest_move_s + 1.0
 
 
+def test_expected_time_worked_out_by_hand() -> None:
+    available_s, contacts_s, readings_s = 0.3, 2 * (1.0 + 0.4 * 4.0), 6 * 5 * 0.05 + 6 * 3 * 0.05
+    ways_mm = [400, 400 - 226.3, 406.7 - 226.3, 406.7 - 393.3, 421.5 - 393.3, 421.5 - 62.0]
+    moves_s = 2 * 0.4 + sum(way_mm / 1000 + 0.05 for way_mm in ways_mm)
+    plan = job("barrel-18-rail", at_mm=400, tolerance_mm=8).plan
+    assert plan.expected_s == pytest.approx(available_s + contacts_s + readings_s + moves_s)
+
+
+def test_one_contact_more_is_expected_to_take_a_contact_and_a_gap_longer() -> None:
+    five, six = (taught("barrel-12-count", FULL_RANGE, function).plan.expected_s for function in ("NO", "NC"))
+    assert six - five == pytest.approx(0.3 + 0.4)
+
+
 def test_a_stage_is_expected_to_be_quicker_than_a_person_and_a_slow_stage_slower() -> None:
     def expected_s(rig: RigProfile) -> float:
         return job("barrel-18-rail", rig=rig, at_mm=400, tolerance_mm=12).plan.expected_s

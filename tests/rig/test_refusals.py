@@ -172,6 +172,14 @@ def test_target_that_does_not_reach_the_sensing_range(mode: DetectionMode) -> No
     assert not refusals(job("barrel-18-rail", FULL_RANGE, rig=rig_with(nearest_mm=0.0, farthest_mm=800.0)))
 
 
+def test_type_with_hardly_any_range() -> None:
+    made = job("barrel-18-rail", FULL_RANGE)
+    # 95 % of 64.5 mm lie within the 2 mm that are kept clear of the blind zone.
+    sensing = made.sensor_type.sensing.model_copy(update={"range_mm": 64.5})
+    short = made.sensor_type.model_copy(update={"sensing": sensing})
+    only_refusal(Job(made.order, short, made.rig), "target does not reach the sensing range")
+
+
 def test_stage_that_cannot_cover_the_face() -> None:
     what = "stage does not come near enough to cover the face"
     refusal = only_refusal(job("barrel-18-rail", FULL_RANGE, rig=rig_with(nearest_mm=70.0)), what)
@@ -185,12 +193,14 @@ def test_stage_that_cannot_cover_the_face() -> None:
 
 
 def test_target_without_the_slots_that_the_order_needs() -> None:
-    def slotted(*positions_mm: float) -> Job:
+    def slotted(*positions_mm: float, full_range: bool = False) -> Job:
         slots = tuple(
             Slot(number=number, position_mm=at_mm, line=f"GPIO{number + 1}")
             for number, at_mm in enumerate(sorted(positions_mm), start=1)
         )
         rig = rig_with(BY_HAND, kind=TargetKind.SLOTS, placement_mm=0.2, slots=slots)
+        if full_range:
+            return job("barrel-18-rail", FULL_RANGE, rig=rig)
         return job("barrel-18-rail", rig=rig, at_mm=400, tolerance_mm=8)
 
     refusal = only_refusal(slotted(100, 400), "target has no slot where this order needs one")
@@ -198,6 +208,8 @@ def test_target_without_the_slots_that_the_order_needs() -> None:
     missing_mm = [float(one) for one in re.findall(r"\d+\.?\d*", refusal.nearest)]
     assert missing_mm == [62.0, 226.3, 390.7, 393.3, 406.7, 409.3, 421.5]
     assert not refusals(slotted(100, 400, *missing_mm))
+    # The face is covered by hand: that takes no slot.
+    assert not refusals(slotted(62.0, 411.0, 760.0, full_range=True))
 
 
 def test_sequence_not_offered() -> None:
@@ -251,6 +263,17 @@ def test_current_limit_that_would_hide_a_damaged_unit(limit_a: float) -> None:
     assert refusal.given == f"{limit_a:g} A"
     assert refusal.nearest == "more than 0.05 A"
     assert not refusals(job("block-rail", FULL_RANGE, rig=with_supply(current_limit_a=0.051)))
+
+
+def test_setting_that_is_left_to_a_proposal() -> None:
+    made = job("barrel-18-rail", WINDOW, near_mm=200, far_mm=400, tolerance_mm=8)
+    for left_out in (["mode"], ["output_function"], ["near_mm", "far_mm"], ["tolerance_mm"]):
+        setting = made.setting.model_copy(update=dict.fromkeys(left_out))
+        found = refusals(Job(made.order.model_copy(update={"setting": setting}), made.sensor_type, made.rig))
+        assert [one.what for one in found][: len(left_out)] == [
+            f"{key} is left out of the setting" for key in left_out
+        ]
+        assert {one.given for one in found} == {"nothing"}
 
 
 def test_every_reason_at_once_one_on_a_line() -> None:
