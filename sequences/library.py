@@ -1,19 +1,21 @@
-"""Finds and reads sensor types and orders: the shipped ones by name, a shop's own by path."""
+"""Finds and reads sensor types and orders: by name among a shop's own and the shipped ones, or by path."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from wiring.plainwords import printable
-from wiring.shipped import find_file, shipped_files
+from wiring.shipped import find_file, is_path, shipped_files
 from wiring.tomlfile import DataFileError, load_toml_model
 from wiring.tomllines import LineMap
 
 _TYPE, _ORDER = "sensor type", "order"
+_NONE: Mapping[str, Path] = MappingProxyType({})
 
 
 def load_type(path: Path) -> SensorType:
@@ -36,25 +38,27 @@ def shipped_orders() -> Mapping[str, Path]:
     return shipped_files("sequences", "orders")
 
 
-def find_order(name_or_path: str) -> Path:
-    """Return the path of a shipped order by its name, or `name_or_path` itself where it is a path.
+def find_order(name_or_path: str, own: Mapping[str, Path] = _NONE) -> Path:
+    """Return the path of an order by its name, or `name_or_path` itself where it is a path.
 
-    A path has a slash or ends in `.toml`. Raises `DataFileError` for an unknown name.
+    Files in `own` go before shipped ones of the same name. A path has a slash or ends in `.toml`. Raises
+    `DataFileError` for an unknown name.
     """
-    return find_file(name_or_path, shipped_orders(), what=_ORDER)
+    return find_file(name_or_path, {**shipped_orders(), **own}, what=_ORDER)
 
 
-def find_type(name_or_path: str, *, order: Path | None = None) -> Path:
-    """Return the path of a shipped sensor type by its name, or `name_or_path` itself where it is a path.
+def find_type(name_or_path: str, own: Mapping[str, Path] = _NONE, *, order: Path | None = None) -> Path:
+    """Return the path of a sensor type by its name, or `name_or_path` itself where it is a path.
 
-    `order` is the order file that asks, if one does: a relative path then starts in the order's directory,
-    and an unknown name is reported on the order's own line. Raises `DataFileError` for an unknown name.
+    Files in `own` go before shipped ones of the same name. `order` is the order file that asks, if one does: a
+    relative path then starts in the order's directory, and an unknown name is reported on the order's own line.
+    Raises `DataFileError` for an unknown name.
     """
     try:
-        path = find_file(name_or_path, shipped_types(), what=_TYPE)
+        path = find_file(name_or_path, {**shipped_types(), **own}, what=_TYPE)
     except DataFileError as error:
         raise (error if order is None else _on_line_of(order, error)) from None
-    return path if order is None else order.parent / path
+    return order.parent / path if order is not None and is_path(name_or_path) else path
 
 
 def _on_line_of(order: Path, error: DataFileError) -> DataFileError:

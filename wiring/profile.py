@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -128,12 +129,13 @@ def shipped_profiles() -> dict[str, Path]:
     return shipped_files("wiring", "profiles")
 
 
-def find_profile(name_or_path: str) -> Path:
-    """Return the path of a shipped profile by its name, or `name_or_path` itself where it is a path.
+def find_profile(name_or_path: str, own: Mapping[str, Path] = MappingProxyType({})) -> Path:
+    """Return the path of a profile by its name, or `name_or_path` itself where it is a path.
 
-    A path has a slash or ends in `.toml`. Raises `DataFileError` for an unknown name.
+    Files in `own` go before shipped ones of the same name. A path has a slash or ends in `.toml`. Raises
+    `DataFileError` for an unknown name.
     """
-    return find_file(name_or_path, shipped_profiles(), what=_WHAT)
+    return find_file(name_or_path, {**shipped_profiles(), **own}, what=_WHAT)
 
 
 def _slowest_teach_relay_s(nest: NestProfile) -> float:

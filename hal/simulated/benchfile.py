@@ -22,8 +22,9 @@ from_unit = 11
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Annotated, Self
 
 from pydantic import Field
@@ -228,12 +229,12 @@ def shipped_bench_files() -> dict[str, Path]:
     return shipped_files("hal.simulated", "benches")
 
 
-def find_bench_file(name_or_path: str) -> Path:
-    """Return the path of a shipped bench file by its name, or `name_or_path` itself where it is a path.
+def find_bench_file(name_or_path: str, own: Mapping[str, Path] = MappingProxyType({})) -> Path:
+    """Return the path of a bench file by its name, or `name_or_path` itself where it is a path.
 
-    Raises `DataFileError` for an unknown name.
+    Files in `own` go before shipped ones of the same name. Raises `DataFileError` for an unknown name.
     """
-    return find_file(name_or_path, shipped_bench_files(), what=_WHAT)
+    return find_file(name_or_path, {**shipped_bench_files(), **own}, what=_WHAT)
 
 
 def _filled(row: UnitRow, kind: str, output_type: OutputType | None) -> UnitRow:

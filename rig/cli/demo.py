@@ -11,6 +11,7 @@ from rig.cli.inputs import data_folder, plan_or_give_up, read_order, read_profil
 from rig.cli.progress import Watch
 from rig.cli.table import print_units
 from rig.demo import DemoBatch, as_expected, demo_batches, demo_bench
+from rig.library import Library
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary, UnitSummary
 
@@ -31,9 +32,10 @@ def command(options: Namespace) -> int:
 
 
 def _run_batch(batch: DemoBatch, journal: Path, *, live: bool) -> list[tuple[UnitSummary, str | None]]:
-    order, sensor_type = read_order(batch.order)
+    shipped = Library(home=None)
+    order, sensor_type = read_order(batch.order, shipped)
     order = order.model_copy(update={"quantity": len(batch.faults)})
-    profile = read_profile(None)
+    profile = read_profile(None, shipped)
     plan = plan_or_give_up(order, sensor_type, profile)
     bench_file = demo_bench(batch, order.setting.tolerance_mm or 0.0).as_ordered(
         sensor_type.name, order.setting.output_type

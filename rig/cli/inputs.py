@@ -7,15 +7,14 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from rig.cli.exits import Exit, GiveUp
+from rig.cli.exits import Exit, GiveUp, narrate
+from rig.library import Library, user_folder
 from rig.planning.compile import make_plan
 from rig.planning.plan import Plan
 from rig.planning.refusal import PlanRefused
-from sequences.library import find_type, load_order, load_type, shipped_orders
 from sequences.order import Order
 from sequences.sensor_type import SensorType
-from wiring.profile import RigProfile, find_profile, load_profile
-from wiring.shipped import find_file
+from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError
 
 _T = TypeVar("_T")
@@ -29,16 +28,19 @@ def read_or_give_up(read: Callable[[], _T]) -> _T:
         raise GiveUp(Exit.BAD_INPUT, str(problems)) from None
 
 
-def read_order(name_or_path: str) -> tuple[Order, SensorType]:
+def open_library() -> Library:
+    """The user's own files and the shipped ones; says on standard error where one hides the other."""
+    return Library(read_or_give_up(user_folder), tell=lambda words: narrate(f"note: {words}"))
+
+
+def read_order(name_or_path: str, library: Library) -> tuple[Order, SensorType]:
     """The order and the sensor type that it names."""
-    path = read_or_give_up(lambda: find_file(name_or_path, shipped_orders(), what="order"))
-    order = read_or_give_up(lambda: load_order(path))
-    return order, read_or_give_up(lambda: load_type(find_type(order.sensor_type, order=path)))
+    return read_or_give_up(lambda: library.read_order(name_or_path))
 
 
-def read_profile(name_or_path: str | None) -> RigProfile:
+def read_profile(name_or_path: str | None, library: Library) -> RigProfile:
     """The rig profile; the simulated bench where none is named."""
-    return read_or_give_up(lambda: load_profile(find_profile(name_or_path or "simulated")))
+    return read_or_give_up(lambda: library.read_rig(name_or_path or "simulated"))
 
 
 def plan_or_give_up(order: Order, sensor_type: SensorType, profile: RigProfile) -> Plan:

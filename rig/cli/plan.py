@@ -10,15 +10,16 @@ from rich.console import Console
 from rich.table import Table
 
 from rig.cli.exits import Exit, narrate
-from rig.cli.inputs import plan_or_give_up, read_order, read_profile
+from rig.cli.inputs import open_library, plan_or_give_up, read_order, read_profile
 from rig.planning.plan import Check, Plan
 from sequences.order import Order
 
 
 def command(options: Namespace) -> int:
     """Print the plan of an order."""
-    order, sensor_type = read_order(options.order)
-    plan = plan_or_give_up(order, sensor_type, read_profile(options.rig))
+    library = open_library()
+    order, sensor_type = read_order(options.order, library)
+    plan = plan_or_give_up(order, sensor_type, read_profile(options.rig, library))
     if options.json:
         print(json.dumps({"order": order.number, **asdict(plan)}, indent=2, ensure_ascii=False))
     else:

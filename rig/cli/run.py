@@ -5,12 +5,20 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 
-from hal.simulated.benchfile import BenchFile, find_bench_file, load_bench_file
+from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate
-from rig.cli.inputs import data_folder, plan_or_give_up, read_or_give_up, read_order, read_profile
+from rig.cli.inputs import (
+    data_folder,
+    open_library,
+    plan_or_give_up,
+    read_or_give_up,
+    read_order,
+    read_profile,
+)
 from rig.cli.progress import Watch
 from rig.cli.table import closing_words, print_units
 from rig.events import Verdict
+from rig.library import Library
 from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary
@@ -20,10 +28,11 @@ from wiring.profile import RigProfile
 
 def command(options: Namespace) -> int:
     """Run the order; the exit code says how it went."""
-    order, sensor_type = read_order(options.order)
-    profile = read_profile(options.rig)
+    library = open_library()
+    order, sensor_type = read_order(options.order, library)
+    profile = read_profile(options.rig, library)
     plan = plan_or_give_up(order, sensor_type, profile)
-    bench_file = _bench_file(options, profile, order)
+    bench_file = _bench_file(options, profile, order, library)
     if bench_file is not None:
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
     for warning in plan.warnings:
@@ -49,7 +58,7 @@ def exit_code(result: OrderResult) -> Exit:
     return Exit.DONE if all_good else Exit.NOT_ALL_GOOD
 
 
-def _bench_file(options: Namespace, profile: RigProfile, order: Order) -> BenchFile | None:
+def _bench_file(options: Namespace, profile: RigProfile, order: Order, library: Library) -> BenchFile | None:
     if profile.back_end != "simulated":
         if options.bench or options.real_time:
             raise GiveUp(
@@ -58,7 +67,7 @@ def _bench_file(options: Namespace, profile: RigProfile, order: Order) -> BenchF
                 f"--rig {options.rig}); allowed: --rig simulated, or leave them out",
             )
         return None
-    bench_file = read_or_give_up(lambda: load_bench_file(find_bench_file(options.bench or "sound")))
+    bench_file = read_or_give_up(lambda: library.read_bench(options.bench or "sound"))
     try:
         return bench_file.as_ordered(order.sensor_type, order.setting.output_type)
     except ValueError as misfit:

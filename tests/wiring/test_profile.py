@@ -158,7 +158,7 @@ def test_a_name_is_never_looked_for_in_the_working_directory(
     (tmp_path / "workshop.toml").write_text(STAGE, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     problem = only_problem(lambda: find_profile("workshop"))
-    assert problem.message == "no rig profile of this name is shipped"
+    assert problem.message == "there is no rig profile of this name"
     assert problem.given == '"workshop"'
     assert problem.allowed == "simulated, single-nest, or a path that ends in .toml"
 
