@@ -67,7 +67,7 @@ def user_folder() -> Path:
         raise refused(
             HOME_VARIABLE,
             "there is no such folder",
-            given=shown(given),
+            given=printable(given),
             allowed="an existing folder, or unset",
         )
     if given:
