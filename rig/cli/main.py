@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from rig.cli.exits import Exit, GiveUp, narrate
+from rig.schemas import SCHEMAS
 
 CAUTIONS = """\
 cautions:
@@ -50,6 +51,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_run(commands)
     _add_plan(commands)
     _add_validate(commands)
+    _add_schema(commands)
     return parser
 
 
@@ -128,6 +130,16 @@ def _add_validate(commands: _Commands) -> None:
     )
     parser.add_argument("files", nargs="+", metavar="FILE", type=Path, help="a TOML file of ours")
     parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def _add_schema(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "schema",
+        "print the JSON Schema of a kind of data file, for an editor that completes and checks TOML",
+        "teachrig schema order > order.schema.json",
+    )
+    parser.add_argument("kind", choices=SCHEMAS, help="which kind of data file: %(choices)s", metavar="KIND")
 
 
 def _add_output(parser: argparse.ArgumentParser) -> None:
