@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import count, product
 from typing import Any
 
 import pytest
@@ -9,12 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rig.planning.plan import Approach, Requirement
+from rig.planning.refusal import PlanRefused
 from sequences.order import CheckPlan
 from tests.rig.planned import (
     BY_HAND,
     CORNERS,
     GRAIN_MM,
     STAGE,
+    TYPES,
     Job,
     Unit,
     Wander,
@@ -174,6 +177,42 @@ def test_a_unit_inside_tolerance_is_never_condemned(
 ) -> None:
     near_mm, far_mm = (share * tolerance_mm(made) for share in off)
     assert verdict(made, unit_of(made, far_mm, near_mm, travel=travel), wander) != "bad"
+
+
+def tightest_jobs(type_name: str) -> tuple[Job, Job]:
+    """The set point nearest to the blind zone, and the smallest window, that are planned at all."""
+    sensing = TYPES[type_name].sensing
+    wide_mm, near_mm = round(0.05 * sensing.range_mm, 1), round(0.4 * sensing.range_mm, 1)
+    points = (
+        job(type_name, at_mm=sensing.blind_zone_mm + wide_mm + tenths / 10, tolerance_mm=wide_mm)
+        for tenths in count()
+    )
+    windows = (
+        job(
+            type_name,
+            WINDOW,
+            near_mm=near_mm,
+            far_mm=near_mm + 2 * wide_mm + tenths / 10,
+            tolerance_mm=wide_mm,
+        )
+        for tenths in count(1)
+    )
+    return next(filter(can_be_planned, points)), next(filter(can_be_planned, windows))
+
+
+def can_be_planned(made: Job) -> bool:
+    try:
+        return made.plan is not None
+    except PlanRefused:
+        return False
+
+
+@pytest.mark.parametrize("type_name", sorted(TYPES))
+def test_even_in_the_tightest_places_a_unit_inside_tolerance_is_never_condemned(type_name: str) -> None:
+    for made in tightest_jobs(type_name):
+        limits = (-tolerance_mm(made), 0.0, tolerance_mm(made))
+        for wander, far_mm, near_mm in product(CORNERS, limits, limits):
+            assert verdict(made, unit_of(made, far_mm, near_mm, travel=1.0), wander) != "bad"
 
 
 @MANY
