@@ -51,6 +51,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_run(commands)
     _add_plan(commands)
     _add_validate(commands)
+    _add_types(commands)
     _add_schema(commands)
     return parser
 
@@ -129,6 +130,17 @@ def _add_validate(commands: _Commands) -> None:
         "teachrig validate my-order.toml my-rig.toml",
     )
     parser.add_argument("files", nargs="+", metavar="FILE", type=Path, help="a TOML file of ours")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def _add_types(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "types",
+        "list the sensor types that are known, or show one of them in full",
+        "teachrig types barrel-18-rail",
+    )
+    parser.add_argument("name", nargs="?", metavar="NAME", help="a sensor type, or its file")
     parser.add_argument("--json", action="store_true", help="print JSON")
 
 
