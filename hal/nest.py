@@ -105,7 +105,6 @@ class Nest:
         self._guard = interlock.guards[profile.name]
         self._waits = waits
         self._loop = loop
-        self._load: Rail | None = None
         self._contact: _Contact | None = None
         sense = self._guard.supply_sense
         self._sense = (

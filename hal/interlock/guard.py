@@ -65,6 +65,11 @@ class NestGuard:
         """The teach wire as the inputs read it now."""
         return WireState.read(*self.teach_wire.levels)
 
+    @property
+    def settled_s(self) -> float:
+        """The time by which everything switched so far has followed."""
+        return max(self.path.wire.by_s, self.supply.by_s)
+
     def refusal(self, condition: Condition, command: Command, now_s: float) -> str | None:
         """Tell which rule the command would break; None if it may be carried out."""
         if command.job in (self.path.first.job, self.path.second.job):

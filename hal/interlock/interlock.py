@@ -16,6 +16,7 @@ from hal.interlock import causes, rules
 from hal.interlock.guard import NestGuard
 from hal.interlock.outputs import OutputId, Outputs
 from hal.interlock.rules import Command, Condition, Job
+from hal.timing import GRAIN_S
 from hal.waits import Waits
 from wiring.lines import InputLine
 from wiring.profile import RigProfile
@@ -146,6 +147,9 @@ class Interlock:
         """
         if self.condition is Condition.ARMED:
             return
+        self._raise_if_tripped()
+        # What has just been switched off may still be on its way.
+        await self._waits.sleep_until(max(guard.settled_s for guard in self.guards.values()) + GRAIN_S)
         obstacle = self._obstacle()
         if obstacle is not None:
             self.trip(obstacle)

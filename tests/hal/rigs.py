@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Coroutine
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from typing import Any
 
+import pytest
+
 from hal.bench import Bench, open_bench
+from hal.errors import TripCause, TripKind, Tripped
 from hal.interlock.interlock import Interlock
+from hal.interlock.outputs import OutputId
+from hal.interlock.rules import Job
 from hal.nest import Nest
 from hal.simulated import simulate
 from hal.simulated.bench import SimulatedBench
 from hal.simulated.benchfile import BenchFile, UnitRow
+from hal.simulated.clock import run
 from hal.simulated.pins import SimulatedPin
 from hal.simulated.relay import Relay
 from wiring.profile import Level, RigProfile, find_profile, load_profile
+from wiring.terms import Rail
 
 SELECTOR = load_profile(find_profile("simulated"))
 
@@ -120,3 +127,55 @@ async def rig(
         if arm:
             await opened.interlock.arm()
         yield Rig(opened, simulated, loop)
+
+
+PROFILES = pytest.mark.parametrize("profile", [SELECTOR, TWO_RELAY], ids=["selector", "two-relay"])
+SUPPLY = OutputId(Job.SUPPLY, "A")
+TEACH = OutputId(Job.TEACH_CONTACT, "A")
+RAIL_SELECTOR = OutputId(Job.RAIL_SELECTOR, "A")
+SUPPLY_SENSE = SELECTOR.nest[0].supply_sense.line  # type: ignore[union-attr]
+COIL_SENSE = SELECTOR.coil_supply.sense.line  # type: ignore[union-attr]
+ASKED = TripCause(TripKind.ASKED, "asked by the test", "go on")
+
+
+async def settle(seconds: float = 0.3) -> None:
+    await asyncio.sleep(seconds)
+
+
+def kinds(opened: Rig) -> list[TripKind]:
+    return [cause.kind for cause in opened.interlock.causes]
+
+
+async def everything_on(opened: Rig) -> None:
+    """Energise all that may be energised together."""
+    opened.interlock.command(OutputId(Job.SWING), True)
+    await opened.nest.power_on()
+    await opened.nest.pull_output(Rail.PLUS)
+    await opened.nest.hold_teach(Rail.PLUS, longest_s=5.0)
+
+
+def trip_of(
+    work: Callable[[Rig], Coroutine[Any, Any, object]], profile: RigProfile = SELECTOR, **bench: Any
+) -> list[TripKind]:
+    """Do `work` until it trips; tells the causes after everything has calmed down."""
+
+    async def main() -> list[TripKind]:
+        async with rig(profile, **bench) as opened:
+            with pytest.raises(Tripped) as tripped:
+                await work(opened)
+            assert opened.outputs_on() == []
+            assert tripped.value.cause is opened.interlock.causes[0]
+            assert tripped.value.check == tripped.value.cause.check != ""
+            await settle(1.0)
+            assert opened.outputs_on() == []
+            return kinds(opened)
+
+    return run(main())
+
+
+async def touch(opened: Rig, rail: Rail = Rail.MINUS) -> None:
+    await opened.nest.hold_teach(rail, longest_s=2.0)
+    opened.nest.release_teach()
+    await opened.nest.teach_released()
+    await settle(1.0)
+    await opened.nest.power_on()

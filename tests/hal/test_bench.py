@@ -18,7 +18,9 @@ from tests.hal.rigs import SELECTOR, TWO_RELAY, Rig, output_lines, rig
 from wiring.profile import RigProfile, TargetProfile
 from wiring.terms import Rail
 
-MANUAL = SELECTOR.model_copy(update={"target": TargetProfile(kind="manual", farthest_mm=1500.0)})
+MANUAL = SELECTOR.model_copy(
+    update={"target": TargetProfile(kind="manual", farthest_mm=1500.0), "foot_switch": None}
+)
 FITTED = Request(RequestKind.FIT_UNIT, "put the unit into the nest")
 
 
