@@ -96,18 +96,9 @@ async def open_bench(profile: RigProfile, pin_factory: Factory, wires: Mapping[s
         closing.callback(target.close)
         closing.callback(interlock.rest)
         await supply.on()
-        bench = Bench(
-            profile,
-            interlock,
-            nests,
-            target,
-            supply,
-            operator,
-            TypedAir(profile.air),
-            waits,
-            closing.pop_all(),
-        )
-    return bench
+        kept_open = closing.pop_all()
+    air = TypedAir(profile.air)
+    return Bench(profile, interlock, nests, target, supply, operator, air, waits, kept_open)
 
 
 @contextmanager

@@ -13,6 +13,7 @@ from tests.hal.rigs import (
     SELECTOR,
     SUPPLY,
     SUPPLY_SENSE,
+    TWO_RELAY,
     Rig,
     everything_on,
     kinds,
