@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from enum import StrEnum
 from functools import cache
+from pathlib import Path
 from typing import Annotated
 
 from pydantic import Field
@@ -95,9 +96,13 @@ class UnitKind(DataModel):
             )
 
 
+def load_kind(path: Path) -> UnitKind:
+    """Read a kind of unit; raises `DataFileError` that names every problem and its line."""
+    return load_toml_model(path, UnitKind, what="kind of simulated unit")
+
+
 @cache
 def shipped_kinds() -> dict[str, UnitKind]:
     """Return the kinds that come with the program, by name."""
-    paths = shipped_files("hal.simulated", "kinds").values()
-    kinds = [load_toml_model(path, UnitKind, what="unit kind") for path in paths]
+    kinds = map(load_kind, shipped_files("hal.simulated", "kinds").values())
     return {kind.name: kind for kind in kinds}

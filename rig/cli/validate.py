@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from hal.simulated.benchfile import BenchFile, load_bench_file
+from hal.simulated.kind import UnitKind, load_kind
 from rig.cli.exits import Exit, narrate
 from sequences.library import load_order, load_type
 from sequences.order import Order
@@ -22,6 +23,7 @@ _KINDS: dict[str, tuple[type[DataModel], Callable[[Path], DataModel]]] = {
     "sensor type": (SensorType, load_type),
     "rig profile": (RigProfile, load_profile),
     "simulated bench": (BenchFile, load_bench_file),
+    "kind of simulated unit": (UnitKind, load_kind),
 }
 
 
@@ -46,12 +48,20 @@ def _check(path: Path) -> dict[str, Any]:
 
 
 def _kind_of(path: Path) -> str:
-    """The kind of file whose top-level keys it has most of; an order where nothing tells."""
+    """The kind of file that knows the largest share of its top-level keys; an order where nothing tells.
+
+    Of two that know as many, the one whose own keys are there the more.
+    """
     try:
         keys = tomllib.loads(path.read_text(encoding="utf-8-sig")).keys() if path.is_file() else set()
     except (OSError, ValueError):
         keys = set()
-    return max(_KINDS, key=lambda kind: len(keys & _KINDS[kind][0].model_fields.keys()))
+
+    def shares(kind: str) -> tuple[int, float]:
+        known = _KINDS[kind][0].model_fields.keys()
+        return len(keys & known), len(keys & known) / len(known)
+
+    return max(_KINDS, key=shares)
 
 
 def _as_dict(problem: Problem) -> dict[str, Any]:
@@ -63,4 +73,8 @@ def _tell(report: dict[str, Any]) -> None:
     for problem in report["problems"]:
         narrate(problem["text"])
     if not report["problems"]:
-        print(f"{report['file']}: right, a {report['kind']}")
+        print(f"{report['file']}: right, {_with_article(report['kind'])}")
+
+
+def _with_article(noun: str) -> str:
+    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
