@@ -9,8 +9,10 @@ from collections.abc import Callable
 from hal.operator import Operator, Request, RequestKind
 from hal.simulated.benchfile import PersonTruth
 from hal.simulated.clock import NS
+from hal.simulated.eye import Eye
 from hal.simulated.world import World
 
+_GLANCE_S = 0.05
 _SETTLE_S = 0.3  # from the hand letting go to the foot going down
 
 
@@ -18,7 +20,7 @@ class Person:
     """Does what a request asks for, in human time and with human precision, then says 'done'.
 
     'Done' is the foot switch where the rig has one, else the key on the screen. A person who cannot do what is
-    asked (no unit is left), or is silent by fault, does not answer.
+    asked (no unit is left, the LED does not show what it should), or is silent by fault, does not answer.
     """
 
     def __init__(self, world: World, truth: PersonTruth, seed: int) -> None:
@@ -26,6 +28,7 @@ class Person:
         self._truth = truth
         self._draw = random.Random(f"{seed}/person")
         self._operator: Operator | None = None
+        self._eye: Eye | None = None
         self._deeds: dict[RequestKind, Callable[[Request], float | None]] = {
             RequestKind.FIT_UNIT: self._fit,
             RequestKind.REMOVE_UNIT: self._remove,
@@ -42,6 +45,12 @@ class Person:
 
     def _read(self, request: Request) -> None:
         with self._world.timeline:
+            self._eye = Eye(
+                self._world.timeline,
+                request.text,
+                lit=lambda: self._led_is_lit(request),
+                still_asked=lambda: self._still_asked(request),
+            )
             self._after(self._truth.reaction_s * self._draw.uniform(0.7, 1.3), lambda: self._do(request))
 
     def _do(self, request: Request) -> None:
@@ -84,10 +93,20 @@ class Person:
         self._world.target.put_in_beam(False)
         return _SETTLE_S
 
-    def _confirm(self, _: Request) -> float | None:
+    def _confirm(self, request: Request) -> float | None:
         if self._world.coils.stop_pressed:
             self._world.coils.press_stop(False)
-        return _SETTLE_S
+        eye = self._eye
+        if eye is None or not eye.has_a_sign or eye.sees_it:
+            return _SETTLE_S
+        if self._still_asked(request):
+            self._after(_GLANCE_S, lambda: self._do(request))
+        return None
+
+    def _led_is_lit(self, request: Request) -> bool:
+        nests = self._world.nests
+        unit = nests[self._nest_named_in(request) or next(iter(nests))].unit
+        return unit is not None and unit.led.lit
 
     def _carry(self, to_mm: float, error_mm: float) -> float:
         target, speed_mm_s = self._world.target, self._truth.hand_mm_s
