@@ -68,16 +68,16 @@ class Summary:
         self._sensor_type = ""
 
     def add(self, stamped: Stamped) -> UnitSummary | None:
-        """Take one event in; returns the unit that it belongs to, if any."""
+        """Take one event in; returns the unit in the nest that it belongs to, if any."""
         if isinstance(stamped.event, OrderStarted):
             self.simulated = stamped.event.simulated
             self._sensor_type = stamped.event.sensor_type
-        if not stamped.serial:
-            return None
         key = (stamped.order, stamped.serial)
         # A unit that is set again starts with a clean sheet: its old verdict says nothing any more.
-        if key not in self.units or isinstance(stamped.event, UnitStarted):
+        if isinstance(stamped.event, UnitStarted):
             self.units[key] = UnitSummary(*key, self._sensor_type, _started_s=stamped.at_s)
+        if key not in self.units:
+            return None
         _take_in(self.units[key], stamped)
         return self.units[key]
 

@@ -2,26 +2,41 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hal.nest import OutputLevel
 from rig.events import CheckDone, OutputRead, Verdict
 from rig.planning.plan import Approach, Check, Requirement
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
+from rig.sequencer.inspection import judge_supply
 from rig.sequencer.output_type import Drive, is_on, judge_output, telling_load
 from rig.sequencer.work import Work, drive_of
-from wiring.terms import LedKind
+from wiring.terms import DetectionMode
 
+_RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
 _REASONS: dict[Requirement, Reason] = {
-    Requirement.CLEAR_BEAM: Reason.NOT_DETECTED,
-    Requirement.DETECTS_INSIDE: Reason.NOT_DETECTED,
     Requirement.BLIND_END: Reason.WRONG_ZONE,
     Requirement.RANGE_END: Reason.WRONG_ZONE,
     Requirement.OUTER_RELEASE: Reason.WIDE_DIFFERENTIAL,
     Requirement.INNER_RELEASE: Reason.WIDE_DIFFERENTIAL,
 }
+# What a wrong reading means, in the words of the bench.
+_MEANING: dict[Requirement, str] = {
+    Requirement.BLIND_END: "wrong close to the blind zone",
+    Requirement.RANGE_END: "range too short",
+    Requirement.OUTER_NOT_FAR: "{outer} too far out",
+    Requirement.OUTER_NOT_NEAR: "{outer} too near",
+    Requirement.OUTER_RELEASE: "{outer} releases too late",
+    Requirement.INNER_NOT_FAR: "{inner} too far out",
+    Requirement.INNER_NOT_NEAR: "{inner} too near",
+    Requirement.INNER_RELEASE: "{inner} releases too late",
+}
+# The LED settles within a second and a half of its last answer, in some types only after a dark pause.
+_LED_SETTLES_S = 3.0
 
 
 async def check(work: Work) -> Finding:
-    """Read every check position; good only if all were read and all were right."""
+    """Read every check position; good only if all were read, all were right and the supply still is."""
     finding = await _check_output_stage(work)
     if finding is not None:
         return finding
@@ -29,10 +44,21 @@ async def check(work: Work) -> Finding:
     for one in work.plan.checks:
         if one.requirement not in _BY_OUTPUT_STAGE:
             finding = await _check_one(work, one)
-            if finding is not None and finding.verdict is Verdict.BAD:
+            if finding is not None and _ends_checking(finding):
                 return finding
             worst = worst or finding
-    return worst or good(f"{len(work.plan.checks)} check positions read, all right")
+    measured = await work.measure_supply()
+    unmeasured = "" if measured.current_a is not None else "; supply current not measured"
+    return (
+        worst
+        or judge_supply(work, measured)
+        or good(f"{len(work.plan.checks)} check positions read, all right{unmeasured}")
+    )
+
+
+def _ends_checking(finding: Finding) -> bool:
+    # Once something moves that should stand still, no later reading means what it says.
+    return finding.verdict is Verdict.BAD or finding.reason is Reason.SET_POINT_MOVED
 
 
 # Pulled both ways where the output must be on and where it must be off: that also proves these two.
@@ -40,55 +66,102 @@ _BY_OUTPUT_STAGE = (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE)
 
 
 async def _check_output_stage(work: Work) -> Finding | None:
+    finding = await _read_output_stage(work)
+    if finding is None or finding.verdict is not Verdict.BAD:
+        return finding
+    # A wire that comes off between two readings looks like another output stage: once more, before it is said.
+    again = await _read_output_stage(work)
+    if again is None:
+        return undecided(Reason.OUTPUT_UNSTEADY, f"{finding.words}; right only at the second reading")
+    return again
+
+
+async def _read_output_stage(work: Work) -> Finding | None:
     drives: dict[bool, Drive] = {}
-    led: list[LedKind] = []
     for requirement in _BY_OUTPUT_STAGE:
         one = _find(work, requirement)
-        await _go(work, one)
+        await _go(work, one, one.position_mm)
         readings = await work.read_both_ways(str(requirement), one.position_mm)
         _note_check(work, one, one.position_mm, readings[telling_load(work.plan.inspection.output_type)])
         drives[one.expected_on] = drive_of(readings)
-        led.append(work.led_now().kind)
-    led_follows = _led_follows(work, *led)
+    led_follows = await _led_follows(work) if drives[True] is drives[False] else None
     return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
+
+
+async def _led_follows(work: Work) -> bool | None:
+    """Whether the LED does what the output does not: change between target and clear beam."""
+    if not _led_tells(work):
+        return None
+    lit: list[bool | None] = []
+    for requirement in _BY_OUTPUT_STAGE:
+        one = _find(work, requirement)
+        await _go(work, one, one.position_mm)
+        lit.append(await work.led_at_rest(_LED_SETTLES_S))
+    return None if None in lit else lit[0] is not lit[1]
 
 
 def _find(work: Work, requirement: Requirement) -> Check:
     return next(one for one in work.plan.checks if one.requirement is requirement)
 
 
-def _led_follows(work: Work, first: LedKind, second: LedKind) -> bool | None:
-    lit = {LedKind.STEADY: True, LedKind.DARK: False}
-    if not (work.plan.led_shows_output and work.led_proven) or first not in lit or second not in lit:
-        return None
-    return first is not second
-
-
 async def _check_one(work: Work, one: Check) -> Finding | None:
     read_on = await _read_at(work, one, one.position_mm)
     if read_on is one.expected_on:
         return None
+    words = _words(work, one, one.position_mm, read_on)
     if one.proof_mm is None:
-        return undecided(Reason.NEAR_TOLERANCE, _words(one, one.position_mm, read_on))
+        return undecided(Reason.NEAR_TOLERANCE, f"{words}; too near the tolerance to tell")
     if one.proof_mm == one.position_mm:
-        return await _confirm(work, one)
+        return await _confirm(work, one, words)
     at_proof = await _read_at(work, one, one.proof_mm)
     if at_proof is one.expected_on:
         return undecided(
-            Reason.NEAR_TOLERANCE, f"{_words(one, one.position_mm, read_on)}, but not surely outside"
+            Reason.NEAR_TOLERANCE,
+            f"{words}, but right at {one.proof_mm:g} mm: too near the tolerance to tell",
         )
-    return bad(_REASONS.get(one.requirement, Reason.SET_POINT_OFF), _words(one, one.proof_mm, at_proof))
+    words = _words(work, one, one.proof_mm, at_proof)
+    reason = _REASONS.get(one.requirement, Reason.SET_POINT_OFF)
+    return await _contradicted_by_led(work, words, at_proof) or bad(reason, words)
 
 
-async def _confirm(work: Work, one: Check) -> Finding | None:
+async def _confirm(work: Work, one: Check, words: str) -> Finding:
     # One wrong reading may be a passing hand; the same from the same side again is the unit.
     again = await _read_at(work, one, one.position_mm)
     if again is one.expected_on:
-        return undecided(
-            Reason.OUTPUT_UNSTEADY, f"{_words(one, one.position_mm, None)}, right only at the second reading"
-        )
-    reason = Reason.OUTPUT_UNSTEADY if again is None else _REASONS[one.requirement]
-    return bad(reason, _words(one, one.position_mm, again))
+        return undecided(Reason.OUTPUT_UNSTEADY, f"{words}; right only at the second reading")
+    words = _words(work, one, one.position_mm, again)
+    if again is None:
+        return bad(Reason.OUTPUT_UNSTEADY, words)
+    finding = await _contradicted_by_led(work, words, again)
+    if finding is None and one.requirement in _RELEASES:
+        finding = await _find_moved(work, one, words)
+    return finding or bad(_REASONS[one.requirement], words)
+
+
+async def _find_moved(work: Work, one: Check, words: str) -> Finding | None:
+    """Tell a set point that has moved from a differential that is too wide: by coming from a clear beam."""
+    afresh = await _read_at(work, replace(one, approach=Approach.FROM_CLEAR), one.position_mm)
+    if afresh is one.expected_on:
+        return None
+    return undecided(
+        Reason.SET_POINT_MOVED,
+        f"{words}, even from a clear beam, though the set point was right a moment before: unit drifts, or the "
+        "target has slipped",
+    )
+
+
+async def _contradicted_by_led(work: Work, words: str, read_on: bool | None) -> Finding | None:
+    """What stands against blaming the unit: its own LED may show another output than was read at the wire."""
+    lit = await work.led_at_rest(_LED_SETTLES_S) if _led_tells(work) else None
+    if lit is None or read_on is None or lit is read_on:
+        return None
+    return undecided(
+        Reason.OUTPUT_UNCLEAR, f"{words}, yet by its LED it is: check output wire, load and inputs"
+    )
+
+
+def _led_tells(work: Work) -> bool:
+    return work.plan.led_shows_output and work.led_proven
 
 
 async def _read_at(work: Work, one: Check, position_mm: float | None) -> bool | None:
@@ -106,8 +179,7 @@ def _note_check(work: Work, one: Check, position_mm: float | None, reading: Outp
     return read_on
 
 
-async def _go(work: Work, one: Check, position_mm: float | None = None) -> None:
-    position_mm = one.position_mm if position_mm is None else position_mm
+async def _go(work: Work, one: Check, position_mm: float | None) -> None:
     if position_mm is None or one.approach is Approach.FROM_CLEAR:
         await work.clear_beam()
         await work.bench.waits.sleep(work.plan.settle_s)
@@ -115,7 +187,9 @@ async def _go(work: Work, one: Check, position_mm: float | None = None) -> None:
         await work.place(str(one.requirement), position_mm)
 
 
-def _words(one: Check, position_mm: float | None, read_on: bool | None) -> str:
-    where = "with a clear beam" if position_mm is None else f"at {position_mm:.1f} mm"
+def _words(work: Work, one: Check, position_mm: float | None, read_on: bool | None) -> str:
+    window = work.plan.mode is DetectionMode.WINDOW
+    edges = {"outer": "far end" if window else "set point", "inner": "near end"}
+    meaning = _MEANING[one.requirement].format(**edges)
     seen = {True: "on", False: "off", None: "not steady"}[read_on]
-    return f"{one.requirement}: output {seen} {where}, must be {'on' if one.expected_on else 'off'}"
+    return f"{meaning}: output {seen} at {position_mm:.1f} mm, must be {'on' if one.expected_on else 'off'}"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from hal.bench import Bench
 from hal.errors import BenchError, NoAnswer, TripCause, TripKind, Tripped
 from hal.operator import Request, RequestKind
+from hal.target.target import PATIENCE_S
 from rig.chronicle import Chronicle
 from rig.events import Asked, BenchTripped, OrderEnded, OrderStarted, UnitRemoved, UnitStarted, Verdict
 from rig.planning.plan import Plan
@@ -15,9 +16,6 @@ from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.unit_run import judge, run_unit
 from rig.sequencer.work import Work
 from sequences.order import Order
-
-# A person may be called away; longer than this and the order is better taken up anew.
-PATIENCE_S = 600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +69,7 @@ class OrderRun:
         self._serials = serials
         self._software = software
         self._results: list[UnitResult] = []
+        self._in_work: str | None = None
         bench.operator.on_request.append(self._note_request)
 
     async def run(self) -> OrderResult:
@@ -101,24 +100,29 @@ class OrderRun:
 
     async def _one_unit(self, index: int, serial: str) -> None:
         nest = self._bench.nests[0]
-        await self._ask(RequestKind.FIT_UNIT, f"put unit {serial} into nest {nest.name}", serial)
+        await self._ask(RequestKind.FIT_UNIT, f"Put unit {serial} into nest {nest.name}.", serial)
+        self._in_work = serial
         self._chronicle.note(UnitStarted(nest.name, index))
         finding = await run_unit(Work(self._bench, nest, self._plan, self._chronicle))
+        self._in_work = None
         self._results.append(UnitResult(serial, finding))
         aside = "" if finding.verdict is Verdict.GOOD else f" and put it aside: {finding.verdict}"
-        await self._ask(RequestKind.REMOVE_UNIT, f"take unit {serial} out of nest {nest.name}{aside}", serial)
+        text = f"Take unit {serial} out of nest {nest.name}{aside}."
+        await self._ask(RequestKind.REMOVE_UNIT, text, serial)
         self._chronicle.note(UnitRemoved())
 
     async def _ask(self, kind: RequestKind, text: str, serial: str) -> None:
+        # A trip ends only the request that is open; one that came between two would go unnoticed.
+        if self._bench.interlock.causes:
+            raise Tripped(self._bench.interlock.causes[0])
         await self._bench.operator.ask(Request(kind, text, serial=serial), timeout_s=PATIENCE_S)
 
     async def _interrupted(self, cause: TripCause) -> None:
         self._chronicle.note(BenchTripped(str(cause.kind), str(cause), cause.check))
-        serial = self._chronicle.serial
-        if all(unit.serial != serial for unit in self._results):
+        if self._in_work is not None:
             reason = Reason.INTERRUPTED if cause.kind is TripKind.ASKED else Reason.BENCH_TRIPPED
             finding = undecided(reason, f"interrupted: {cause}; set it again from the start")
-            self._results.append(UnitResult(serial, finding))
+            self._results.append(UnitResult(self._in_work, finding))
             await judge(self._chronicle, finding)
 
     async def _finish(self, trip: TripCause | None, ended_by: str) -> OrderResult:

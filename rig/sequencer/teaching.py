@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 
 from hal.led import LedPattern
+from hal.nest import ContactRecord
 from rig.events import AnswerSeen, StepStarted
 from rig.planning.plan import (
     Answer,
@@ -18,7 +19,7 @@ from rig.planning.plan import (
 )
 from rig.sequencer.findings import Finding, Reason, bad, undecided
 from rig.sequencer.output_type import is_on, telling_load
-from rig.sequencer.work import Work, shows
+from rig.sequencer.work import Work, pattern_words, shows
 from wiring.terms import LedKind
 
 
@@ -71,16 +72,56 @@ async def _place(work: Work, step: PlaceTarget) -> None:
 
 async def _make_contacts(work: Work, step: MakeContact) -> Finding | None:
     loop = asyncio.get_running_loop()
-    for count in range(step.times):
+    before: ContactRecord | None = None
+    for _ in range(step.times):
+        if before is not None:
+            await work.bench.waits.sleep(max(0.0, before.opened_at_s + step.gap_s - loop.time()))
+        finding = _judge_moment(work, step)
+        if finding is not None:
+            return finding
         record, seen = await work.contact(step)
         if step.until is not None and (seen is None or not shows(seen, step.until)):
             return _judge_answer(work, step.until, seen)
-        if record.length_s > step.longest_s:
+        finding = _judge_times(step, before, record)
+        if finding is not None:
+            return finding
+        before = record
+        # In the pause, where there is time for it: a slow disk must not make the pause longer.
+        await work.chronicle.durable()
+    return None
+
+
+def _judge_moment(work: Work, step: MakeContact) -> Finding | None:
+    """Whether a contact that begins now would end in time; a unit waits for people only so long."""
+    end_s = asyncio.get_running_loop().time() + step.longest_s
+    waits_s = {work.powered_at_s: work.plan.teach_window_s}
+    if work.contact_at_s is not None:
+        waits_s[work.contact_at_s] = work.plan.teach_timeout_s
+    for since_s, limit_s in waits_s.items():
+        if end_s - since_s > limit_s:
+            what = "power-up" if since_s == work.powered_at_s else "the contact before"
             return undecided(
-                Reason.CONTACT_LENGTH, f"contact took {record.length_s:.2f} s, at most {step.longest_s:g} s"
+                Reason.TOO_SLOW,
+                f"{end_s - since_s:.0f} s from {what} to the end of this contact, the type waits "
+                f"{limit_s:g} s at most: set it again without a pause",
             )
-        if count + 1 < step.times:
-            await work.bench.waits.sleep(max(0.0, record.opened_at_s + step.gap_s - loop.time()))
+    return None
+
+
+def _judge_times(step: MakeContact, before: ContactRecord | None, record: ContactRecord) -> Finding | None:
+    if not step.shortest_s <= record.length_s <= step.longest_s:
+        return undecided(
+            Reason.CONTACT_LENGTH,
+            f"contact took {record.length_s:.2f} s instead of {step.shortest_s:g} to {step.longest_s:g} s: "
+            "check the teach relays",
+        )
+    pause_s = 0.0 if before is None else record.closed_at_s - before.opened_at_s
+    if step.longest_gap_s is not None and pause_s > step.longest_gap_s:
+        return undecided(
+            Reason.CONTACT_LENGTH,
+            f"pause between two contacts took {pause_s:.2f} s, the type stops counting after "
+            f"{step.longest_gap_s:g} s: computer or its disk too slow",
+        )
     return None
 
 
@@ -98,10 +139,13 @@ async def _await_output(work: Work, step: AwaitOutput) -> Finding | None:
     output_type = work.plan.inspection.output_type
     await work.nest.pull_output(telling_load(output_type))
     end_s = loop.time() + step.within_s
-    while is_on(output_type, work.nest.output()) is not step.on:
+    while is_on(output_type, await work.nest.settled_output(step.within_s)) is not step.on:
         if loop.time() >= end_s:
-            wanted = "on" if step.on else "off"
-            return bad(Reason.ANSWER_FOREIGN, f"output did not go {wanted} within {step.within_s:g} s")
+            return undecided(
+                Reason.OUTPUT_STUCK,
+                f"output did not go {'on' if step.on else 'off'} within {step.within_s:g} s: "
+                "unit, output wire or load at fault",
+            )
         await work.bench.waits.sleep(0.02)
     return None
 
@@ -109,24 +153,23 @@ async def _await_output(work: Work, step: AwaitOutput) -> Finding | None:
 def _judge_answer(work: Work, wanted: Answer, seen: LedPattern | None) -> Finding:
     if seen is not None:
         return bad(Reason.TEACH_REFUSED, f"unit refused the step: LED {pattern_words(seen)}")
+    if work.nest.led is None:
+        return undecided(
+            Reason.LED_SILENT, f"nobody saw the LED show {wanted.words}: unit, teach wire or person too slow"
+        )
     shown = work.led_now()
     if shown.noisy:
         return undecided(
             Reason.LED_ROOM_LIGHT, "LED pick-up sees only the flicker of the room light: put it over the LED"
         )
     if shown.kind in (LedKind.FLASHING, LedKind.BLINKS):
-        return bad(
+        return undecided(
             Reason.ANSWER_FOREIGN,
-            f"LED showed {pattern_words(shown)} instead of {wanted.words}: another sensor type in the nest?",
+            f"LED showed {pattern_words(shown)} instead of {wanted.words}: another sensor type in the nest, or an "
+            "output that does not keep still",
         )
-    if work.nest.led is None:
-        return undecided(Reason.LED_SILENT, f"nobody saw the LED show {wanted.words}")
     return undecided(
         Reason.LED_SILENT,
-        f"LED stayed {shown.kind} instead of {wanted.words}: LED, pick-up or teach wire at fault",
+        f"LED stayed {shown.kind} instead of {wanted.words}: LED, pick-up or teach wire at fault, or another "
+        "sensor type in the nest",
     )
-
-
-def pattern_words(pattern: LedPattern) -> str:
-    """A pattern in the words of an answer."""
-    return Answer("", pattern.kind, pattern.rate_hz, pattern.count).words

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from math import inf
 
 from hal.bench import Bench
 from hal.errors import NoAnswer
@@ -17,8 +18,13 @@ from rig.planning.plan import Answer, MakeContact, Plan
 from rig.sequencer.output_type import Drive, drive
 from wiring.terms import LedKind, Rail
 
-# Flashing rates closer than this share are one pattern: units and pick-ups are not clocks.
-_RATE_SHARE = 0.25
+# Flashing rates closer than this ratio are one pattern: units and pick-ups are not clocks. Its square is what
+# sensor types must keep their signs apart by, so a rate between two signs is never taken for both.
+_SAME_RATE = 1.18
+# A wire that no unit drives follows its load at once; the inputs' own filters are quicker than this.
+_WIRE_SETTLES_S = 0.05
+# From rail to rail: one input lets go, the other comes on. A target that has come makes one change, no more.
+_EDGES_OF_ONE_CHANGE = 2
 
 
 @dataclass
@@ -27,6 +33,9 @@ class Work:
 
     Attributes:
         led_proven: the LED has given an expected answer, so that its silence would mean something.
+        beam_is_clear: the target is known to be out of the beam; nobody has to be asked for it again.
+        powered_at_s: engine time from which the unit has had its supply.
+        contact_at_s: engine time at which its last contact closed; None before the first since power-up.
 
     """
 
@@ -34,11 +43,15 @@ class Work:
     nest: Nest
     plan: Plan
     chronicle: Chronicle
-    led_proven: bool = field(default=False)
+    led_proven: bool = False
+    beam_is_clear: bool = False
+    powered_at_s: float = inf
+    contact_at_s: float | None = None
 
     async def power_on(self) -> None:
         """Give the unit its supply and wait until it is available."""
         await self.chronicle.durable()
+        self.powered_at_s, self.contact_at_s = asyncio.get_running_loop().time(), None
         await self.nest.power_on()
         self.chronicle.note(SupplySwitched(on=True))
         await self.bench.waits.sleep(self.plan.inspection.availability_s)
@@ -57,33 +70,49 @@ class Work:
 
     async def clear_beam(self) -> None:
         """Take the target out of the beam."""
-        await self.bench.target.clear()
-        self.chronicle.note(TargetMoved("clear", None))
+        if not self.beam_is_clear:
+            await self.bench.target.clear()
+            self.beam_is_clear = True
+            self.chronicle.note(TargetMoved("clear", None))
 
     async def cover_face(self) -> None:
         """Bring the target to the face."""
+        self.beam_is_clear = False
         await self.bench.target.cover()
         self.chronicle.note(TargetMoved("cover", 0.0))
 
     async def place(self, where: str, position_mm: float) -> None:
         """Put the target at a position."""
+        self.beam_is_clear = False
         await self.bench.target.move_to(position_mm)
         self.chronicle.note(TargetMoved(where, position_mm))
 
     async def read(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
-        """Read the output under a load, and whether it kept still while it was watched."""
-        await self.nest.pull_output(load)
-        await self.bench.waits.sleep(self.plan.settle_s)
-        level, changes = self.nest.output(), self.nest.output_changes
-        await self.bench.waits.sleep(self.plan.watch_s)
-        steady = self.nest.output_changes == changes and self.nest.output() is level
-        reading = OutputRead(where, position_mm, load, str(level), steady)
-        self.chronicle.note(reading)
-        return reading
+        """Read the output of a unit that has supply, and whether it kept still while it was watched."""
+        return await self._read(where, position_mm, load, self.plan.settle_s, self.plan.watch_s)
 
     async def read_both_ways(self, where: str, position_mm: float | None) -> dict[Rail, OutputRead]:
         """Read the output under both load directions."""
         return {load: await self.read(where, position_mm, load) for load in Rail}
+
+    async def read_unfed(self) -> dict[Rail, OutputRead]:
+        """Read the output wire under both load directions while the unit has no supply."""
+        settle_s = _WIRE_SETTLES_S
+        return {load: await self._read("without supply", None, load, settle_s, settle_s) for load in Rail}
+
+    async def _read(
+        self, where: str, position_mm: float | None, load: Rail, settle_s: float, watch_s: float
+    ) -> OutputRead:
+        await self.nest.pull_output(load)
+        changes_before = self.nest.output_changes
+        await self.bench.waits.sleep(settle_s)
+        level, changes = self.nest.output(), self.nest.output_changes
+        await self.bench.waits.sleep(watch_s)
+        once = changes - changes_before <= _EDGES_OF_ONE_CHANGE
+        steady = once and self.nest.output_changes == changes and self.nest.output() is level
+        reading = OutputRead(where, position_mm, load, str(level), steady)
+        self.chronicle.note(reading)
+        return reading
 
     async def contact(self, step: MakeContact) -> tuple[ContactRecord, LedPattern | None]:
         """Make one contact and open it at the answer or after its time.
@@ -96,6 +125,7 @@ class Work:
         closed_at_s = await self.nest.hold_teach(
             step.rail, longest_s=step.longest_s, release_after_s=step.for_s
         )
+        self.contact_at_s = closed_at_s
         seen = None
         if step.until is not None:
             seen = await self._await_end_of_contact(step, step.until, closed_at_s)
@@ -103,7 +133,7 @@ class Work:
         record = await self.nest.teach_released()
         confirmed = seen is not None and shows(seen, step.until)
         self.led_proven = self.led_proven or confirmed
-        answer = _words(seen) if seen is not None else "timed" if step.for_s else "none"
+        answer = pattern_words(seen) if seen is not None else "timed" if step.for_s else "none"
         self.chronicle.note(ContactEnded(step.rail, round(record.length_s, 6), answer, confirmed))
         return record, seen
 
@@ -130,7 +160,7 @@ class Work:
         )
 
     async def _ask_for_led(self, answer: Answer, within_s: float) -> LedPattern | None:
-        text = f"nest {self.nest.name}: say done as soon as the LED shows {answer.words}"
+        text = f"Say done as soon as the LED in nest {self.nest.name} shows {answer.words}."
         try:
             await self.bench.operator.ask(Request(RequestKind.CONFIRM, text), timeout_s=within_s)
         except NoAnswer:
@@ -140,6 +170,14 @@ class Work:
     def led_now(self) -> LedPattern:
         """What the LED does now; unclear where no pick-up is fitted."""
         return LedPattern(LedKind.UNCLEAR) if self.nest.led is None else self.nest.led.pattern
+
+    async def led_at_rest(self, within_s: float) -> bool | None:
+        """Whether the LED stays lit or dark; None when it does neither, or no pick-up is fitted."""
+        if self.nest.led is None:
+            return None
+        lit = {LedKind.STEADY: True, LedKind.DARK: False}
+        pattern = await self.nest.led.wait_for(lambda pattern: pattern.kind in lit, within_s)
+        return None if pattern is None else lit[pattern.kind]
 
 
 def drive_of(readings: Mapping[Rail, OutputRead]) -> Drive:
@@ -154,9 +192,10 @@ def shows(pattern: LedPattern, answer: Answer | None) -> bool:
     if answer is None or pattern.kind is not answer.kind:
         return False
     if answer.rate_hz is not None and pattern.rate_hz is not None:
-        return abs(pattern.rate_hz - answer.rate_hz) <= _RATE_SHARE * answer.rate_hz
+        return 1 / _SAME_RATE <= pattern.rate_hz / answer.rate_hz <= _SAME_RATE
     return pattern.count == answer.count
 
 
-def _words(pattern: LedPattern) -> str:
+def pattern_words(pattern: LedPattern) -> str:
+    """A pattern in the words of an answer."""
     return Answer("", pattern.kind, pattern.rate_hz, pattern.count).words
