@@ -86,7 +86,11 @@ def _add_demo(commands: _Commands) -> None:
         "teachrig demo --units 24 --seed 7",
     )
     parser.add_argument(
-        "--units", type=_quantity, default=12, metavar="N", help="how many units (default 12)"
+        "--units",
+        type=_quantity,
+        default=18,
+        metavar="N",
+        help="how many units (default 18: every fault once)",
     )
     parser.add_argument(
         "--seed", type=_seed, default=1, metavar="S", help="same seed, same batch (default 1)"
