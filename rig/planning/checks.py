@@ -194,8 +194,13 @@ def _outer_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
         proof_mm=_down(edge_mm - outside_mm),
     )
     travel_mm = zone.sensing.hysteresis_largest_mm(edge_mm + zone.tolerance)
-    release_mm = _up(edge_mm + outside_mm + travel_mm)
-    yield _certain(Requirement.OUTER_RELEASE, release_mm, Approach.FROM_LAST, detected=False)
+    yield Check(
+        Requirement.OUTER_RELEASE,
+        _down(edge_mm + inside_mm + travel_mm),
+        Approach.FROM_LAST,
+        expected_on=False,
+        proof_mm=_up(edge_mm + outside_mm + travel_mm),
+    )
 
 
 def _inner_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
@@ -216,8 +221,13 @@ def _inner_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
         proof_mm=_up(edge_mm + outside_mm),
     )
     travel_mm = zone.sensing.hysteresis_largest_mm(edge_mm - zone.tolerance)
-    release_mm = _down(edge_mm - outside_mm - travel_mm)
-    yield _certain(Requirement.INNER_RELEASE, release_mm, Approach.FROM_LAST, detected=False)
+    yield Check(
+        Requirement.INNER_RELEASE,
+        _up(edge_mm - inside_mm - travel_mm),
+        Approach.FROM_LAST,
+        expected_on=False,
+        proof_mm=_down(edge_mm - outside_mm - travel_mm),
+    )
 
 
 def _down(mm: float) -> float:

@@ -111,36 +111,30 @@ async def _check_one(work: Work, one: Check) -> Finding | None:
     words = _words(work, one, one.position_mm, read_on)
     if one.proof_mm is None:
         return undecided(Reason.NEAR_TOLERANCE, f"{words}; too near the tolerance to tell")
-    if one.proof_mm == one.position_mm:
-        return await _confirm(work, one, words)
+    # One wrong reading may be a passing hand; a second one at the proof, from the same side, is the unit.
     at_proof = await _read_at(work, one, one.proof_mm)
-    if at_proof is one.expected_on:
-        return undecided(
-            Reason.NEAR_TOLERANCE,
-            f"{words}, but right at {one.proof_mm:g} mm: too near the tolerance to tell",
-        )
-    words = _words(work, one, one.proof_mm, at_proof)
-    reason = _REASONS.get(one.requirement, Reason.SET_POINT_OFF)
-    return await _contradicted_by_led(work, words, at_proof) or bad(reason, words)
-
-
-async def _confirm(work: Work, one: Check, words: str) -> Finding:
-    # One wrong reading may be a passing hand; the same from the same side again is the unit.
-    again = await _read_at(work, one, one.position_mm)
-    if again is one.expected_on:
+    if at_proof is not one.expected_on:
+        return await _blame(work, one, one.proof_mm, at_proof)
+    if one.proof_mm == one.position_mm:
         return undecided(Reason.OUTPUT_UNSTEADY, f"{words}; right only at the second reading")
-    words = _words(work, one, one.position_mm, again)
-    if again is None:
+    return undecided(
+        Reason.NEAR_TOLERANCE, f"{words}, but right at {one.proof_mm:g} mm: too near the tolerance to tell"
+    )
+
+
+async def _blame(work: Work, one: Check, position_mm: float, read_on: bool | None) -> Finding:
+    words = _words(work, one, position_mm, read_on)
+    if read_on is None:
         return bad(Reason.OUTPUT_UNSTEADY, words)
-    finding = await _contradicted_by_led(work, words, again)
+    finding = await _contradicted_by_led(work, words, read_on)
     if finding is None and one.requirement in _RELEASES:
-        finding = await _find_moved(work, one, words)
-    return finding or bad(_REASONS[one.requirement], words)
+        finding = await _find_moved(work, one, position_mm, words)
+    return finding or bad(_REASONS.get(one.requirement, Reason.SET_POINT_OFF), words)
 
 
-async def _find_moved(work: Work, one: Check, words: str) -> Finding | None:
+async def _find_moved(work: Work, one: Check, position_mm: float, words: str) -> Finding | None:
     """Tell a set point that has moved from a differential that is too wide: by coming from a clear beam."""
-    afresh = await _read_at(work, replace(one, approach=Approach.FROM_CLEAR), one.position_mm)
+    afresh = await _read_at(work, replace(one, approach=Approach.FROM_CLEAR), position_mm)
     if afresh is one.expected_on:
         return None
     return undecided(
@@ -150,10 +144,10 @@ async def _find_moved(work: Work, one: Check, words: str) -> Finding | None:
     )
 
 
-async def _contradicted_by_led(work: Work, words: str, read_on: bool | None) -> Finding | None:
+async def _contradicted_by_led(work: Work, words: str, read_on: bool) -> Finding | None:
     """What stands against blaming the unit: its own LED may show another output than was read at the wire."""
     lit = await work.led_at_rest(_LED_SETTLES_S) if _led_tells(work) else None
-    if lit is None or read_on is None or lit is read_on:
+    if lit is None or lit is read_on:
         return None
     return undecided(
         Reason.OUTPUT_UNCLEAR, f"{words}, yet by its LED it is: check output wire, load and inputs"

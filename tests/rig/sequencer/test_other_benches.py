@@ -42,7 +42,7 @@ def _slots_for(rig: RigProfile) -> RigProfile:
     positions_mm = {400.0} | {
         at for one in plan.checks for at in (one.position_mm, one.proof_mm) if at is not None
     }
-    free = ("GPIO2", "GPIO3", "GPIO6", "GPIO9", "GPIO10", "GPIO11", "GPIO12", "GPIO14")
+    free = ("GPIO2", "GPIO3", "GPIO6", "GPIO9", "GPIO10", "GPIO11", "GPIO12", "GPIO14", "GPIO15")
     slots = [
         {"number": number, "position_mm": at_mm, "line": line}
         for number, (at_mm, line) in enumerate(zip(sorted(positions_mm), free, strict=True), start=1)
