@@ -88,6 +88,10 @@ class Library:
         self.home = home
         self._tell = tell
 
+    def own_folder(self, section: Section) -> Path:
+        """Return the folder of the user's own files of a kind, which need not exist yet."""
+        return (self.home or user_folder()) / section.folder
+
     def entries(self, section: Section) -> dict[str, Entry]:
         """Return every file of a kind that can be named, the user's own before shipped ones, by name."""
         shipped = section.shipped()

@@ -38,9 +38,10 @@ ReferenceDesignation = Annotated[
 ]
 ToleranceMm = Annotated[float, Field(gt=0, le=500, description="mm between set point and operate point")]
 
-_POINT_KEYS: Mapping[SetPoint, str] = MappingProxyType(
+POINT_KEYS: Mapping[SetPoint, str] = MappingProxyType(
     {SetPoint.ONLY: "at_mm", SetPoint.NEAR: "near_mm", SetPoint.FAR: "far_mm"}
 )
+"""The key of a setting that holds each set point."""
 
 
 class SerialRun(DataModel):
@@ -72,7 +73,7 @@ class Setting(DataModel):
         None, description="allowed distance between set point and operate point, either side, in mm"
     )
     reference_designation: ReferenceDesignation | None = Field(
-        None, description="where the unit sits at the machine, such as =A1-BG3"
+        None, description="where the unit sits at the machine"
     )
 
     @property
@@ -80,7 +81,7 @@ class Setting(DataModel):
         """Distance in mm of each set point of the mode, nearest first; empty for full range, or if left out."""
         if self.mode is None:
             return {}
-        points_mm = {point: getattr(self, _POINT_KEYS[point]) for point in SET_POINTS[self.mode]}
+        points_mm = {point: getattr(self, POINT_KEYS[point]) for point in SET_POINTS[self.mode]}
         return {point: at_mm for point, at_mm in points_mm.items() if at_mm is not None}
 
     @property
@@ -119,22 +120,22 @@ class Setting(DataModel):
     @property
     def _wanted(self) -> tuple[str, ...]:
         points = () if self.mode is None else SET_POINTS[self.mode]
-        return (*(_POINT_KEYS[point] for point in points), "tolerance_mm") if points else ()
+        return (*(POINT_KEYS[point] for point in points), "tolerance_mm") if points else ()
 
     def _misfits(self) -> Iterator[Contradiction]:
         if self.mode is None:
             yield from self._points_of_no_mode()
             return
-        given = [key for key in (*_POINT_KEYS.values(), "tolerance_mm") if getattr(self, key) is not None]
-        some_point = any(key in given for key in _POINT_KEYS.values())
-        for key in (*_POINT_KEYS.values(), "tolerance_mm"):
+        given = [key for key in (*POINT_KEYS.values(), "tolerance_mm") if getattr(self, key) is not None]
+        some_point = any(key in given for key in POINT_KEYS.values())
+        for key in (*POINT_KEYS.values(), "tolerance_mm"):
             if key in given and key not in self._wanted:
                 yield self._misfit(key, "has no")
             elif key not in given and key in self._wanted and key != "tolerance_mm" and some_point:
                 yield self._misfit(key, "needs")
 
     def _points_of_no_mode(self) -> Iterator[Contradiction]:
-        for point, key in _POINT_KEYS.items():
+        for point, key in POINT_KEYS.items():
             if getattr(self, key) is not None:
                 modes = [f'mode = "{mode}"' for mode, points in SET_POINTS.items() if point in points]
                 yield Contradiction((key,), "a set point needs a mode", allowed=" or ".join(modes))
@@ -176,7 +177,7 @@ class Order(DataModel):
     number: OrderNumber
     customer: Line = Field(description="whom the units are set for: printable, on one line")
     quantity: int = Field(ge=1, le=10000, description="how many units")
-    sensor_type: Line = Field(description="name of a shipped sensor type, or a .toml file")
+    sensor_type: Line = Field(description="name of a sensor type, or the path of its .toml file")
     serials: tuple[Serial, ...] | None = Field(
         None, min_length=1, max_length=10000, description="one for each unit"
     )

@@ -45,6 +45,14 @@ class Limits:
         tables = (schema.get("properties", {}) for schema in self._at(path))
         return list(dict.fromkeys(key for table in tables for key in table))
 
+    def meaning(self, path: KeyPath) -> str:
+        """Return what the key at `path` means, empty if the model does not say."""
+        return next((schema["description"] for schema in self._at(path) if "description" in schema), "")
+
+    def types(self, path: KeyPath) -> list[str]:
+        """Return the JSON types that the value at `path` may have."""
+        return [schema["type"] for schema in self._at(path) if "type" in schema]
+
     def words(self, path: KeyPath) -> list[str]:
         """Return the words allowed at `path`, where only certain words are."""
         return [word for schema in self._at(path) for word in _choices(schema) if isinstance(word, str)]

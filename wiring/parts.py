@@ -19,9 +19,12 @@ class CoilSupply(DataModel):
     """What keeps the relay coils alive: heartbeat and stop button, both in hardware."""
 
     heartbeat: OutputLine = Field(description="output whose pulses keep the relay coils supplied")
-    beat_s: Annotated[float, Field(ge=0.01, le=0.5, description="seconds between level changes")] = 0.06
+    beat_s: Annotated[
+        float, Field(ge=0.01, le=0.5, description="time between two level changes, in seconds")
+    ] = 0.06
     dropout_s: Annotated[
-        float, Field(ge=0.05, le=1.0, description="seconds from last pulse to coils off")
+        float,
+        Field(ge=0.05, le=1.0, description="time from the last pulse until the coils are off, in seconds"),
     ] = 0.2
     stop_button: InputLine = Field(description="input that is on while the stop button is pressed")
     sense: InputLine | None = Field(
@@ -112,7 +115,7 @@ class TargetProfile(DataModel):
     ] = 0.1
     port: PortName | None = Field(None, description="serial port of the stage")
     swing: RelayLine | None = Field(None, description="output that swings the target out of the beam (stage)")
-    swing_s: Annotated[float, Field(gt=0, le=5, description="seconds to swing in or out")] = 0.4
+    swing_s: Annotated[float, Field(gt=0, le=5, description="time to swing in or out, in seconds")] = 0.4
     slots: tuple[Slot, ...] = Field((), description="the slots, nearest first (slots)")
 
     def contradictions(self) -> Iterator[Contradiction]:

@@ -52,6 +52,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_plan(commands)
     _add_validate(commands)
     _add_types(commands)
+    _add_new(commands)
     _add_schema(commands)
     return parser
 
@@ -146,6 +147,22 @@ def _add_types(commands: _Commands) -> None:
     )
     parser.add_argument("name", nargs="?", metavar="NAME", help="a sensor type, or its file")
     parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def _add_new(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "new",
+        "ask for an order, a sensor type or a rig profile, and write its file",
+        "teachrig new order",
+    )
+    parser.add_argument("kind", choices=("order", "type", "rig"), metavar="KIND", help="%(choices)s")
+    parser.add_argument(
+        "--out", metavar="FILE", help="where to write it, - for standard output (default: your own folder)"
+    )
+    parser.add_argument(
+        "--rig", metavar="PROFILE", help="order: rig to plan it on (default: the simulated bench)"
+    )
 
 
 def _add_schema(commands: _Commands) -> None:

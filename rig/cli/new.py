@@ -1,0 +1,145 @@
+"""`teachrig new`: asks for an order, a sensor type or a rig profile, and writes its file."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import textwrap
+from argparse import Namespace
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.inputs import open_library, read_profile
+from rig.forms.form import Form
+from rig.forms.interview import Interview, Left
+from rig.forms.order import order_form
+from rig.forms.rig_profile import rig_form
+from rig.forms.sensor_type import type_form
+from rig.forms.written import as_toml
+from rig.library import Library, Section
+from wiring.plainwords import printable
+
+STANDARD_OUTPUT = "-"
+
+
+class _Kind(NamedTuple):
+    section: Section
+    name_key: str
+    next_step: str
+
+
+_KINDS = {
+    "order": _Kind(Section.ORDERS, "number", "teachrig plan {}"),
+    "type": _Kind(Section.TYPES, "name", "teachrig types {}"),
+    "rig": _Kind(Section.RIGS, "name", "teachrig plan tipper-point-no --rig {}"),
+}
+
+
+class StandardStreams:
+    """The person at the terminal: prompts go to standard error, answers come from standard input."""
+
+    def say(self, words: str) -> None:
+        """Show some lines, none wider than the terminal."""
+        width = shutil.get_terminal_size().columns
+        for line in words.split("\n"):
+            narrate(textwrap.fill(line, width, subsequent_indent="    ") if len(line) > width else line)
+
+    def read(self, prompt: str) -> str:
+        """Show a prompt and return the line that is typed."""
+        print(prompt, end="", file=sys.stderr, flush=True)
+        line = sys.stdin.readline()
+        if not line:
+            raise Left
+        return line
+
+
+def command(options: Namespace) -> int:
+    """Ask, then write the file; nothing is left behind if the person leaves before the end."""
+    kind = _KINDS[options.kind]
+    library = open_library()
+    course = _course(options, library)
+    if options.out not in (None, STANDARD_OUTPUT):
+        _must_be_free(Path(options.out))
+    narrate(
+        f"New {kind.section.what}. Enter takes what stands in [ ], < goes back, Ctrl-C leaves without a file."
+    )
+    try:
+        form = Interview(StandardStreams()).conduct(lambda interview: _whole(course(interview)))
+    except (Left, KeyboardInterrupt):
+        narrate("\nleft before the end; nothing is written")
+        return Exit.INTERRUPTED
+    text = as_toml(form.data, form.schema, _heading(options.kind, form))
+    if options.out == STANDARD_OUTPUT:
+        print(text, end="")
+        return Exit.DONE
+    name = form.data[kind.name_key]
+    path = Path(options.out) if options.out else library.own_folder(kind.section) / f"{name}.toml"
+    _write(path, text)
+    print(path)
+    narrate(f"next: {kind.next_step.format(path if options.out else name)}")
+    return Exit.DONE
+
+
+def _course(options: Namespace, library: Library) -> Callable[[Interview], Form[Any]]:
+    if options.kind == "order":
+        rig = read_profile(options.rig, library)
+        return lambda interview: order_form(interview, library, rig)
+    if options.rig is not None:
+        raise GiveUp(
+            Exit.BAD_INPUT, "--rig belongs to an order, which is planned on it; allowed: leave it out"
+        )
+    if options.kind == "type":
+        return lambda interview: type_form(interview, library)
+    return lambda interview: rig_form(interview, library)
+
+
+def _whole(form: Form[Any]) -> Form[Any]:
+    """Go back if the answers, each of them good, cannot be true together."""
+    problems = form.problems(form.data)
+    for problem in problems:
+        form.interview.say(f"  {problem.key}: {problem.message}; allowed: {problem.allowed}")
+    if problems:
+        form.interview.go_back()
+    return form
+
+
+def _heading(kind: str, form: Form[Any]) -> list[str]:
+    words = [f"Made with `teachrig new {kind}`.", *form.remarks]
+    untouched = form.untouched()
+    if untouched:
+        words.append(f"Taken over without asking: {', '.join(untouched)}.")
+    return [line for one in words for line in textwrap.wrap(one, 100)]
+
+
+def _must_be_free(path: Path) -> None:
+    file = printable(str(path))
+    if path.suffix != ".toml":
+        raise GiveUp(
+            Exit.BAD_INPUT, f"{file}: is no name for the file; allowed: a path that ends in .toml, or -"
+        )
+    if os.path.lexists(path):
+        raise GiveUp(Exit.BAD_INPUT, f"{file}: is there already; allowed: the path of a new file")
+    if not path.parent.is_dir():
+        raise GiveUp(
+            Exit.BAD_INPUT, f"{file}: there is no such folder; allowed: a path in an existing folder"
+        )
+
+
+def _write(path: Path, text: str) -> None:
+    """Write a new file whole or not at all; what was answered is not lost if it cannot be."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(path, "x", encoding="utf-8") as file:
+            try:
+                file.write(text)
+                file.flush()
+            except OSError:
+                path.unlink()
+                raise
+    except OSError as error:
+        print(text, end="")
+        reason = f"{printable(str(path))}: cannot be written: {error.strerror}"
+        raise GiveUp(Exit.BAD_INPUT, f"{reason}; the file is printed to standard output instead") from None
