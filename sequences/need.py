@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from sequences.words import DistanceMm, must_come_together, must_not_fall, must_rise
+from wiring.terms import OutputFunction
 from wiring.tomlfile import Contradiction, DataModel
 
 AirC = Annotated[float, Field(ge=-40, le=70)]
@@ -146,14 +147,20 @@ class Need(DataModel):
     background_mm: DistanceMm | None = Field(
         None, description="wall or other thing behind the objects that must not be reported, in mm"
     )
-    broken_wire_reads: Literal["no object", "object"] = Field(
-        "no object", description="what a broken output wire, which reads as off, has to look like"
+    broken_wire_reads: Literal["no object", "an object"] | None = Field(
+        None, description="what a broken output wire, which reads as off, has to look like, if it matters"
     )
     object: ObjectNeed | None = Field(None, description="what is to be detected")
     mounting: MountingNeed = Field(MountingNeed(), description="what stands around the unit")
     air: AirNeed | None = Field(None, description="the air at the machine over the year")
     motion: MotionNeed | None = Field(None, description="how fast objects pass")
     supply: SupplyNeed | None = Field(None, description="what the machine gives and draws")
+
+    @property
+    def output_function(self) -> OutputFunction | None:
+        """The output function whose off is what a broken wire has to look like; None where that does not matter."""
+        functions = {"no object": OutputFunction.NO, "an object": OutputFunction.NC}
+        return None if self.broken_wire_reads is None else functions[self.broken_wire_reads]
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield distances that come one without the other or in the wrong order."""

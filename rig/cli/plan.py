@@ -31,7 +31,7 @@ def command(options: Namespace) -> int:
 
 def _print_plan(order: Order, plan: Plan) -> None:
     console = Console(highlight=False, markup=False)
-    points = ", ".join(f"{point} {at_mm:g} mm" for point, at_mm in order.setting.set_points_mm.items())
+    points = ", ".join(f"{point} {at_mm:g} mm" for point, at_mm in plan.set_points)
     tolerance = f", tolerance {plan.tolerance_mm:g} mm" if points else ""
     console.print(f"order {order.number} for {order.customer}: {order.quantity} x {plan.sensor_type}")
     console.print(

@@ -1,18 +1,18 @@
 """Where the output is read, so that a right reading proves a set point and a wrong one condemns it.
 
-The target itself stands with an error (the guard). A check position lies inside the tolerance by the
-guard: a unit that answers rightly there is inside tolerance for sure. If it answers wrongly, a second
-position outside the tolerance by the guard tells the bad unit from the one that cannot be decided
-(guarded acceptance and guarded rejection, JCGM 106:2012 clause 8). Positions are whole tenths of a
-millimetre, rounded to the safe side: what a person can set on a scale and a record can show in full.
+A reading is only worth its uncertainty: the expanded one of the position's budget is its guard. A check
+position lies inside the tolerance by the guard: a unit that answers rightly there is inside tolerance. If it
+answers wrongly, a second position outside the tolerance by the guard tells the bad unit from the one that
+cannot be decided (guarded acceptance and guarded rejection, JCGM 106:2012 clause 8). Positions are whole
+steps that can be set, rounded to the safe side. Distances here are those on the bench.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from rig.planning.budget import Doubt
 from rig.planning.plan import Approach, Check, Requirement
 from sequences.datasheet import Sensing
 from sequences.order import CheckPlan, Setting
@@ -24,18 +24,16 @@ from wiring.terms import OutputFunction
 RANGE_END_SHARE = 0.95
 # The output is read at least this far clear of the blind zone, whose end is not sharp.
 _BLIND_MARGIN_MM = 2.0
-_GRAIN_MM = 0.1
-# Far below the grain, far above what rounding does to a float.
-_HAIR_MM = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
 class Zone:
-    """The distances of one setting on one rig, all in mm from the sensing face.
+    """The distances of one setting on one rig, all in mm from the sensing face and as they are on the bench.
 
     Attributes:
         inner: the near set point, None where the zone begins at the blind zone.
         outer: the far or only set point, None where it ends with the range.
+        scale: bench distance over machine distance.
 
     """
 
@@ -45,11 +43,12 @@ class Zone:
     sensing: Sensing
     nearest: float
     farthest: float
-    placement: float
+    doubt: Doubt
+    scale: float
 
     def guard(self, at_mm: float) -> float:
         """How far the target may stand from where it should, as a unit that operates at `at_mm` sees it."""
-        return self.placement + at_mm * self._spread
+        return self.doubt.expanded_mm(at_mm)
 
     def edge_guard(self, point_mm: float) -> float:
         """The guard of a set point: that of the farthest operate point inside its tolerance."""
@@ -59,27 +58,30 @@ class Zone:
     def start(self) -> float:
         """The nearest position at which a unit inside tolerance surely detects the target."""
         if self.inner is not None:
-            return _up(self.inner + self.tolerance + self.edge_guard(self.inner))
+            return self.doubt.up(self.inner + self.tolerance + self.edge_guard(self.inner))
         return self.blind_end
 
     @property
     def end(self) -> float:
         """The farthest position at which a unit inside tolerance surely detects the target."""
         if self.outer is not None:
-            return _down(self.outer - self.tolerance - self.edge_guard(self.outer))
+            return self.doubt.down(self.outer - self.tolerance - self.edge_guard(self.outer))
         range_mm = self.sensing.range_mm
-        return _down(min(range_mm * RANGE_END_SHARE, range_mm - self.guard(range_mm), self.farthest))
+        return self.doubt.down(
+            min(range_mm * RANGE_END_SHARE, range_mm - self.guard(range_mm), self.farthest)
+        )
 
     @property
     def blind_end(self) -> float:
         """The nearest position at which the output is read: clear of the blind zone and within reach."""
         blind_mm = self.sensing.blind_zone_mm
-        return _up(max(blind_mm + max(2 * self.guard(blind_mm), _BLIND_MARGIN_MM), self.nearest))
+        clear_mm = blind_mm + max(2 * self.guard(blind_mm), _BLIND_MARGIN_MM)
+        return self.doubt.up(max(clear_mm, self.nearest))
 
     @property
     def first_point(self) -> float:
         """The nearest set point that leaves room for a check between it and the blind zone."""
-        return (self.blind_end + self.tolerance + self.guard(self.tolerance)) / (1 - self._spread)
+        return self.doubt.beyond(self.blind_end + 2 * self.tolerance) - self.tolerance
 
     @property
     def last_point(self) -> float:
@@ -94,39 +96,36 @@ class Zone:
 
     def smallest_tolerance(self, point_mm: float) -> float:
         """The least tolerance of a set point that the rig can prove: twice its guard, and the rounding."""
-        return (2 * self.guard(point_mm) + _GRAIN_MM) / (1 - 2 * self._spread)
+        return self.doubt.beyond(point_mm + self.doubt.grain_mm, guards=2.0) - point_mm
 
     def smallest_window(self, inner_mm: float) -> float:
         """The least window from `inner_mm` on that the type can hold and the rig can prove."""
-        start_mm = _up(inner_mm + self.tolerance + self.edge_guard(inner_mm))
-        outer_mm = (start_mm + self.tolerance + self.guard(self.tolerance)) / (1 - self._spread)
+        start_mm = self.doubt.up(inner_mm + self.tolerance + self.edge_guard(inner_mm))
+        outer_mm = self.doubt.beyond(start_mm + 2 * self.tolerance) - self.tolerance
         return max(self.sensing.smallest_window_mm, outer_mm - inner_mm)
 
-    @property
-    def _spread(self) -> float:
-        return self.sensing.repeat_accuracy_percent / 200
 
-
-def zone_of(setting: Setting, sensing: Sensing, target: TargetProfile) -> Zone:
-    """The zone of a setting."""
-    points_mm = setting.set_points_mm
+def zone_of(setting: Setting, sensing: Sensing, target: TargetProfile, doubt: Doubt, scale: float) -> Zone:
+    """The zone of a setting whose distances hold at the machine."""
+    points_mm = {point: at_mm * scale for point, at_mm in setting.set_points_mm.items()}
     outer_mm = points_mm.get(SetPoint.ONLY, points_mm.get(SetPoint.FAR))
     return Zone(
         inner=points_mm.get(SetPoint.NEAR),
         outer=outer_mm,
-        tolerance=setting.tolerance_mm or 0.0,
+        tolerance=(setting.tolerance_mm or 0.0) * scale,
         sensing=sensing,
         nearest=target.nearest_mm,
         farthest=target.farthest_mm,
-        placement=target.placement_mm,
+        doubt=doubt,
+        scale=scale,
     )
 
 
 def place_checks(
-    setting: Setting, zone: Zone, wanted: CheckPlan
+    output_function: OutputFunction, zone: Zone, wanted: CheckPlan
 ) -> tuple[tuple[Check, ...], tuple[str, ...]]:
     """Every check of a setting in the order in which the target moves least, and what had to be left out."""
-    inverse = setting.output_function is OutputFunction.NC
+    inverse = output_function is OutputFunction.NC
     checks: list[Check] = []
     left_out: list[str] = []
     for check in _all_checks(zone, wanted):
@@ -135,7 +134,7 @@ def place_checks(
             left_out.append(f"{check.requirement} is not checked: {check.position_mm:.1f} mm is {why_not}")
         else:
             checks.append(_oriented(check, zone, inverse))
-    if zone.outer is None and zone.end == _down(zone.farthest):
+    if zone.outer is None and zone.end == zone.doubt.down(zone.farthest):
         left_out.append(f"range is checked up to {zone.end:.1f} mm only: there the reach of the target ends")
     return tuple(checks), tuple(left_out)
 
@@ -150,15 +149,19 @@ def _why_not(at_mm: float | None, zone: Zone) -> str:
 
 def _oriented(check: Check, zone: Zone, inverse: bool) -> Check:
     proof_mm = None if _why_not(check.proof_mm, zone) else check.proof_mm
-    return Check(
-        check.requirement, check.position_mm, check.approach, check.expected_on is not inverse, proof_mm
+    machine_mm = None if check.position_mm is None else check.position_mm / zone.scale
+    return replace(
+        check, expected_on=check.expected_on is not inverse, proof_mm=proof_mm, machine_mm=machine_mm
     )
 
 
 def _all_checks(zone: Zone, wanted: CheckPlan) -> Iterator[Check]:
     yield Check(Requirement.CLEAR_BEAM, None, Approach.FROM_CLEAR, expected_on=False)
     yield _certain(
-        Requirement.DETECTS_INSIDE, _down((zone.start + zone.end) / 2), Approach.FROM_CLEAR, detected=True
+        Requirement.DETECTS_INSIDE,
+        zone.doubt.down((zone.start + zone.end) / 2),
+        Approach.FROM_CLEAR,
+        detected=True,
     )
     if zone.outer is not None:
         yield from _outer_edge(zone, zone.outer)
@@ -181,25 +184,25 @@ def _outer_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
     outside_mm = zone.tolerance + zone.edge_guard(edge_mm)
     yield Check(
         Requirement.OUTER_NOT_FAR,
-        _down(edge_mm + inside_mm),
+        zone.doubt.down(edge_mm + inside_mm),
         Approach.FROM_CLEAR,
         expected_on=False,
-        proof_mm=_up(edge_mm + outside_mm),
+        proof_mm=zone.doubt.up(edge_mm + outside_mm),
     )
     yield Check(
         Requirement.OUTER_NOT_NEAR,
-        _up(edge_mm - inside_mm),
+        zone.doubt.up(edge_mm - inside_mm),
         Approach.FROM_LAST,
         expected_on=True,
-        proof_mm=_down(edge_mm - outside_mm),
+        proof_mm=zone.doubt.down(edge_mm - outside_mm),
     )
     travel_mm = zone.sensing.hysteresis_largest_mm(edge_mm + zone.tolerance)
     yield Check(
         Requirement.OUTER_RELEASE,
-        _down(edge_mm + inside_mm + travel_mm),
+        zone.doubt.down(edge_mm + inside_mm + travel_mm),
         Approach.FROM_LAST,
         expected_on=False,
-        proof_mm=_up(edge_mm + outside_mm + travel_mm),
+        proof_mm=zone.doubt.up(edge_mm + outside_mm + travel_mm),
     )
 
 
@@ -208,31 +211,23 @@ def _inner_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
     outside_mm = zone.tolerance + zone.edge_guard(edge_mm)
     yield Check(
         Requirement.INNER_NOT_NEAR,
-        _up(edge_mm - inside_mm),
+        zone.doubt.up(edge_mm - inside_mm),
         Approach.FROM_CLEAR,
         expected_on=False,
-        proof_mm=_down(edge_mm - outside_mm),
+        proof_mm=zone.doubt.down(edge_mm - outside_mm),
     )
     yield Check(
         Requirement.INNER_NOT_FAR,
-        _down(edge_mm + inside_mm),
+        zone.doubt.down(edge_mm + inside_mm),
         Approach.FROM_LAST,
         expected_on=True,
-        proof_mm=_up(edge_mm + outside_mm),
+        proof_mm=zone.doubt.up(edge_mm + outside_mm),
     )
     travel_mm = zone.sensing.hysteresis_largest_mm(edge_mm - zone.tolerance)
     yield Check(
         Requirement.INNER_RELEASE,
-        _up(edge_mm - inside_mm - travel_mm),
+        zone.doubt.up(edge_mm - inside_mm - travel_mm),
         Approach.FROM_LAST,
         expected_on=False,
-        proof_mm=_down(edge_mm - outside_mm - travel_mm),
+        proof_mm=zone.doubt.down(edge_mm - outside_mm - travel_mm),
     )
-
-
-def _down(mm: float) -> float:
-    return round(math.floor((mm + _HAIR_MM) / _GRAIN_MM) * _GRAIN_MM, 1)
-
-
-def _up(mm: float) -> float:
-    return round(math.ceil((mm - _HAIR_MM) / _GRAIN_MM) * _GRAIN_MM, 1)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from rig.planning.grounds import Grounds, TimePart
+from sequences.words import SetPoint
 from wiring.terms import DetectionMode, LedKind, OutputFunction, OutputType, Rail
 
 
@@ -29,10 +31,14 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class PlaceTarget:
-    """Put the target at a position, cover the face (position 0) or clear the beam (None)."""
+    """Put the target at a position on the bench, cover the face (position 0) or clear the beam (None).
+
+    `machine_mm` is the distance at the machine that a set point there is taught for.
+    """
 
     where: str
     position_mm: float | None
+    machine_mm: float | None = None
 
     @property
     def text(self) -> str:
@@ -149,11 +155,12 @@ class Check:
 
     Attributes:
         requirement: what a right reading proves.
-        position_mm: where the target stands; None for a clear beam.
+        position_mm: where the target stands on the bench; None for a clear beam.
         approach: where the target comes from.
         expected_on: the output of a unit inside tolerance.
         proof_mm: where a reading that is still wrong proves the unit bad; the same position
             when the first wrong reading does; None when nothing within reach could.
+        machine_mm: the distance at the machine that the position stands for.
 
     """
 
@@ -162,6 +169,7 @@ class Check:
     approach: Approach
     expected_on: bool
     proof_mm: float | None = None
+    machine_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,9 +184,11 @@ class Inspection:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """One setting of one sensor type on one rig.
+    """One setting of one sensor type on one rig. Set points and tolerance hold at the machine, positions on the bench.
 
     Attributes:
+        set_points: distance of each set point at the machine, nearest first; empty for full range.
+        guard_mm: expanded uncertainty on the bench at the outer end of the zone.
         teach_window_s: time from power-up in which the type can be taught.
         teach_timeout_s: time from one contact to the next after which the type forgets the first.
         refused: LED pattern by which the type says no, if it has one.
@@ -186,13 +196,16 @@ class Plan:
         led_shows_output: whether the LED is lit when the output is on, apart from teaching.
         settle_s: time from a change of target or load until the output is read.
         watch_s: time for which it is then watched for changes.
-        expected_s: expected time on the bench for one unit, without the person's.
+        expected_s: expected time on the bench for one unit, without the person's: the sum of `times`.
+        warnings: what is left out, or less sure than it looks, in words.
+        grounds: why the plan is as it is.
 
     """
 
     sensor_type: str
     mode: DetectionMode
     output_function: OutputFunction
+    set_points: tuple[tuple[SetPoint, float], ...]
     tolerance_mm: float
     guard_mm: float
     inspection: Inspection
@@ -206,4 +219,6 @@ class Plan:
     settle_s: float
     watch_s: float
     expected_s: float
+    times: tuple[TimePart, ...]
     warnings: tuple[str, ...]
+    grounds: Grounds

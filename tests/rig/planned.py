@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from statistics import NormalDist
 from typing import Any
 
 from hypothesis import reject
@@ -46,16 +48,26 @@ class Job:
         return self.setting.mode
 
     def guard_mm(self, point_mm: float) -> float:
-        """Placement and half the repeat accuracy at the far end of the tolerance, by its own formula."""
-        return self.rig.target.placement_mm + self._farthest_mm(point_mm) * self.spread
+        """The guard of a set point, at the far end of its tolerance."""
+        return self.guard_at_mm(point_mm + (self.setting.tolerance_mm or 0.0))
 
-    @property
-    def spread(self) -> float:
-        """Share of its operate point by which a unit may operate nearer or further from time to time."""
-        return self.sensor_type.sensing.repeat_accuracy_percent / 200
+    def guard_at_mm(self, at_mm: float) -> float:
+        """Two deviations of the half-widths over root three, root of the sum of squares (JCGM 100)."""
+        return guard_at_mm(self.sensor_type, self.rig, at_mm)
 
-    def _farthest_mm(self, point_mm: float) -> float:
-        return point_mm + (self.setting.tolerance_mm or 0.0)
+
+def guard_at_mm(sensor_type: SensorType, rig: RigProfile, at_mm: float) -> float:
+    target, sensing = rig.target, sensor_type.sensing
+    half_widths_mm = (
+        target.zero_error_mm,
+        target.resolution_mm / 2,
+        target.placement_mm,
+        (sensing.resolution_mm or 0.0) / 2,
+        at_mm * target.scale_error_percent / 100,
+        at_mm * (1 - math.cos(math.radians(target.tilt_deg))),
+        at_mm * sensing.repeat_accuracy_percent / 200,
+    )
+    return NormalDist().inv_cdf((1 + 0.9545) / 2) * math.hypot(*half_widths_mm) / math.sqrt(3)
 
 
 def job(
@@ -128,8 +140,7 @@ def _distances_mm(
         far_mm = round(draw(st.floats(near_mm + sensing.smallest_window_mm, last_mm)), 2)
         points_mm = {"near_mm": near_mm, "far_mm": far_mm}
         room_mm = min(near_mm - first_mm, last_mm - far_mm, (far_mm - near_mm) / 2)
-    outer_mm = max(points_mm.values())
-    finest_mm = 2 * (rig.target.placement_mm + outer_mm * sensing.repeat_accuracy_percent / 200)
+    finest_mm = 2 * guard_at_mm(sensor_type, rig, max(points_mm.values()))
     share = draw(st.sampled_from([0.01, 0.5, 0.99]) | st.floats(0.0, 1.0))
     tolerance_mm = finest_mm + share * (room_mm - finest_mm)
     return {**points_mm, "tolerance_mm": round(tolerance_mm, 2)}
@@ -146,62 +157,55 @@ class Unit:
     inverse: bool = False
     detects: bool = field(default=False)
 
-    def reads(self, at_mm: float | None, drift: float = 1.0) -> bool:
-        """Its output with the target there; `drift` is what repeat accuracy makes of the operate points."""
+    def reads(self, at_mm: float | None, wander: Callable[[float], float] = lambda edge_mm: edge_mm) -> bool:
+        """Its output with the target there; `wander` is what one reading makes of an operate point."""
         if at_mm is None:
             self.detects = False
         elif self.detects:
-            nearest_mm = self.near_mm * drift - self.travel_near_mm
-            self.detects = nearest_mm <= at_mm <= self.far_mm * drift + self.travel_far_mm
+            nearest_mm = wander(self.near_mm) - self.travel_near_mm
+            self.detects = nearest_mm <= at_mm <= wander(self.far_mm) + self.travel_far_mm
         else:
-            self.detects = self.near_mm * drift <= at_mm <= self.far_mm * drift
+            self.detects = wander(self.near_mm) <= at_mm <= wander(self.far_mm)
         return self.detects is not self.inverse
 
 
 @dataclass(frozen=True)
 class Wander:
-    """Placement errors and spread of a unit, reading by reading, each from -1 to 1 of what is allowed."""
+    """Where target and operate points stand to one another, reading by reading, from -1 to 1 of the guard."""
 
     shares: Sequence[float]
 
-    def through(self, made: Job) -> Iterator[tuple[float, float]]:
-        """Yield placement error in mm and drift of the operate points for each reading."""
-        for error, spread in zip(self.shares[::2], self.shares[1::2], strict=True):
-            yield error * made.rig.target.placement_mm, 1 + spread * made.spread
-
 
 READINGS = 22  # more than any plan takes
-CORNERS = [Wander([error, spread] * READINGS) for error in (-1.0, 1.0) for spread in (-1.0, 1.0)]
+CORNERS = [Wander([share] * READINGS) for share in (-1.0, 1.0)]
 wanders = st.sampled_from(CORNERS) | st.builds(
     Wander,
-    st.lists(
-        st.sampled_from([-1.0, 1.0]) | st.floats(-1.0, 1.0), min_size=2 * READINGS, max_size=2 * READINGS
-    ),
+    st.lists(st.sampled_from([-1.0, 1.0]) | st.floats(-1.0, 1.0), min_size=READINGS, max_size=READINGS),
 )
 
 
 def verdict(made: Job, unit: Unit, wander: Wander) -> str:
     """What the plan's checks make of a unit, by what the plan says of its proof positions."""
-    errors = wander.through(made)
+    shares = iter(wander.shares)
+
+    def right(check: Check, at_mm: float | None) -> bool:
+        share = next(shares)
+        read = unit.reads(at_mm, lambda edge_mm: edge_mm + share * made.guard_at_mm(edge_mm))
+        return read is check.expected_on
+
     found = "good"
     for check in made.plan.checks:
         if check.approach is Approach.FROM_CLEAR:
             unit.reads(None)
-        if _right(check, check.position_mm, unit, errors):
+        if right(check, check.position_mm):
             continue
         if check.proof_mm is not None:
             if check.approach is Approach.FROM_CLEAR:
                 unit.reads(None)
-            if not _right(check, check.proof_mm, unit, errors):
+            if not right(check, check.proof_mm):
                 return "bad"
         found = "undecided"
     return found
-
-
-def _right(check: Check, at_mm: float | None, unit: Unit, errors: Iterator[tuple[float, float]]) -> bool:
-    error_mm, drift = next(errors)
-    stands_mm = None if at_mm is None else at_mm + error_mm
-    return unit.reads(stands_mm, drift) is check.expected_on
 
 
 def check_of(plan: Plan, requirement: Requirement) -> Check:

@@ -211,9 +211,12 @@ def test_every_shipped_order_can_be_planned_on_the_simulated_bench(name: str) ->
     order = load_order(path)
     made = Job(order, load_type(find_type(order.sensor_type, order=path)), STAGE)
     plan = made.plan
-    assert plan.warnings == ()
-    assert (plan.mode, plan.output_function) == (order.setting.mode, order.setting.output_function)
-    assert plan.tolerance_mm == (order.setting.tolerance_mm or 0.0)
+    assert not [warning for warning in plan.warnings if "is not checked" in warning]
+    if order.need is None:
+        assert plan.warnings == ()
+    if order.setting.is_whole:
+        assert (plan.mode, plan.output_function) == (order.setting.mode, order.setting.output_function)
+        assert plan.tolerance_mm == (order.setting.tolerance_mm or 0.0)
 
 
 def test_figures_come_from_type_and_order() -> None:
@@ -320,7 +323,7 @@ def test_the_expected_time_lies_between_the_shortest_and_the_longest_way_through
 
 def test_expected_time_worked_out_by_hand() -> None:
     available_s, contacts_s, readings_s = 0.3, 2 * (1.0 + 0.4 * 4.0), 6 * 5 * 0.05 + 6 * 3 * 0.05
-    ways_mm = [400, 400 - 226.3, 406.7 - 226.3, 406.7 - 393.3, 419.0 - 393.3, 419.0 - 62.0]
+    ways_mm = [400, 400 - 226.3, 406.7 - 226.3, 406.7 - 393.3, 418.9 - 393.3, 418.9 - 62.0]
     moves_s = 2 * 0.4 + sum(way_mm / 1000 + 0.05 for way_mm in ways_mm)
     plan = job("barrel-18-rail", at_mm=400, tolerance_mm=8).plan
     assert plan.expected_s == pytest.approx(available_s + contacts_s + readings_s + moves_s)

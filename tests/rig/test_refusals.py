@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from rig.planning.refusal import PlanRefused, Refusal
 from sequences.order import Setting
-from tests.rig.planned import BY_HAND, STAGE, TYPES, Job, feasible_jobs, job, rig_with
+from tests.rig.planned import BY_HAND, STAGE, TYPES, Job, feasible_jobs, guard_at_mm, job, rig_with
 from wiring.profile import RigProfile, Slot, TargetKind
 from wiring.terms import DetectionMode, OutputType
 
@@ -100,7 +100,7 @@ def test_set_point_nearer_than_the_target_can_come() -> None:
 def test_tolerance_finer_than_provable(made: Job, share: float) -> None:
     points_mm = made.setting.model_dump(include={"at_mm", "near_mm", "far_mm"}, exclude_none=True)
     outer_mm = max(points_mm.values())
-    finest_mm = 2 * (made.rig.target.placement_mm + outer_mm * made.spread)
+    finest_mm = 2 * made.guard_at_mm(outer_mm)
     tolerance_mm = round(share * finest_mm, 3)
 
     def same(tolerance_mm: float) -> tuple[Refusal, ...]:
@@ -124,7 +124,7 @@ def test_window_too_small(name: str, near_share: float, window_share: float, wid
     near_mm = round(sensing.blind_zone_mm + near_share * (sensing.range_mm - sensing.blind_zone_mm), 1)
     window_mm = round(window_share * sensing.smallest_window_mm, 1)
     far_mm = near_mm + sensing.smallest_window_mm
-    finest_mm = 0.4 + 0.1 + 2.02 * far_mm * sensing.repeat_accuracy_percent / 200
+    finest_mm = 0.1 + 2.04 * guard_at_mm(TYPES[name], STAGE, far_mm)
     tolerance_mm = round(0.49 * window_mm if wide_tolerance else finest_mm, 2)
     assume(finest_mm <= tolerance_mm < window_mm / 2)
 
@@ -149,7 +149,10 @@ def test_a_window_that_holds_but_that_tolerances_fill_is_refused_too() -> None:
         job("block-rail", WINDOW, near_mm=900, far_mm=960, tolerance_mm=29),
         "window is smaller than this rig can prove at this tolerance",
     )
-    assert number_in(refusal.nearest) == pytest.approx(2 * 29 + 0.4 + 0.0025 * (929 + 992), abs=0.2)
+    assert number_in(refusal.nearest) == pytest.approx(
+        2 * 29 + guard_at_mm(TYPES["block-rail"], STAGE, 929) + guard_at_mm(TYPES["block-rail"], STAGE, 992),
+        abs=0.2,
+    )
 
 
 def test_tolerance_that_leaves_no_set_point() -> None:
@@ -206,7 +209,7 @@ def test_target_without_the_slots_that_the_order_needs() -> None:
     refusal = only_refusal(slotted(100, 400), "target has no slot where this order needs one")
     assert refusal.given == "100, 400 mm"
     missing_mm = [float(one) for one in re.findall(r"\d+\.?\d*", refusal.nearest)]
-    assert missing_mm == [62.0, 226.3, 390.7, 393.3, 406.7, 409.3, 419.0, 421.5]
+    assert missing_mm == [62.0, 226.3, 390.7, 393.3, 406.7, 409.3, 418.9, 421.5]
     assert not refusals(slotted(100, 400, *missing_mm))
     # The face is covered by hand: that takes no slot.
     assert not refusals(slotted(62.0, 411.0, 760.0, full_range=True))

@@ -81,7 +81,7 @@ POINT_SLIPS = (
         "sensor_type",
         "a line end",
         '"a\\nb"',
-        "name of a shipped",
+        "name of a sensor type",
     ),
     Slip(
         "no first number", "first = 41\n", "", "serial_run.first", "is missing", "", "0 to", at="[serial_run]"

@@ -1,0 +1,69 @@
+"""One order, the sensor type that it names and the rig: what planning knows before a setting is chosen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rig.planning.budget import Doubt, doubt_of
+from rig.planning.checks import Zone, zone_of
+from rig.planning.conditions import Conditions, conditions_of
+from rig.planning.hearing import Hearing, hearing_of
+from rig.planning.rooms import Reach
+from sequences.datasheet import Sensing
+from sequences.need import Need
+from sequences.order import Order, Setting
+from sequences.sensor_type import SensorType
+from sequences.steps import Sequence
+from sequences.words import SetPoint
+from wiring.profile import RigProfile
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """Order, type and rig, with the airs, the doubt of every position and what the unit hears of the object."""
+
+    order: Order
+    sensor_type: SensorType
+    rig: RigProfile
+    conditions: Conditions
+    doubt: Doubt
+    hearing: Hearing
+
+    @property
+    def need(self) -> Need:
+        """The need; an empty one where the order has none."""
+        return self.order.need or Need()
+
+    @property
+    def sensing(self) -> Sensing:
+        """What the type measures, and how well."""
+        return self.sensor_type.sensing
+
+    def reach(self, point: SetPoint) -> Reach:
+        """How near and how far a set point may make the output switch."""
+        return Reach(point, self.sensing, self.conditions, self.doubt)
+
+    def zone(self, setting: Setting) -> Zone:
+        """The zone of a setting on the bench."""
+        return zone_of(setting, self.sensing, self.rig.target, self.doubt, self.conditions.scale)
+
+
+def case_of(order: Order, sensor_type: SensorType, rig: RigProfile) -> Case:
+    """The case of an order."""
+    need = order.need
+    conditions = conditions_of(need.air if need else None, sensor_type.sensing, rig.air)
+    return Case(
+        order=order,
+        sensor_type=sensor_type,
+        rig=rig,
+        conditions=conditions,
+        doubt=doubt_of(sensor_type.sensing, rig.target, conditions),
+        hearing=hearing_of(sensor_type, need.object if need else None),
+    )
+
+
+def sequence_of(setting: Setting, sensor_type: SensorType) -> Sequence | None:
+    """The sequence that teaches a whole setting; None if the type cannot do it."""
+    if setting.mode is None or setting.output_function is None:
+        return None
+    return sensor_type.sequence_for(setting.mode, setting.output_function)

@@ -1,0 +1,157 @@
+"""How long a unit takes on the bench, and whether teaching keeps to the times of its type."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from rig.planning.grounds import TeachGrounds, TimePart
+from rig.planning.plan import (
+    AwaitAnswer,
+    AwaitOutput,
+    Check,
+    MakeContact,
+    PlaceTarget,
+    PlannedStep,
+    PowerCycle,
+    Rest,
+)
+from rig.planning.refusal import Refusal, at_least
+from sequences.datasheet import Timing
+from wiring.profile import RigProfile, TargetProfile
+
+# Person's or swing's share in the time estimate of one change of the target, in seconds.
+_HAND_S = 4.0
+# A contact until the LED answers ends on average this far between its limits.
+_CONTACT_SHARE = 0.4
+# At inspection the output at rest is pulled to either rail and read.
+_INSPECTION_READINGS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """The times of one unit on a rig: `reading_s` for one reading of the output, settling included."""
+
+    rig: RigProfile
+    timing: Timing
+    reading_s: float
+
+    def parts(self, steps: Sequence[PlannedStep], checks: Sequence[Check]) -> tuple[TimePart, ...]:
+        """The expected time on the bench in parts, without the person's."""
+        taught_mm = [step.position_mm for step in steps if isinstance(step, PlaceTarget)]
+        moves_s = list(_moves_s([*taught_mm, *(check.position_mm for check in checks)], self.rig.target))
+        return (
+            TimePart("until the unit is available", self.timing.availability_delay_s),
+            TimePart("target at teaching", sum(moves_s[: len(taught_mm)])),
+            TimePart("contacts and answers", sum(_step_s(step) for step in steps)),
+            TimePart("target at checking", sum(moves_s[len(taught_mm) :])),
+            TimePart("readings at checking", self.reading_s * len(checks)),
+        )
+
+    def teaching(self, steps: Sequence[PlannedStep]) -> TeachGrounds:
+        """When the contacts come, as expected, against what the type allows."""
+        made = [index for index, step in enumerate(steps) if isinstance(step, MakeContact)]
+        durations_s = self._durations_s(steps)
+        pauses_s = [sum(durations_s[before + 1 : after]) for before, after in pairwise(made)]
+        cycles = [index for index, step in enumerate(steps) if isinstance(step, PowerCycle)]
+        powered = cycles[-1] + 1 if cycles else 0
+        return TeachGrounds(
+            longest_pause_s=max(pauses_s, default=0.0),
+            timeout_s=self.timing.teach_timeout_s,
+            last_contact_s=self._until_teaching_s(bool(cycles)) + sum(durations_s[powered : made[-1] + 1]),
+            window_s=self.timing.teach_window_s,
+        )
+
+    def sequence_s(self, steps: Sequence[PlannedStep]) -> float:
+        """How long the whole sequence takes, as expected."""
+        return sum(self._durations_s(steps))
+
+    def _until_teaching_s(self, powered_again: bool) -> float:
+        inspection_s = 0.0 if powered_again else _INSPECTION_READINGS * self.reading_s
+        return self.timing.availability_delay_s + inspection_s
+
+    def _durations_s(self, steps: Sequence[PlannedStep]) -> list[float]:
+        places = [step.position_mm for step in steps if isinstance(step, PlaceTarget)]
+        moves_s = _moves_s(places, self.rig.target)
+        return [next(moves_s) if isinstance(step, PlaceTarget) else _step_s(step) for step in steps]
+
+
+def teach_refusals(pace: Pace, steps: Sequence[PlannedStep], times: TeachGrounds) -> Iterator[Refusal]:
+    """Contacts that the relays cannot make so exactly, and teaching that takes longer than the type waits."""
+    yield from _contact_refusals(pace.rig, [step for step in steps if isinstance(step, MakeContact)])
+    what = "unit gives up between two contacts: the target takes too long"
+    yield from _too_slow(pace, steps, what, times.longest_pause_s, times.timeout_s)
+    what = "unit takes no more teaching so long after power-up"
+    yield from _too_slow(pace, steps, what, times.last_contact_s, times.window_s)
+
+
+def _too_slow(
+    pace: Pace, steps: Sequence[PlannedStep], what: str, needed_s: float, allowed_s: float
+) -> Iterator[Refusal]:
+    if needed_s <= allowed_s:
+        return
+    given, speed_mm_s = f"{needed_s:.0f} s", pace.rig.target.speed_mm_s
+    if speed_mm_s is None:
+        yield Refusal(what, given, f"{allowed_s:g} s or less, with a target that needs no hand")
+        return
+    moving_s = _travel_mm(steps) / speed_mm_s
+    left_s = moving_s - (needed_s - allowed_s)
+    if left_s <= 0:
+        yield Refusal(what, given, f"{allowed_s:g} s or less, with a shorter sequence")
+        return
+    passes = at_least(_travel_mm(steps) / left_s)
+    nearest = f"{allowed_s:g} s or less, with a target at {passes:g} mm/s or more"
+    yield Refusal(what, given, nearest, "rig.target.speed_mm_s", passes)
+
+
+def _contact_refusals(rig: RigProfile, contacts: Sequence[MakeContact]) -> Iterator[Refusal]:
+    slack_s = max(relay.released_s for nest in rig.nest for relay in nest.teach_relays)
+    for contact in contacts:
+        length_s = contact.shortest_s if contact.for_s is None else contact.for_s
+        if length_s + slack_s > contact.longest_s:
+            yield Refusal(
+                f"relays of the teach path open so late that a contact of {length_s:g} s may outlast its limit",
+                f"{slack_s:g} s",
+                f"{contact.longest_s - length_s:g} s or less, or a longer longest_s in the sensor type",
+            )
+        if 0 < contact.gap_s <= slack_s:
+            yield Refusal(
+                f"relays of the teach path open so late that a gap of {contact.gap_s:g} s may be missed",
+                f"{slack_s:g} s",
+                f"less than {contact.gap_s:g} s, or a longer gap_s in the sensor type",
+            )
+
+
+def _step_s(step: PlannedStep) -> float:
+    match step:
+        case MakeContact(for_s=float(for_s)):
+            return step.times * (for_s + step.gap_s)
+        case MakeContact():
+            return step.shortest_s + _CONTACT_SHARE * (step.longest_s - step.shortest_s)
+        case Rest():
+            return step.for_s
+        case PowerCycle():
+            return step.off_s
+        case AwaitAnswer() | AwaitOutput():
+            return step.within_s / 2
+        case _:
+            return 0.0
+
+
+def _moves_s(positions: Sequence[float | None], target: TargetProfile) -> Iterator[float]:
+    last_mm, speed_mm_s = 0.0, target.speed_mm_s
+    for position_mm in positions:
+        if speed_mm_s is None:
+            yield _HAND_S
+        elif position_mm is None:
+            yield target.swing_s
+        else:
+            yield abs(position_mm - last_mm) / speed_mm_s + target.settle_s
+            last_mm = position_mm
+
+
+def _travel_mm(steps: Sequence[PlannedStep]) -> float:
+    places = [step.position_mm for step in steps if isinstance(step, PlaceTarget)]
+    at_mm = [0.0, *(mm for mm in places if mm is not None)]
+    return sum(abs(after - before) for before, after in pairwise(at_mm))
