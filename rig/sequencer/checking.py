@@ -8,7 +8,7 @@ from hal.nest import OutputLevel
 from rig.events import CheckDone, OutputRead, Verdict
 from rig.planning.plan import Approach, Check, Requirement
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
-from rig.sequencer.inspection import judge_supply
+from rig.sequencer.inspection import doubt_output_wire, judge_supply
 from rig.sequencer.output_type import Drive, is_on, judge_output, telling_load
 from rig.sequencer.work import Work, drive_of
 from wiring.terms import DetectionMode
@@ -73,7 +73,7 @@ async def _check_output_stage(work: Work) -> Finding | None:
     again = await _read_output_stage(work)
     if again is None:
         return undecided(Reason.OUTPUT_UNSTEADY, f"{finding.words}; right only at the second reading")
-    return again
+    return again if again.verdict is not Verdict.BAD else await doubt_output_wire(work) or again
 
 
 async def _read_output_stage(work: Work) -> Finding | None:

@@ -27,8 +27,14 @@ async def inspect(work: Work) -> Finding | None:
         _judge_no_current(work, measured, unfed)
         or judge_supply(work, measured)
         or _judge_unfed(unfed)
-        or _judge_at_rest(work, drive_of(await work.read_both_ways("at rest", None)))
+        or await _inspect_at_rest(work)
     )
+
+
+async def doubt_output_wire(work: Work) -> Finding | None:
+    """Before a unit is blamed for its output stage: whether wire and load still work without it."""
+    await work.power_off()
+    return _judge_unfed(drive_of(await work.read_unfed()))
 
 
 def judge_supply(work: Work, measured: SupplyMeasured) -> Finding | None:
@@ -78,14 +84,17 @@ def _judge_unfed(unfed: Drive) -> Finding | None:
     )
 
 
-def _judge_at_rest(work: Work, at_rest: Drive) -> Finding | None:
+async def _inspect_at_rest(work: Work) -> Finding | None:
+    at_rest = drive_of(await work.read_both_ways("at rest", None))
     if at_rest is Drive.UNCLEAR:
         return undecided(Reason.OUTPUT_UNCLEAR, "output is at neither rail or does not keep still at rest")
     wanted = work.plan.inspection.output_type
     # The other way round, an NPN output that holds L+, may also be a short to the unit's own L+.
-    if wanted is OutputType.PNP and at_rest is Drive.HOLDS_MINUS:
-        return bad(Reason.OUTPUT_TYPE, f"output {at_rest} at rest, which a {wanted} output cannot")
-    return None
+    if wanted is not OutputType.PNP or at_rest is not Drive.HOLDS_MINUS:
+        return None
+    return await doubt_output_wire(work) or bad(
+        Reason.OUTPUT_TYPE, f"output {at_rest} at rest, which a {wanted} output cannot"
+    )
 
 
 def _ma(current_a: float) -> str:

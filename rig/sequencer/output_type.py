@@ -95,5 +95,6 @@ def _judge_still(always: Drive, led_follows: bool | None) -> Finding:
     rail = Rail.PLUS if always is Drive.HOLDS_PLUS else Rail.MINUS
     return undecided(
         Reason.OUTPUT_STUCK,
-        f"output stays at {rail} whatever the target does: shorted to {rail} in the unit or the harness",
+        f"output stays at {rail} whatever the target does: shorted to {rail} in the unit or the harness, or the "
+        "load relay is stuck",
     )

@@ -20,7 +20,9 @@ from rig.planning.plan import (
 from rig.sequencer.findings import Finding, Reason, bad, undecided
 from rig.sequencer.output_type import is_on, telling_load
 from rig.sequencer.work import Work, pattern_words, shows
-from wiring.terms import LedKind
+
+# Units show a refusal for a second or two (common practice, no source).
+_REFUSAL_ENDS_S = 5.0
 
 
 async def teach(work: Work) -> Finding | None:
@@ -29,6 +31,8 @@ async def teach(work: Work) -> Finding | None:
         finding = await _run_sequence(work)
         if finding is None or finding.reason is not Reason.TEACH_REFUSED:
             return finding
+        # What is left of this refusal would be taken for the next.
+        await work.led_at_rest(_REFUSAL_ENDS_S)
     return await _run_sequence(work)
 
 
@@ -55,7 +59,7 @@ async def _run_step(work: Work, step: PlannedStep) -> Finding | None:
             await work.power_on()
         case AwaitAnswer():
             return await _await_answer(work, step)
-        case AwaitOutput():
+        case _:
             return await _await_output(work, step)
     return None
 
@@ -128,7 +132,7 @@ def _judge_times(step: MakeContact, before: ContactRecord | None, record: Contac
 async def _await_answer(work: Work, step: AwaitAnswer) -> Finding | None:
     seen = await work.await_led(step.answer, step.within_s)
     accepted = seen is not None and shows(seen, step.answer)
-    shown = seen if seen is not None else work.led_now()
+    shown = seen or work.led_sign or work.led_now()
     work.chronicle.note(AnswerSeen(step.answer.words, pattern_words(shown), accepted))
     work.led_proven = work.led_proven or accepted
     return None if accepted else _judge_answer(work, step.answer, seen)
@@ -162,11 +166,11 @@ def _judge_answer(work: Work, wanted: Answer, seen: LedPattern | None) -> Findin
         return undecided(
             Reason.LED_ROOM_LIGHT, "LED pick-up sees only the flicker of the room light: put it over the LED"
         )
-    if shown.kind in (LedKind.FLASHING, LedKind.BLINKS):
+    if work.led_sign is not None:
         return undecided(
             Reason.ANSWER_FOREIGN,
-            f"LED showed {pattern_words(shown)} instead of {wanted.words}: another sensor type in the nest, or an "
-            "output that does not keep still",
+            f"LED showed {pattern_words(work.led_sign)} instead of {wanted.words}: another sensor type in the nest, "
+            "or an output that does not keep still",
         )
     return undecided(
         Reason.LED_SILENT,

@@ -35,6 +35,7 @@ class Work:
         led_proven: the LED has given an expected answer, so that its silence would mean something.
         beam_is_clear: the target is known to be out of the beam; nobody has to be asked for it again.
         powered_at_s: engine time from which the unit has had its supply.
+        led_sign: what the LED flashed or blinked last while an answer was waited for, if it did.
         contact_at_s: engine time at which its last contact closed; None before the first since power-up.
 
     """
@@ -44,6 +45,7 @@ class Work:
     plan: Plan
     chronicle: Chronicle
     led_proven: bool = False
+    led_sign: LedPattern | None = None
     beam_is_clear: bool = False
     powered_at_s: float = inf
     contact_at_s: float | None = None
@@ -152,12 +154,16 @@ class Work:
 
         Where no pick-up is fitted the person looks, and says 'done' at the answer.
         """
+        self.led_sign = None
         if self.nest.led is None:
             return await self._ask_for_led(answer, within_s)
-        refused = self.plan.refused
-        return await self.nest.led.wait_for(
-            lambda pattern: shows(pattern, answer) or shows(pattern, refused), within_s
-        )
+
+        def is_answer(pattern: LedPattern) -> bool:
+            if pattern.kind in (LedKind.FLASHING, LedKind.BLINKS):
+                self.led_sign = pattern
+            return shows(pattern, answer) or shows(pattern, self.plan.refused)
+
+        return await self.nest.led.wait_for(is_answer, within_s)
 
     async def _ask_for_led(self, answer: Answer, within_s: float) -> LedPattern | None:
         text = f"Say done as soon as the LED in nest {self.nest.name} shows {answer.words}."
