@@ -17,9 +17,9 @@ from hal.simulated.bench import SimulatedBench
 from hal.simulated.benchfile import BenchFile, UnitRow
 from hal.simulated.clock import JumpingLoop
 from hal.simulated.faults import BenchFault, UnitFault
-from hal.simulated.record import HandsInLiveNest, RailsJoined, Record, SelectorMovedUnderLoad
+from hal.simulated.record import ContactSeen, Record, SelectorMovedUnderLoad
 from rig.chronicle import Chronicle, TimeBase
-from rig.events import Event, Stamped, Verdict
+from rig.events import Event, Stamped
 from rig.journal import Journal
 from rig.planning.plan import Plan
 from rig.sequencer.findings import Finding
@@ -90,6 +90,11 @@ class Shift:
         (finding,) = self.findings
         return finding
 
+    @property
+    def contacts(self) -> list[ContactSeen]:
+        """The contacts that units saw."""
+        return list(self.record.contacts)
+
     def noted(self, kind: type[_E]) -> list[_E]:
         return [one.event for one in self.events if isinstance(one.event, kind)]
 
@@ -109,16 +114,7 @@ class Shift:
 
 
 Look = Callable[[Stamped, SimulatedBench, Bench], None]
-
-
-@dataclass
-class Floor:
-    """A bench that can be worked on: `await floor.work(...)` within `async with open_floor(...)`."""
-
-    bench: Bench
-    simulated: SimulatedBench
-    chronicle: Chronicle
-    loop: JumpingLoop
+Opened = Callable[[SimulatedBench, Bench], None]
 
 
 def work_through(
@@ -129,30 +125,40 @@ def work_through(
     furnished: BenchFile | None = None,
     units: int = 1,
     look: Look | None = None,
-    journal: Path | None = None,
-    plan: Plan | None = None,
+    opened: Opened | None = None,
+    journal: Callable[[], Journal] | None = None,
+    time_passes: bool = False,
+    shift: Shift | None = None,
     **more: Any,
 ) -> Shift:
-    """Do an order of `units` units, each with `faults`, on a bench with faults; `look` sees every event.
+    """Do an order of `units` units, each with `faults`, on a bench with faults.
 
-    The record goes into `journal`, else into a file of its own that is thrown away.
+    `look` sees every event, `opened` the bench before it is used. The record goes where `journal` says, else
+    into a file of its own that is thrown away; `time_passes` while it is waited for. What happened is written
+    into `shift`, for whoever expects the run to end in an error.
     """
     if furnished is None:
         row = UnitRow(faults=tuple(faults), count=units)
         furnished = BenchFile(title="test", unit=(row,), fault=tuple(bench), **more)
     furnished = furnished.as_ordered(made.order.sensor_type, made.setting.output_type)
-    shift = Shift(made, plan or made.plan)
+    shift = shift or Shift(made, made.plan)
     with (
         tempfile.TemporaryDirectory(dir=_QUICK_DISK) as folder,
         asyncio.Runner(loop_factory=JumpingLoop) as runner,
     ):
-        path = journal or Path(folder) / "journal.sqlite3"
-        runner.run(_work_through(shift, furnished, units, look, Journal(path, "test")))
+        record = Journal(Path(folder) / "journal.sqlite3", "test") if journal is None else journal()
+        runner.run(_work_through(shift, furnished, units, look, opened, record, time_passes))
     return shift
 
 
 async def _work_through(
-    shift: Shift, furnished: BenchFile, units: int, look: Look | None, journal: Journal | None
+    shift: Shift,
+    furnished: BenchFile,
+    units: int,
+    look: Look | None,
+    opened: Opened | None,
+    journal: Journal,
+    time_passes: bool,
 ) -> None:
     loop, rig = asyncio.get_running_loop(), shift.job.rig
     assert isinstance(loop, JumpingLoop)
@@ -161,8 +167,11 @@ async def _work_through(
     try:
         async with await open_bench(rig, simulated.pin_factory, simulated.wires) as bench:
             simulated.person.attach(bench.operator)
-            chronicle = Chronicle(loop, journal, TimeBase(SIMULATED_START, loop.outside))
+            base = TimeBase(SIMULATED_START) if time_passes else TimeBase(SIMULATED_START, loop.outside)
+            chronicle = Chronicle(loop, journal, base)
             chronicle.watch(shift.events.append)
+            if opened is not None:
+                opened(simulated, bench)
             if look is not None:
                 chronicle.watch(lambda stamped: look(stamped, simulated, bench))
             serials = [f"QOC-{number}" for number in range(1, units + 1)]
@@ -170,13 +179,12 @@ async def _work_through(
             try:
                 shift.result = await run.run()
             finally:
-                await _look_at_the_end(shift, simulated, bench)
+                await _see_what_is_left(shift, simulated, bench)
     finally:
-        if journal is not None:
-            journal.close()
+        journal.close()
 
 
-async def _look_at_the_end(shift: Shift, simulated: SimulatedBench, bench: Bench) -> None:
+async def _see_what_is_left(shift: Shift, simulated: SimulatedBench, bench: Bench) -> None:
     shift.condition = bench.interlock.condition
     shift.outputs_on = [
         line
@@ -186,13 +194,3 @@ async def _look_at_the_end(shift: Shift, simulated: SimulatedBench, bench: Bench
     await asyncio.sleep(RELAYS_FALL_S)
     nests = simulated.world.nests.values()
     shift.relays_closed = [relay.name for nest in nests for relay in nest.relays.values() if relay.closed]
-
-
-def verdicts(shift: Shift) -> list[tuple[Verdict, str]]:
-    """Verdict and reason of every unit."""
-    return [(finding.verdict, str(finding.reason)) for finding in shift.findings]
-
-
-def joined_rails(shift: Shift) -> list[object]:
-    """Incidents of the gravest kind."""
-    return [one for one in shift.record.incidents if isinstance(one, RailsJoined | HandsInLiveNest)]
