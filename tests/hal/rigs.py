@@ -7,7 +7,7 @@ import json
 from collections.abc import AsyncIterator, Callable, Coroutine
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
@@ -20,12 +20,13 @@ from hal.nest import Nest
 from hal.simulated import simulate
 from hal.simulated.bench import SimulatedBench
 from hal.simulated.benchfile import BenchFile, UnitRow
-from hal.simulated.clock import run
+from hal.simulated.clock import JumpingLoop
 from hal.simulated.pins import SimulatedPin
 from hal.simulated.relay import Relay
 from wiring.profile import Level, RigProfile, find_profile, load_profile
 from wiring.terms import Rail
 
+T = TypeVar("T")
 SELECTOR = load_profile(find_profile("simulated"))
 
 
@@ -127,6 +128,12 @@ async def rig(
         if arm:
             await opened.interlock.arm()
         yield Rig(opened, simulated, loop)
+
+
+def run(main: Coroutine[Any, Any, T]) -> T:
+    """Run on a loop that gives up after an hour, so that what waits for ever fails soon."""
+    with asyncio.Runner(loop_factory=lambda: JumpingLoop(longest_s=3600.0)) as runner:
+        return runner.run(main)
 
 
 PROFILES = pytest.mark.parametrize("profile", [SELECTOR, TWO_RELAY], ids=["selector", "two-relay"])

@@ -12,9 +12,9 @@ from hal.operator import Request, RequestKind
 from hal.simulated import simulate
 from hal.simulated.bench import SimulatedBench
 from hal.simulated.benchfile import BenchFile, UnitRow
-from hal.simulated.clock import run
 from hal.simulated.pins import SimulatedPin
-from tests.hal.rigs import SELECTOR, TWO_RELAY, Rig, output_lines, rig
+from hal.simulated.supply import Supply
+from tests.hal.rigs import SELECTOR, TWO_RELAY, Rig, output_lines, rig, run
 from wiring.profile import RigProfile, TargetProfile
 from wiring.terms import Rail
 
@@ -38,11 +38,14 @@ def test_every_output_is_written_off_before_any_line_is_released(
     profile: RigProfile, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     done: list[tuple[str, str]] = []
+    fed: list[bool] = []
+    supply: list[Supply] = []
     write, close = SimulatedPin._set_state, SimulatedPin.close
     active = output_lines(profile)
 
     def written(pin: SimulatedPin, value: int) -> None:
         done.append(("on" if int(value) == active[str(pin)] else "off", str(pin)))
+        fed.append(supply[0].is_on)
         write(pin, value)
 
     def closed(pin: SimulatedPin) -> None:
@@ -53,8 +56,10 @@ def test_every_output_is_written_off_before_any_line_is_released(
         async with rig(profile) as opened:
             await opened.nest.power_on()
             await opened.nest.hold_teach(Rail.PLUS, longest_s=5.0)
+            supply.append(opened.simulated.world.supply)
             monkeypatch.setattr(SimulatedPin, "_set_state", written)
             monkeypatch.setattr(SimulatedPin, "close", closed)
+        assert fed[: len(active)] == [True] * len(active)  # relays first, then the supply
         assert released(opened.simulated, profile)
         assert not opened.simulated.world.supply.is_on
         assert opened.incidents == []

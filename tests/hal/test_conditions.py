@@ -9,7 +9,7 @@ from hal.errors import Refused, TripCause, TripKind, Tripped
 from hal.interlock.outputs import OutputId
 from hal.interlock.rules import Condition, Job
 from hal.simulated.bench import SimulatedBench
-from hal.simulated.clock import JumpingLoop, run
+from hal.simulated.clock import JumpingLoop
 from hal.simulated.record import Place, RailsJoined, SelectorMovedUnderLoad
 from tests.hal.rigs import (
     ASKED,
@@ -25,6 +25,7 @@ from tests.hal.rigs import (
     everything_on,
     kinds,
     rig,
+    run,
     settle,
     touch,
 )
@@ -89,6 +90,18 @@ def test_heartbeat_beats_while_armed_and_ends_with_rest() -> None:
     run(main())
 
 
+def test_arming_again_within_a_beat_does_not_beat_twice_as_fast() -> None:
+    async def main() -> None:
+        async with rig(TWO_RELAY) as opened:
+            opened.interlock.rest()
+            await opened.interlock.arm()
+            beats = count_edges(opened, TWO_RELAY.coil_supply.heartbeat.line)
+            await settle(6.0)
+            assert beats() == pytest.approx(6.0 / TWO_RELAY.coil_supply.beat_s, abs=2)
+
+    run(main())
+
+
 def count_edges(opened: Rig, line: str) -> Callable[[], int]:
     seen: list[int] = []
     pin = opened.pin(line)
@@ -147,6 +160,19 @@ def test_a_bench_that_is_not_at_rest_does_not_arm(
             assert tripped.value.cause.kind is kind
             assert tripped.value.check
             assert opened.outputs_on() == []
+
+    run(main())
+
+
+def test_a_broken_wire_to_the_stop_button_reads_as_pressed() -> None:
+    async def main() -> None:
+        async with rig() as opened:
+            pin = opened.pin(SELECTOR.coil_supply.stop_button.line)
+            with opened.simulated.world.timeline:
+                pin._driven = None
+                pin._settle(pin._resting_level())
+            await settle()
+            assert kinds(opened) == [TripKind.STOP_PRESSED]
 
     run(main())
 

@@ -7,8 +7,7 @@ import pytest
 
 from hal.errors import Tripped
 from hal.led import LedPattern, LedPickup
-from hal.simulated.clock import run
-from tests.hal.rigs import Rig, rig
+from tests.hal.rigs import Rig, rig, run
 from wiring.terms import LedKind, Rail
 
 LENGTH = "barrel-30-length"
@@ -107,8 +106,15 @@ def test_no_answer_in_time_is_none() -> None:
         async with rig() as opened:
             await powered(opened)
             asked_s = opened.loop.time()
-            assert await pickup(opened).wait_for(rate_near(2.0), 3.0) is None
+            looks: list[LedPattern] = []
+            assert await pickup(opened).wait_for(lambda seen: bool(looks.append(seen)), 3.0) is None
             assert opened.loop.time() - asked_s == pytest.approx(3.0)
+            looked = len(looks)
+            await opened.bench.target.clear()  # the unit sees nothing, its LED goes dark
+            await asyncio.sleep(3.0)
+            assert pickup(opened).pattern.kind is LedKind.DARK
+            assert len(looks) == looked > 0  # nobody asks any more
+            assert pickup(opened)._looks == []
 
     run(main())
 

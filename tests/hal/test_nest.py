@@ -7,9 +7,9 @@ import pytest
 from hal.errors import TripKind, Tripped
 from hal.interlock.rules import WireState
 from hal.nest import OutputLevel
-from hal.simulated.clock import JumpingLoop, run
+from hal.simulated.clock import JumpingLoop
 from hal.simulated.record import Place
-from tests.hal.rigs import SELECTOR, TWO_RELAY, Rig, rig
+from tests.hal.rigs import SELECTOR, TWO_RELAY, Rig, rig, run
 from wiring.profile import RigProfile
 from wiring.terms import Rail
 
@@ -84,6 +84,18 @@ def test_releasing_what_is_not_held_is_harmless() -> None:
             assert opened.interlock.causes == ()
             with pytest.raises(ValueError, match="no contact"):
                 await opened.nest.teach_released()
+
+    run(main())
+
+
+def test_a_time_set_for_one_contact_does_not_end_the_next() -> None:
+    async def main() -> None:
+        async with rig() as opened:
+            await opened.nest.hold_teach(Rail.MINUS, longest_s=3.0, release_after_s=1.0)
+            opened.nest.release_teach()
+            await opened.nest.teach_released()
+            await opened.nest.hold_teach(Rail.MINUS, longest_s=3.0, release_after_s=2.0)
+            assert (await opened.nest.teach_released()).length_s > 2.0
 
     run(main())
 

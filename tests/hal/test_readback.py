@@ -6,7 +6,7 @@ import pytest
 
 from hal.errors import TripKind, Tripped
 from hal.interlock.rules import Condition
-from hal.simulated.clock import JumpingLoop, run
+from hal.simulated.clock import JumpingLoop
 from hal.simulated.record import Place
 from tests.hal.rigs import (
     PROFILES,
@@ -18,6 +18,7 @@ from tests.hal.rigs import (
     everything_on,
     kinds,
     rig,
+    run,
     settle,
     touch,
     trip_of,

@@ -10,7 +10,7 @@ import pytest
 from hal.errors import TripCause, TripKind, Tripped
 from hal.interlock.outputs import OutputId, Outputs
 from hal.interlock.rules import Job
-from hal.simulated.clock import JumpingLoop, run
+from hal.simulated.clock import JumpingLoop
 from hal.simulated.pins import SimulatedPin
 from tests.hal.rigs import (
     ASKED,
@@ -22,6 +22,7 @@ from tests.hal.rigs import (
     kinds,
     output_lines,
     rig,
+    run,
     settle,
 )
 from wiring.profile import RigProfile
