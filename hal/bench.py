@@ -61,14 +61,17 @@ class Bench:
         await self._closing.aclose()
 
 
-async def open_bench(profile: RigProfile, pin_factory: Factory, wires: Mapping[str, Wire]) -> Bench:
+async def open_bench(
+    profile: RigProfile, pin_factory: Factory, wires: Mapping[str, Wire], *, wake_early_s: float = 0.0
+) -> Bench:
     """Open the bench that `profile` describes, every output off, and switch its supply on.
 
-    The bench owns `pin_factory` and `wires` from here on. Raises `BenchInUse` when a line belongs to another
-    program and `InstrumentError` when the supply does not answer; everything is given back then.
+    The bench owns `pin_factory` and `wires` from here on. `wake_early_s` is how late the loop may wake without
+    making a contact longer (`Waits.call_exactly`). Raises `BenchInUse` when a line belongs to another program
+    and `InstrumentError` when the supply does not answer; everything is given back then.
     """
     loop = asyncio.get_running_loop()
-    waits = Waits(loop)
+    waits = Waits(loop, wake_early_s)
     operator = Operator()
     async with AsyncExitStack() as closing:
         closing.callback(pin_factory.close)

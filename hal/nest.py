@@ -253,7 +253,7 @@ class Nest:
     def _time_release(self, contact: _Contact, closed_at_s: float) -> None:
         if contact.release_after_s is not None:
             due_s = closed_at_s + contact.release_after_s
-            contact.release_timer = self._loop.call_at(due_s, self.release_teach)
+            contact.release_timer = self._waits.call_exactly(due_s, self.release_teach)
 
     def close(self) -> None:
         """Give the nest's own lines back."""

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TypeVar
 
 from hal.errors import BenchError
+from hal.timing import GRAIN_S
 
 T = TypeVar("T")
 
@@ -14,11 +15,13 @@ T = TypeVar("T")
 class Waits:
     """Every pending wait of the bench, so that one call ends them all with an error.
 
-    Belongs to the loop's thread.
+    Belongs to the loop's thread. `wake_early_s` is for loops in real time only: on a clock that stands still
+    while a callback runs, waiting it out would never end.
     """
 
-    def __init__(self, loop: asyncio.AbstractEventLoop) -> None:
+    def __init__(self, loop: asyncio.AbstractEventLoop, wake_early_s: float = 0.0) -> None:
         self._loop = loop
+        self._wake_early_s = wake_early_s
         self._pending: set[asyncio.Future[object]] = set()
         self._ended_by: Callable[[], BenchError] | None = None
 
@@ -44,6 +47,18 @@ class Waits:
     async def sleep_until(self, when_s: float) -> None:
         """Let time pass up to loop time `when_s`."""
         await self.sleep(when_s - self._loop.time())
+
+    def call_exactly(self, when_s: float, action: Callable[[], object]) -> asyncio.TimerHandle:
+        """Call `action` at loop time `when_s`, not when the operating system comes round to it.
+
+        The timer rings early; what is left is waited out, and the loop runs nothing else meanwhile.
+        """
+        return self._loop.call_at(when_s - self._wake_early_s, self._wait_out, when_s, action)
+
+    def _wait_out(self, when_s: float, action: Callable[[], object]) -> None:
+        while self._loop.time() < when_s - GRAIN_S:
+            pass
+        action()
 
     def end(self, error: Callable[[], BenchError]) -> None:
         """End all waits with `error()`, and every later one, until `begin`."""

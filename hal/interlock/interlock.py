@@ -109,11 +109,17 @@ class Interlock:
             error = Refused(f"{output} was not switched: {reason}")
             self.fault(error)
             raise error
+        # On only when it is known what has to follow; off first and the account after it, as in a trip.
+        if not command.on:
+            self._write(output, False)
         if guard is not None:
-            guard.note(command, now_s)
-        self._write(output, command.on)
+            guard.note(command, self._loop.time())
+        if command.on:
+            self._write(output, True)
 
     def _refusal(self, guard: NestGuard | None, command: Command, now_s: float) -> str | None:
+        if command.needs_no_rule:
+            return None
         if guard is not None:
             return guard.refusal(self.condition, command, now_s)
         return rules.free_refusal(self.condition, command)

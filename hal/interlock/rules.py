@@ -86,6 +86,11 @@ class Command:
     on: bool
     longest_s: float | None = None
 
+    @property
+    def needs_no_rule(self) -> bool:
+        """Tell whether it is always allowed: every 'off', except that the rail selector moves both ways."""
+        return not self.on and self.job is not Job.RAIL_SELECTOR
+
 
 @dataclass(frozen=True, slots=True)
 class Following(Generic[T]):
