@@ -13,7 +13,7 @@ from hal.bench import Bench, open_bench
 from hal.operator import Request
 from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle, TimeBase, Watcher
-from rig.engine import Engine, real_time_loop
+from rig.engine import WAKE_EARLY_S, Engine, real_time_loop
 from rig.journal import Journal
 from rig.planning.plan import Plan
 from rig.sequencer.order_run import OrderResult, OrderRun
@@ -48,8 +48,7 @@ class Session:
         self, watch: Watcher, on_request: Callable[[Request], None] | None = None
     ) -> Engine[OrderResult]:
         """Start the engine; `watch` gets every event on the engine's thread and must only hand it on."""
-        jumping = self.bench_file is not None and not self.real_time
-        loop_factory = _jumping_loop if jumping else real_time_loop
+        loop_factory = _jumping_loop if self._jumping else real_time_loop
         return Engine(lambda engine: self._run(engine, watch, on_request), loop_factory).start()
 
     async def _run(
@@ -72,19 +71,28 @@ class Session:
             if journal is not None:
                 journal.close()
 
+    @property
+    def _jumping(self) -> bool:
+        return self.bench_file is not None and not self.real_time
+
     @asynccontextmanager
     async def _bench(self, loop: asyncio.AbstractEventLoop) -> AsyncIterator[Bench]:
         if self.bench_file is None:
             from hal.board import board_pins
             from hal.instruments.wire import open_wires
 
-            async with await open_bench(self.profile, board_pins(), open_wires(self.profile)) as bench:
+            board = open_bench(
+                self.profile, board_pins(), open_wires(self.profile), wake_early_s=WAKE_EARLY_S
+            )
+            async with await board as bench:
                 yield bench
             return
         from hal.simulated import simulate
 
         simulated = simulate(self.profile, self.bench_file, loop)
-        async with await open_bench(self.profile, simulated.pin_factory, simulated.wires) as bench:
+        early_s = 0.0 if self._jumping else WAKE_EARLY_S
+        opening = open_bench(self.profile, simulated.pin_factory, simulated.wires, wake_early_s=early_s)
+        async with await opening as bench:
             simulated.person.attach(bench.operator)
             yield bench
 
