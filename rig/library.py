@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
@@ -117,6 +118,14 @@ class Library:
         path = find_type(name_or_path, self._own(Section.TYPES), order=order)
         self._tell_of_hidden(Section.TYPES, name_or_path)
         return _under_its_name(name_or_path, path, load_type(path))
+
+    def good_types(self) -> dict[str, SensorType]:
+        """Read every sensor type that can be named, leaving out those that are not right."""
+        types = {}
+        for name in self.entries(Section.TYPES):
+            with suppress(DataFileError):
+                types[name] = self.read_type(name)
+        return types
 
     def read_rig(self, name_or_path: str) -> RigProfile:
         """Read a rig profile."""

@@ -35,11 +35,12 @@ class Surface(StrEnum):
     SOFT = "soft"
 
 
-_SIZES = {
+SIZES = {
     ObjectShape.PLATE: ("width_mm", "height_mm"),
     ObjectShape.BAR: ("diameter_mm", "length_mm"),
     ObjectShape.BULK: (),
 }
+"""The keys that state the size of each shape."""
 
 
 class ObjectNeed(DataModel):
@@ -59,8 +60,8 @@ class ObjectNeed(DataModel):
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield sizes that the shape lacks or does not have, and a tilt of what has no side."""
-        wanted = _SIZES[self.shape]
-        for key in (key for keys in _SIZES.values() for key in keys):
+        wanted = SIZES[self.shape]
+        for key in (key for keys in SIZES.values() for key in keys):
             if (getattr(self, key) is not None) != (key in wanted):
                 yield Contradiction(
                     (key,),

@@ -5,17 +5,17 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.library import Library, user_folder
-from rig.planning.compile import make_plan
-from rig.planning.plan import Plan
-from rig.planning.refusal import PlanRefused
-from sequences.order import Order
-from sequences.sensor_type import SensorType
-from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError
+
+if TYPE_CHECKING:
+    from rig.planning.plan import Plan
+    from sequences.order import Order
+    from sequences.sensor_type import SensorType
+    from wiring.profile import RigProfile
 
 _T = TypeVar("_T")
 
@@ -45,6 +45,9 @@ def read_profile(name_or_path: str | None, library: Library) -> RigProfile:
 
 def plan_or_give_up(order: Order, sensor_type: SensorType, profile: RigProfile) -> Plan:
     """The plan; a refusal is bad input, with every reason."""
+    from rig.planning.compile import make_plan
+    from rig.planning.refusal import PlanRefused
+
     try:
         return make_plan(order, sensor_type, profile)
     except PlanRefused as refused:

@@ -12,12 +12,9 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from rig.cli.exits import Exit, GiveUp, narrate
-from rig.cli.inputs import open_library, read_profile
+from rig.cli.inputs import open_library, read_or_give_up, read_profile
 from rig.forms.form import Form
 from rig.forms.interview import Interview, Left
-from rig.forms.order import order_form
-from rig.forms.rig_profile import rig_form
-from rig.forms.sensor_type import type_form
 from rig.forms.written import as_toml
 from rig.library import Library, Section
 from wiring.plainwords import printable
@@ -45,7 +42,7 @@ class StandardStreams:
         """Show some lines, none wider than the terminal."""
         width = shutil.get_terminal_size().columns
         for line in words.split("\n"):
-            narrate(textwrap.fill(line, width, subsequent_indent="    ") if len(line) > width else line)
+            narrate(textwrap.fill(line, width, subsequent_indent="    ", break_on_hyphens=False))
 
     def read(self, prompt: str) -> str:
         """Show a prompt and return the line that is typed."""
@@ -59,7 +56,7 @@ class StandardStreams:
 def command(options: Namespace) -> int:
     """Ask, then write the file; nothing is left behind if the person leaves before the end."""
     kind = _KINDS[options.kind]
-    library = open_library()
+    library = Library(open_library().home)
     course = _course(options, library)
     if options.out not in (None, STANDARD_OUTPUT):
         _must_be_free(Path(options.out))
@@ -84,16 +81,24 @@ def command(options: Namespace) -> int:
 
 
 def _course(options: Namespace, library: Library) -> Callable[[Interview], Form[Any]]:
-    if options.kind == "order":
-        rig = read_profile(options.rig, library)
-        return lambda interview: order_form(interview, library, rig)
-    if options.rig is not None:
+    known = read_or_give_up(lambda: library.entries(_KINDS[options.kind].section))
+    if options.kind != "order" and options.rig is not None:
         raise GiveUp(
             Exit.BAD_INPUT, "--rig belongs to an order, which is planned on it; allowed: leave it out"
         )
+    if options.kind == "rig":
+        from rig.forms.rig_profile import rig_form
+
+        return lambda interview: rig_form(interview, known)
+    types = library.good_types()
     if options.kind == "type":
-        return lambda interview: type_form(interview, library)
-    return lambda interview: rig_form(interview, library)
+        from rig.forms.sensor_type import type_form
+
+        return lambda interview: type_form(interview, types, known)
+    from rig.forms.order import order_form
+
+    rig = read_profile(options.rig, library)
+    return lambda interview: order_form(interview, types, known, rig)
 
 
 def _whole(form: Form[Any]) -> Form[Any]:

@@ -9,7 +9,7 @@ from typing import Any
 from rig.forms.interview import NotUnderstood
 from wiring.plainwords import near_miss, shown
 
-_NUMBER = re.compile(r"([+-]?[0-9]{1,12}(?:[.,][0-9]{1,12})?)\s*(\S*)")
+_NUMBER = re.compile(r"([+-]?[0-9]{1,12}(?:[.,][0-9]{1,12})?)\s*([^\s0-9]\S*)?")
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 _UNITS = {
     "mm": "mm",
@@ -30,16 +30,23 @@ def number(key: str, typed: str) -> float:
     found = _NUMBER.fullmatch(typed)
     if found is None:
         raise NotUnderstood(f"{shown(typed)} is no number; allowed: digits, such as 400 or 0.5")
-    text, unit = found[1], _UNITS.get(key.rpartition("_")[2], "")
+    figure, unit = found[1], _UNITS.get(key.rpartition("_")[2], "")
     if found[2] and found[2].casefold() != unit.casefold():
         raise NotUnderstood(
             f"{shown(typed)} is not in the unit asked for; allowed: a number {unit and 'in ' + unit}"
         )
-    if _THOUSANDS.fullmatch(text):
-        point, none = text.replace(",", "."), text.replace(",", "")
-        raise NotUnderstood(f"{text} may be {point} or {none}; write it with a point, or without a comma")
-    value = float(text.replace(",", "."))
+    if _THOUSANDS.fullmatch(figure):
+        point, none = figure.replace(",", "."), figure.replace(",", "")
+        raise NotUnderstood(f"{figure} may be {point} or {none}; write it with a point, or without a comma")
+    value = float(figure.replace(",", "."))
     return int(value) if value.is_integer() else value
+
+
+def text(typed: str) -> str:
+    """Return what was typed; bytes of another encoding reach Python as lone surrogates."""
+    if any("\ud800" <= letter <= "\udfff" for letter in typed):
+        raise NotUnderstood("that is not UTF-8 text; allowed: letters as the terminal sends them in UTF-8")
+    return typed
 
 
 def yes_or_no(typed: str) -> bool:

@@ -54,10 +54,12 @@ class Form(Generic[M]):
         """Ask for the value at `path`, put it into the data and return it.
 
         The model's own description is the question, unless `words` are given; `hint` is added to it. An empty
-        line means what the data hold there, or `default`. `choices` narrows the words that the model
-        allows, each with a remark. None for what is `optional` takes the key out of the data. `check` tells what
-        stands against a value although the model allows it.
+        line means what the data hold there, or `default`. `choices` narrows the words that the model allows, each
+        with a remark; a single one needs no question. None for what is `optional` takes the key out of the data.
+        `check` tells what stands against a value although the model allows it.
         """
+        if len(choices) == 1:
+            return self._answered(path, next(iter(choices)))
         at_hand = value_at(path, self.data)
         limits = Limits(self.schema, self.data)
         if default is FROM_DATA:
@@ -74,6 +76,9 @@ class Form(Generic[M]):
                 optional=optional,
             )
         )
+        return self._answered(path, value)
+
+    def _answered(self, path: KeyPath, value: Any) -> Any:
         self.put(path, value)
         self._asked.add(key_text(path))
         return value
@@ -128,13 +133,9 @@ class Form(Generic[M]):
         ]
 
 
-def a_new_name(what: str, known: Container[str]) -> Callable[[str], Sequence[str]]:
-    """Return a check that refuses a name that a file of this kind has already."""
-
-    def check(name: str) -> Sequence[str]:
-        return (f"there is a {what} of this name; allowed: a name of its own",) if name in known else ()
-
-    return check
+def a_new_name(known: Container[str]) -> Callable[[str], Sequence[str]]:
+    """Return a check that refuses a name that another file of the kind has."""
+    return lambda name: ("another file has this name; allowed: a name of its own",) if name in known else ()
 
 
 def choose(
@@ -189,7 +190,7 @@ def _ways(path: KeyPath, limits: Limits, choices: Mapping[str, str]) -> _Ways:
         return answers.yes_or_no, answers.show_yes_or_no, ("  y or n",)
     if limits.types(path)[:1] in (["number"], ["integer"]):
         return partial(answers.number, str(path[-1])), answers.show_figure, ()
-    return str, str, ()
+    return answers.text, str, ()
 
 
 def _lines(choices: Mapping[str, str]) -> list[str]:

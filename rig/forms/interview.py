@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, NoReturn, Protocol, TypeVar
 
 BACK = "<"
@@ -92,16 +93,20 @@ class Interview:
         if self._position == len(self._answers):
             self._terminal.say(words)
 
-    def ask_again(self, first_key: str) -> NoReturn:
-        """Take back the answer to `first_key` and all after it; does not return."""
-        first = next(place for place, (key, _) in enumerate(self._answers) if key == first_key)
-        self._taken_back |= dict(self._answers[first:])
+    def ask_again(self, *keys: str, offers: Mapping[str, Any] = MappingProxyType({})) -> NoReturn:
+        """Take back the answer to the first of these keys that was asked, else the last, and all after it.
+
+        When their questions come again, what `offers` holds for them is offered, else the last answer.
+        """
+        asked = [key for key, _ in self._answers]
+        first = next((asked.index(key) for key in keys if key in asked), len(asked) - 1)
+        self._taken_back |= {**dict(self._answers[first:]), **offers}
         del self._answers[first:]
         raise _GoBack
 
     def go_back(self) -> NoReturn:
         """Take back the last answer; does not return."""
-        self.ask_again(self._answers[-1][0])
+        self.ask_again()
 
     def _good_answer(self, question: Question) -> Any:
         default = self._taken_back.get(question.key, question.default)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 
-from rig.forms.form import Form, a_new_name
+from rig.forms.form import Form, a_new_name, choose
 from rig.forms.interview import Interview
-from rig.library import Library, Section
+from rig.forms.need import ask_air, ask_need
 from rig.planning.compile import make_plan
 from rig.planning.refusal import PlanRefused
 from sequences.order import POINT_KEYS, Order
@@ -16,7 +16,6 @@ from sequences.spoken import offered_words
 from sequences.words import SET_POINTS
 from wiring.profile import RigProfile
 from wiring.terms import DetectionMode, OutputFunction
-from wiring.tomlfile import DataFileError
 
 # Stands in for what is not asked yet, so that the model can look at the whole from the first answer on.
 _PATTERN = {
@@ -34,35 +33,45 @@ _FEWEST_DIGITS = 3
 _USUAL_TOLERANCE_PERCENT = 2.0
 
 
-def order_form(interview: Interview, library: Library, rig: RigProfile) -> Form[Order]:
-    """Ask for an order that can be planned on `rig`."""
+_SETTINGS = {
+    "known": "mode and set points are given",
+    "proposed": "they are to be proposed from where the objects are at the machine",
+}
+
+
+def order_form(
+    interview: Interview, types: Mapping[str, SensorType], taken: Container[str], rig: RigProfile
+) -> Form[Order]:
+    """Ask for an order of one of some `types` that can be planned on `rig`; names in `taken` are not free."""
     form = Form("order", Order, _PATTERN, interview)
-    known = library.entries(Section.ORDERS)
-    number = form.ask("number", default=None, check=a_new_name("order file", known))
+    number = form.ask("number", default=None, check=a_new_name(taken))
     form.ask("customer", default=None)
-    types = usable_types(library)
-    remarks = {name: f"{one.title}" for name, one in types.items()}
-    sensor_type = types[form.ask("sensor_type", default=None, choices=remarks)]
+    titles = {name: one.title for name, one in types.items()}
+    sensor_type = types[form.ask("sensor_type", default=None, choices=titles)]
     quantity = form.ask("quantity", default=None)
     form.ask("serial_run", "prefix", default=f"{number}-", optional=True)
     first = form.ask("serial_run", "first")
     form.ask("serial_run", "digits", default=max(_FEWEST_DIGITS, len(str(first + quantity - 1))))
-    _ask_setting(form, sensor_type)
-    _must_plan(form, sensor_type, rig)
+    outputs = sensor_type.output.types
+    form.ask("setting", "output_type", choices=dict.fromkeys(outputs, ""), default=outputs[0])
+    _ask_setting_or_need(form, sensor_type)
+    _must_plan(form, types, sensor_type, rig)
     form.ask("setting", "reference_designation", optional=True)
     form.ask("notes", optional=True)
     return form
 
 
-def usable_types(library: Library) -> dict[str, SensorType]:
-    """Return the sensor types that can be named and are right."""
-    types = {}
-    for name in library.entries(Section.TYPES):
-        try:
-            types[name] = library.read_type(name)
-        except DataFileError:
-            continue
-    return types
+def _ask_setting_or_need(form: Form[Order], sensor_type: SensorType) -> None:
+    compensated = sensor_type.sensing.temperature_compensated
+    if choose(form.interview, "setting", "is the setting known?", _SETTINGS, default="known") == "known":
+        _ask_setting(form, sensor_type)
+        if not compensated:
+            form.heading("need", "air")
+            ask_air(form, compensated=compensated)
+    else:
+        form.put(("setting", "mode"), None)
+        form.put(("setting", "output_function"), None)
+        ask_need(form, compensated=compensated)
 
 
 def _ask_setting(form: Form[Order], sensor_type: SensorType) -> None:
@@ -78,12 +87,6 @@ def _ask_setting(form: Form[Order], sensor_type: SensorType) -> None:
         str(function): _FUNCTION_WORDS[function] for one, function in sensor_type.offered if one == mode
     }
     form.ask("setting", "output_function", choices=functions, default=next(iter(functions)))
-    form.ask(
-        "setting",
-        "output_type",
-        choices=dict.fromkeys(sensor_type.output.types, ""),
-        default=sensor_type.output.types[0],
-    )
     points_mm = [
         form.ask("setting", key, default=None, check=_within(sensor_type)) for key in _point_keys(mode)
     ]
@@ -110,16 +113,23 @@ def _within(sensor_type: SensorType) -> Callable[[float], Sequence[str]]:
     return check
 
 
-def _must_plan(form: Form[Order], sensor_type: SensorType, rig: RigProfile) -> None:
-    """Go back to the set points if the order as it stands cannot be done."""
+def _must_plan(
+    form: Form[Order], types: Mapping[str, SensorType], sensor_type: SensorType, rig: RigProfile
+) -> None:
+    """Say what is proposed; go back to what stands against it if the order as it is cannot be done."""
     try:
-        make_plan(form.load(), sensor_type, rig)
+        plan = make_plan(form.load(), sensor_type, rig, known=types.values())
     except PlanRefused as refused:
         form.interview.say(f"\nthis cannot be done on rig {rig.name}:")
-        for refusal in refused.refusals:
-            form.interview.say(f"  {refusal}")
-        keys = _point_keys(form.data["setting"]["mode"])
-        form.interview.ask_again(f"setting.{keys[0]}" if keys else "setting.mode")
+        for line in str(refused).splitlines():
+            form.interview.say(f"  {line}")
+        keys = [refusal.key for refusal in refused.refusals]
+        passing = {one.key: one.passes for one in refused.refusals if one.passes is not None}
+        form.interview.ask_again(*keys, "setting.mode", "setting", offers=passing)
+    if "mode" not in form.data["setting"]:
+        points = "".join(f", {point} {at_mm:g} mm" for point, at_mm in plan.set_points)
+        tolerance = f", tolerance {plan.tolerance_mm:g} mm" if points else ""
+        form.interview.say(f"\nproposed: {plan.mode} {plan.output_function}{points}{tolerance}")
 
 
 def _point_keys(mode: str) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Container
 from copy import deepcopy
 from string import ascii_uppercase
 from typing import Any
@@ -10,7 +11,7 @@ from typing import Any
 from rig.forms.form import Form, a_new_name, choose
 from rig.forms.interview import Interview
 from rig.forms.lines import Lines
-from rig.library import Library, Section
+from rig.library import Section
 from wiring.lines import RelayLine
 from wiring.nest import Topology
 from wiring.parts import TargetKind
@@ -39,8 +40,8 @@ _MOST_SLOTS = 10
 _LEVELS = {"high": "on with a high level", "low": "on with a low level"}
 
 
-def rig_form(interview: Interview, library: Library) -> Form[RigProfile]:
-    """Ask for a rig profile."""
+def rig_form(interview: Interview, taken: Container[str]) -> Form[RigProfile]:
+    """Ask for a rig profile; names in `taken` are not free."""
     pattern = Section.RIGS.shipped()[_PATTERN]
     form = Form("rig", RigProfile, tomllib.loads(pattern.read_text(encoding="utf-8")), interview)
     form.remarks.append(
@@ -48,7 +49,7 @@ def rig_form(interview: Interview, library: Library) -> Form[RigProfile]:
         "stays off. Have the wiring checked by a qualified person under local codes."
     )
     lines = Lines(form)
-    form.ask("name", default=None, check=a_new_name("rig profile", library.entries(Section.RIGS)))
+    form.ask("name", default=None, check=a_new_name(taken))
     form.ask("title", default=None)
     form.ask("back_end")
     _ask_coil_supply(form, lines)
@@ -150,9 +151,7 @@ def _ask_relay_times(form: Form[RigProfile]) -> None:
             form.put(("nest", index, relay), {**nest[relay], **times_s})
         if "rail_selector" in nest:
             late_s = round(times_s["release_s"] + times_s["bounce_s"] + _SELECTOR_LATER_S, 4)
-            words = (
-                f"the same of the rail selector of nest {nest['name']}, coil off to contact open, in seconds"
-            )
+            words = _SELECTOR_WORDS.format(nest["name"])
             form.ask("nest", index, "rail_selector", "release_s", words=words, default=late_s)
 
 

@@ -8,8 +8,7 @@ from typing import Any
 
 from rig.forms.form import Form, a_new_name, choose
 from rig.forms.interview import Interview
-from rig.forms.order import usable_types
-from rig.library import Library, Section
+from rig.library import Entry
 from sequences.datasheet import AIR_DRIFT_PERCENT_PER_K, BodyShape
 from sequences.sensor_type import SensorType
 from sequences.spoken import METHOD_WORDS
@@ -34,9 +33,13 @@ _QUESTIONS: Mapping[str, tuple[str, ...]] = {
 }
 
 
-def type_form(interview: Interview, library: Library) -> Form[SensorType]:
-    """Ask for a sensor type; its sequences are those of the one it is begun from, fitted to its contacts."""
-    types = usable_types(library)
+def type_form(
+    interview: Interview, types: Mapping[str, SensorType], known: Mapping[str, Entry]
+) -> Form[SensorType]:
+    """Ask for a sensor type that is begun from one of some `types`; `known` are all files of the kind.
+
+    Its sequences are those of the one it is begun from, fitted to its contacts.
+    """
     pattern = choose(
         interview,
         "pattern",
@@ -44,7 +47,6 @@ def type_form(interview: Interview, library: Library) -> Form[SensorType]:
         {name: f"taught {METHOD_WORDS[one.teach_method]}: {one.title}" for name, one in types.items()},
         default=None,
     )
-    known = library.entries(Section.TYPES)
     text = known[pattern].path.read_text(encoding="utf-8-sig")
     form = Form("type", SensorType, tomllib.loads(text), interview)
     form.remarks.append(
@@ -53,7 +55,7 @@ def type_form(interview: Interview, library: Library) -> Form[SensorType]:
     )
     limits = dict(form.data["contact"])
     form.put(("notes",), None)
-    form.ask("name", default=None, check=a_new_name("sensor type", known))
+    form.ask("name", default=None, check=a_new_name(known))
     form.ask("title", default=None)
     _ask_body(form)
     _ask_sensing(form)
