@@ -60,9 +60,7 @@ def command(options: Namespace) -> int:
     course = _course(options, library)
     if options.out not in (None, STANDARD_OUTPUT):
         _must_be_free(Path(options.out))
-    narrate(
-        f"New {kind.section.what}. Enter takes what stands in [ ], < goes back, Ctrl-C leaves without a file."
-    )
+    narrate(f"New {kind.section.what}: Enter takes what is in [ ], < goes back, Ctrl-C writes nothing.")
     try:
         form = Interview(StandardStreams()).conduct(lambda interview: _whole(course(interview)))
     except (Left, KeyboardInterrupt):

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Container, Mapping, Sequence
+from collections.abc import Container, Mapping
 
 from rig.forms.form import Form, a_new_name, choose
 from rig.forms.interview import Interview
-from rig.forms.need import ask_air, ask_need
+from rig.forms.need import ask_air, ask_need, within_range
 from rig.planning.compile import make_plan
 from rig.planning.refusal import PlanRefused
 from sequences.order import POINT_KEYS, Order
@@ -62,16 +62,15 @@ def order_form(
 
 
 def _ask_setting_or_need(form: Form[Order], sensor_type: SensorType) -> None:
-    compensated = sensor_type.sensing.temperature_compensated
     if choose(form.interview, "setting", "is the setting known?", _SETTINGS, default="known") == "known":
         _ask_setting(form, sensor_type)
-        if not compensated:
+        if not sensor_type.sensing.temperature_compensated:
             form.heading("need", "air")
-            ask_air(form, compensated=compensated)
+            ask_air(form, sensor_type)
     else:
         form.put(("setting", "mode"), None)
         form.put(("setting", "output_function"), None)
-        ask_need(form, compensated=compensated)
+        ask_need(form, sensor_type)
 
 
 def _ask_setting(form: Form[Order], sensor_type: SensorType) -> None:
@@ -88,7 +87,7 @@ def _ask_setting(form: Form[Order], sensor_type: SensorType) -> None:
     }
     form.ask("setting", "output_function", choices=functions, default=next(iter(functions)))
     points_mm = [
-        form.ask("setting", key, default=None, check=_within(sensor_type)) for key in _point_keys(mode)
+        form.ask("setting", key, default=None, check=within_range(sensor_type)) for key in _point_keys(mode)
     ]
     if points_mm:
         usual_mm = math.ceil(max(points_mm) * _USUAL_TOLERANCE_PERCENT / 100)
@@ -99,18 +98,6 @@ _FUNCTION_WORDS = {
     OutputFunction.NO: "on with an object",
     OutputFunction.NC: "on without an object",
 }
-
-
-def _within(sensor_type: SensorType) -> Callable[[float], Sequence[str]]:
-    blind_mm, range_mm = sensor_type.sensing.blind_zone_mm, sensor_type.sensing.range_mm
-
-    def check(at_mm: float) -> Sequence[str]:
-        if blind_mm < at_mm <= range_mm:
-            return ()
-        where = "in the blind zone" if at_mm <= blind_mm else "beyond the range"
-        return (f"{where} of {sensor_type.name}; allowed: above {blind_mm:g} to {range_mm:g}",)
-
-    return check
 
 
 def _must_plan(

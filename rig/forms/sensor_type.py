@@ -11,7 +11,6 @@ from rig.forms.interview import Interview
 from rig.library import Entry
 from sequences.datasheet import AIR_DRIFT_PERCENT_PER_K, BodyShape
 from sequences.sensor_type import SensorType
-from sequences.spoken import METHOD_WORDS
 
 # What a usual compensation leaves over (common practice, no source).
 _COMPENSATED_DRIFT_PERCENT_PER_K = 0.02
@@ -44,7 +43,7 @@ def type_form(
         interview,
         "pattern",
         "which type is it taught like? Its figures are offered, its sequences are taken over",
-        {name: f"taught {METHOD_WORDS[one.teach_method]}: {one.title}" for name, one in types.items()},
+        {name: one.title for name, one in types.items()},
         default=None,
     )
     text = known[pattern].path.read_text(encoding="utf-8-sig")

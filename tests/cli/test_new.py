@@ -115,8 +115,9 @@ class TestOrder:
         }
 
     def test_a_need_that_cannot_be_met_leads_back_to_what_stands_against_it(self, desk: Desk) -> None:
-        _, _, err = desk.new("order", typed=[*NEED, "400", "900", "", *COLD_STORE[12:]])
+        _, _, err = desk.new("order", typed=[*NEED, "400", "780", "", *COLD_STORE[12:]])
         assert "this cannot be done on rig simulated:" in err
+        assert "objects go farther than the type surely hears them" in err
         assert "would fit: barrel-30-length" in err
         assert err.partition("this cannot be done")[2].count("farthest place of an object") == 1
 

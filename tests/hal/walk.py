@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 from math import inf
+from typing import NamedTuple
 
 from hal.errors import TripKind
 from hal.interlock import rules
@@ -49,8 +50,7 @@ class Fault(StrEnum):
     SLOW = "slow"  # slower than its data sheet, but not than the dead time
 
 
-@dataclass(frozen=True, slots=True)
-class Relay:
+class Relay(NamedTuple):
     """What the copper does: `place` now, `target` after `ticks` (the last of them bouncing)."""
 
     place: bool = False
@@ -80,23 +80,22 @@ class Relay:
         slow = self.fault is Fault.SLOW
         move_s = times.operate_s if on else times.release_s
         ticks = DEAD if slow else round((move_s + times.bounce_s) / TICK_S)
-        return replace(self, target=on, ticks=ticks, dropped=dropped)
+        return self._replace(target=on, ticks=ticks, dropped=dropped)
 
     def ticked(self) -> Relay:
         if not self.moving:
             return self
         ticks = self.ticks - 1
-        return replace(self, ticks=ticks, place=self.target if ticks == 0 else self.place)
+        return self._replace(ticks=ticks, place=self.target if ticks == 0 else self.place)
 
     def struck(self, fault: Fault) -> Relay:
         """The relay breaks: welded where it is, or no longer able to close."""
         if fault is Fault.WELDED and self.place:
-            return replace(self, fault=fault, target=True, ticks=0)
-        return replace(self, fault=fault)
+            return self._replace(fault=fault, target=True, ticks=0)
+        return self._replace(fault=fault)
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """Rules' view and copper, at time zero: all times in `path` are relative to now."""
 
     path: TeachPath
@@ -176,13 +175,13 @@ def _successors(state: State, fault: Fault, broken: str, result: Walk) -> Iterat
     yield from _commands(state, result)
     yield _tripped(state)
     if state.condition is Condition.ARMED:
-        yield replace(_all_off(state), condition=Condition.RESTING)
+        yield _all_off(state)._replace(condition=Condition.RESTING)
     if state.condition is Condition.TRIPPED and WireState.FLOATING in _wires(state):
-        yield replace(state, condition=Condition.RESTING)
+        yield state._replace(condition=Condition.RESTING)
     if state.condition is Condition.RESTING:
-        yield replace(state, condition=Condition.ARMED, coils=True)
+        yield state._replace(condition=Condition.ARMED, coils=True)
     if state.coils:
-        yield _dropped(replace(state, coils=False))
+        yield _dropped(state._replace(coils=False))
     relay: Relay = getattr(state, broken)
     if fault is not Fault.NONE and relay.fault is Fault.NONE:
         yield _with_relay(state, broken, relay.struck(fault))
@@ -207,25 +206,24 @@ def _commanded(state: State, command: Command, result: Walk) -> Iterator[State]:
         relay: Relay = getattr(state, which)
         if state.coils:
             relay = relay.switched(command.on, path.relay(command.job).times, dropped=False)
-        yield _with_relay(replace(state, path=path), which, relay)
+        yield _with_relay(state._replace(path=path), which, relay)
 
 
 def _with_relay(state: State, which: str, relay: Relay) -> State:
-    return replace(state, first=relay) if which == "first" else replace(state, second=relay)
+    return state._replace(first=relay) if which == "first" else state._replace(second=relay)
 
 
 def _all_off(state: State) -> State:
     path = _after_all_off(state.path)
-    return _dropped(replace(state, path=path))
+    return _dropped(state._replace(path=path))
 
 
 def _tripped(state: State) -> State:
-    return replace(_all_off(state), condition=Condition.TRIPPED)
+    return _all_off(state)._replace(condition=Condition.TRIPPED)
 
 
 def _dropped(state: State) -> State:
-    return replace(
-        state,
+    return state._replace(
         first=state.first.switched(False, state.path.first.times, dropped=True),
         second=state.second.switched(False, state.path.second.times, dropped=True),
     )
@@ -243,8 +241,7 @@ def _wire(selector: bool, first: bool, second: bool) -> WireState:
 
 
 def _ticks(state: State, result: Walk) -> Iterator[State]:
-    later = replace(
-        state,
+    later = state._replace(
         path=_rebased(state.path),
         first=state.first.ticked(),
         second=state.second.ticked(),
@@ -253,9 +250,9 @@ def _ticks(state: State, result: Walk) -> Iterator[State]:
     for wire in _wires(later):
         looked_at = _looked_at(later, wire)
         result.trips += looked_at.condition is Condition.TRIPPED
-        yield replace(looked_at, unseen=0)
+        yield looked_at._replace(unseen=0)
     if state.unseen < HELD_UP:
-        yield replace(later, unseen=state.unseen + 1)
+        yield later._replace(unseen=state.unseen + 1)
 
 
 def _sound_contact_closed(state: State) -> bool:
@@ -268,7 +265,7 @@ def _looked_at(state: State, wire: WireState) -> State:
     if _misreading(following, wire) is not None or state.path.open_by_s <= GRAIN_S:
         return _tripped(state)
     if following.by_s + GRAIN_S < 0.0 and not following.arrived:
-        return replace(state, path=replace(state.path, wire=replace(following, arrived=True)))
+        return state._replace(path=replace(state.path, wire=replace(following, arrived=True)))
     return state
 
 

@@ -1,0 +1,1 @@
+"""Speed, punctuality and memory of teachrig, each figure beside a reference taken in the same run."""
