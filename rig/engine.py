@@ -9,6 +9,7 @@ import sys
 import threading
 from collections.abc import Callable, Coroutine
 from concurrent.futures import Future
+from contextlib import suppress
 from typing import Any, Generic, TypeVar
 
 from hal.bench import Bench
@@ -76,8 +77,18 @@ class Engine(Generic[_T]):
 
     def call(self, action: Callable[[], object]) -> None:
         """Run a short action on the engine's loop, such as the person's 'done'; lost once the job has ended."""
-        if self._loop is not None and not self._result.done():
-            self._loop.call_soon_threadsafe(action)
+        if self._loop is not None:
+            with suppress(RuntimeError):  # the loop is closed
+                self._loop.call_soon_threadsafe(action)
+
+    def say_done(self) -> None:
+        """Tell, from any thread, that the person has done what was asked; ignored when nothing was."""
+        if self._bench is not None:
+            self.call(self._bench.operator.done)
+
+    def when_done(self, tell: Callable[[], object]) -> None:
+        """Call `tell` once the job has ended, on the engine's thread, or at once if it has."""
+        self._result.add_done_callback(lambda _: tell())
 
     @property
     def done(self) -> bool:

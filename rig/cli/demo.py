@@ -6,7 +6,7 @@ import json
 from argparse import Namespace
 from pathlib import Path
 
-from rig.cli.exits import Exit, narrate
+from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import data_folder, plan_or_give_up, read_order, read_profile
 from rig.cli.progress import Watch
 from rig.cli.table import print_units
@@ -21,17 +21,25 @@ def command(options: Namespace) -> int:
     narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
     journal = data_folder(options.data) / JOURNAL_NAME
     judged: list[tuple[UnitSummary, str | None]] = []
+    stopped_by = None
     for batch in demo_batches(options.units, options.seed):
-        judged += _run_batch(batch, journal, live=not options.json)
+        watch = _watch(batch, journal, live=not options.json)
+        watch.run()
+        judged += zip(watch.summary.units.values(), batch.faults, strict=False)
+        stopped_by = watch.stopped_by
+        if stopped_by is not None:
+            break
     wrong = [unit.serial for unit, fault in judged if not as_expected(fault, unit)]
-    if options.json:
-        print(json.dumps([_as_dict(*one) for one in judged], indent=2, ensure_ascii=False))
-    else:
-        _print_result(judged, wrong, journal)
-    return Exit.NOT_ALL_GOOD if wrong else Exit.DONE
+    with reader_may_leave():
+        if options.json:
+            print(json.dumps([_as_dict(*one) for one in judged], indent=2, ensure_ascii=False))
+        else:
+            _print_result(judged, wrong)
+    narrate(f"record: {journal}")
+    return stopped_by or (Exit.NOT_ALL_GOOD if wrong else Exit.DONE)
 
 
-def _run_batch(batch: DemoBatch, journal: Path, *, live: bool) -> list[tuple[UnitSummary, str | None]]:
+def _watch(batch: DemoBatch, journal: Path, *, live: bool) -> Watch:
     shipped = Library(home=None)
     order, sensor_type = read_order(batch.order, shipped)
     order = order.model_copy(update={"quantity": len(batch.faults)})
@@ -40,12 +48,10 @@ def _run_batch(batch: DemoBatch, journal: Path, *, live: bool) -> list[tuple[Uni
     bench_file = demo_bench(batch, order.setting.tolerance_mm or 0.0).as_ordered(
         sensor_type.name, order.setting.output_type
     )
-    summary = Summary()
-    Watch(Session(order, plan, profile, bench_file, False, journal), summary, live=live).run()
-    return list(zip(summary.units.values(), batch.faults, strict=True))
+    return Watch(Session(order, plan, profile, bench_file, False, journal), Summary(), live=live)
 
 
-def _print_result(judged: list[tuple[UnitSummary, str | None]], wrong: list[str], journal: Path) -> None:
+def _print_result(judged: list[tuple[UnitSummary, str | None]], wrong: list[str]) -> None:
     faults = {unit.serial: fault for unit, fault in judged}
     print_units(
         [unit for unit, _ in judged],
@@ -54,7 +60,6 @@ def _print_result(judged: list[tuple[UnitSummary, str | None]], wrong: list[str]
     )
     not_so = f"; not: {', '.join(wrong)}" if wrong else ""
     print(f"{len(judged)} units, {len(judged) - len(wrong)} judged as they deserve{not_so}")
-    narrate(f"record: {journal}")
 
 
 def _as_dict(unit: UnitSummary, fault: str | None) -> dict[str, object]:

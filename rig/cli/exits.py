@@ -1,8 +1,11 @@
-"""Exit codes and the one way in which a command gives up."""
+"""Exit codes, the one way in which a command gives up, and how it speaks."""
 
 from __future__ import annotations
 
+import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from enum import IntEnum
 
 
@@ -13,6 +16,7 @@ class Exit(IntEnum):
     NOT_ALL_GOOD = 1
     BAD_INPUT = 2
     BENCH_FAULT = 3
+    PROGRAM_FAULT = 70  # EX_SOFTWARE of sysexits.h
     HANGUP = 129
     INTERRUPTED = 130
     TERMINATED = 143
@@ -27,5 +31,20 @@ class GiveUp(Exception):
 
 
 def narrate(words: str) -> None:
-    """Say something that is not data: to standard error, never mixed into what a program reads."""
-    print(words, file=sys.stderr, flush=True)
+    """Say something that is not data: to standard error, never mixed into what a program reads.
+
+    Whether anybody still listens must not decide what becomes of the work.
+    """
+    with suppress(OSError):
+        print(words, file=sys.stderr, flush=True)
+
+
+@contextmanager
+def reader_may_leave() -> Iterator[None]:
+    """Print data for a reader who may have seen enough (`teachrig ... | head`)."""
+    try:
+        yield
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # What is still in the buffer would be written, and fail again, when the program ends.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import os
-import sys
-from collections.abc import Callable, Sequence
+import traceback
+from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
 from typing import TypeAlias
 
-from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.schemas import SCHEMAS
 
 CAUTIONS = """\
@@ -24,18 +23,22 @@ cautions:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     options = _parser().parse_args(arguments)
-    command: Callable[[argparse.Namespace], int] = import_module(f"rig.cli.{options.command}").command
+    code: int = Exit.DONE
     try:
-        return command(options)
+        with reader_may_leave():
+            code = import_module(f"rig.cli.{options.command}").command(options)
     except GiveUp as end:
         narrate(f"teachrig: {end}")
-        return end.code
+        code = end.code
     except KeyboardInterrupt:
-        return Exit.INTERRUPTED
-    except BrokenPipeError:
-        # Whoever read our output has gone (`teachrig ... | head`); nothing is left to say to them.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return Exit.DONE
+        code = Exit.INTERRUPTED
+    except Exception as fault:
+        narrate(traceback.format_exc().rstrip())
+        narrate(
+            f"teachrig: a fault of the program ({fault!r}); everything is off. Report it with the lines above."
+        )
+        code = Exit.PROGRAM_FAULT
+    return code
 
 
 def _parser() -> argparse.ArgumentParser:

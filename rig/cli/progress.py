@@ -1,107 +1,171 @@
-"""Runs a session while the person watches: a live line, the way to stop it, and what became of each unit."""
+"""Runs a session while the person watches: requests, verdicts, a live line, and the way to stop it."""
 
 from __future__ import annotations
 
+import os
 import queue
 import signal
 import sys
+import threading
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from math import inf
 from types import FrameType
 
 from hal.errors import BenchError
 from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.table import verdict_words
 from rig.engine import Engine
 from rig.events import Asked, BenchTripped, Stamped, UnitJudged
 from rig.journal import JournalError
 from rig.sequencer.order_run import OrderResult
 from rig.session import Session
 from rig.summary import Summary, UnitSummary
+from wiring.tomlfile import DataFileError
 
 _SIGNALS = {
     signal.SIGINT: Exit.INTERRUPTED,
     signal.SIGTERM: Exit.TERMINATED,
     signal.SIGHUP: Exit.HANGUP,
 }
+# After a stop the relays are off at once; the rest of the work, such as a slow disk, gets this long.
+_PATIENCE_S = 5.0
+_CLEAR_LINE = "\r\x1b[2K"
 
 
 class Watch:
-    """Follows one session on the calling (main) thread."""
+    """Follows one session on the calling (main) thread.
+
+    Attributes:
+        summary: the units so far.
+        stopped_by: the exit code of the signal that stopped it, if one did.
+
+    """
 
     def __init__(self, session: Session, summary: Summary, *, live: bool) -> None:
+        self.stopped_by: Exit | None = None
         self._session = session
-        self._summary = summary
+        self.summary = summary
         self._live = live and sys.stderr.isatty()
-        self._events: queue.SimpleQueue[Stamped] = queue.SimpleQueue()
-        self._signal: signal.Signals | None = None
+        # Where time passes as it does for people, each verdict and request is said as it comes.
+        self._in_real_time = session.bench_file is None or session.real_time
+        self._events: queue.SimpleQueue[Stamped | None] = queue.SimpleQueue()
+        self._engine: Engine[OrderResult] | None = None
+        self._stop_words = ""
+        self._leave_at_s = inf
 
     def run(self) -> OrderResult:
-        """Run the session to its end.
+        """Run the session to its end, or to the first signal.
 
         Raises:
-            GiveUp: when a signal ended it, the bench could not be opened or the record not be kept.
+            GiveUp: when the bench could not be opened, the record not be kept or the end not be waited for.
 
         """
-        with self._signals_caught() as engines:
-            engine = self._session.start(self._events.put)
-            engines.append(engine)
-            while not (engine.done and self._events.empty()):
-                self._take_next()
+        with self._signals_caught():
+            engine = self._engine = self._session.start(self._events.put)
+            engine.when_done(lambda: self._events.put(None))
+            if self._stop_words:
+                engine.stop(self._stop_words)
+            if self._in_real_time:
+                _listen_for_enter(engine)
             try:
-                result = engine.result()
-            except (BenchError, JournalError) as failure:
-                raise GiveUp(Exit.BENCH_FAULT, _failure_words(failure)) from None
+                ended = self._follow(engine)
+            except BaseException:
+                # Whatever ended the watching ends the work: nobody would see a request any more.
+                _end(engine)
+                raise
         self._clear_line()
-        if self._signal is not None:
-            raise GiveUp(_SIGNALS[self._signal], f"stopped by {self._signal.name}; relays off, record kept")
-        return result
+        if not ended:
+            words = f"{self._stop_words}; relays off, but the end of the record may be missing"
+            raise GiveUp(self.stopped_by or Exit.INTERRUPTED, words)
+        try:
+            return engine.result()
+        except (BenchError, JournalError) as failure:
+            raise GiveUp(self.stopped_by or Exit.BENCH_FAULT, _failure_words(failure)) from None
+        except DataFileError as misfit:  # a simulated bench that does not fit its rig profile
+            raise GiveUp(Exit.BAD_INPUT, str(misfit)) from None
 
     @contextmanager
-    def _signals_caught(self) -> Iterator[list[Engine[OrderResult]]]:
-        engines: list[Engine[OrderResult]] = []
-
-        def stop(number: int, _: FrameType | None) -> None:
-            self._signal = signal.Signals(number)
-            for engine in engines:
-                engine.stop(f"stopped by {self._signal.name}")
-
-        before = {number: signal.signal(number, stop) for number in _SIGNALS}
+    def _signals_caught(self) -> Iterator[None]:
+        before = {number: signal.signal(number, self._stop) for number in _SIGNALS}
+        # A program in the background that listens for a key would be stopped, with its relays on.
+        before[signal.SIGTTIN] = signal.signal(signal.SIGTTIN, signal.SIG_IGN)
         try:
-            yield engines
+            yield
         finally:
             for number, handler in before.items():
                 signal.signal(number, handler)
 
-    def _take_next(self) -> None:
-        try:
-            stamped = self._events.get(timeout=0.2)
-        except queue.Empty:
-            return
-        unit = self._summary.add(stamped)
+    def _stop(self, number: int, _: FrameType | None) -> None:
+        again = self.stopped_by is not None
+        self._leave_at_s = time.monotonic() + (0.0 if again else _PATIENCE_S)
+        self._stop_words = f"stopped by {signal.Signals(number).name}"
+        self.stopped_by = self.stopped_by or _SIGNALS[signal.Signals(number)]
+        if self._engine is not None:
+            self._engine.stop(self._stop_words)
+
+    def _follow(self, engine: Engine[OrderResult]) -> bool:
+        """Take events until the work has ended; false when it did not end in time after a signal."""
+        while not (engine.done and self._events.empty()):
+            if time.monotonic() > self._leave_at_s:
+                return False
+            with suppress(queue.Empty):
+                stamped = self._events.get(timeout=0.2)
+                if stamped is not None:
+                    self._take(stamped)
+        return True
+
+    def _take(self, stamped: Stamped) -> None:
+        unit = self.summary.add(stamped)
         match stamped.event:
+            case Asked(text=text) if self._in_real_time:
+                self._say(f"> {text}")
             case Asked(text=text):
                 self._show(text)
             case BenchTripped(words=words, check=check):
-                self._clear_line()
-                narrate(f"TRIPPED, everything is off: {words}. {check}")
-            case UnitJudged():
-                self._clear_line()
+                self._say(f"TRIPPED, everything is off: {words}. {check}")
+            case UnitJudged() if self._in_real_time and unit is not None:
+                self._say(verdict_words(unit))
             case _ if unit is not None:
                 self._show(self._where(unit))
 
     def _where(self, unit: UnitSummary) -> str:
-        done = sum(one.verdict is not None for one in self._summary.units.values() if one.order == unit.order)
-        return f"unit {done + 1} of {self._session.order.quantity}  {unit.serial}  {unit.step}"
+        begun = sum(one.order == unit.order for one in self.summary.units.values())
+        return f"unit {begun} of {self._session.order.quantity}  {unit.serial}  {unit.step}"
+
+    def _say(self, words: str) -> None:
+        self._clear_line()
+        narrate(words)
 
     def _show(self, text: str) -> None:
         if self._live:
-            sys.stderr.write(f"\r\x1b[2K{text[:100]}")
-            sys.stderr.flush()
+            with suppress(OSError):
+                width = os.get_terminal_size(sys.stderr.fileno()).columns
+                sys.stderr.write(f"{_CLEAR_LINE}{text[: width - 1]}")
+                sys.stderr.flush()
 
     def _clear_line(self) -> None:
-        if self._live:
-            sys.stderr.write("\r\x1b[2K")
-            sys.stderr.flush()
+        self._show("")
+
+
+def _listen_for_enter(engine: Engine[OrderResult]) -> None:
+    """Let the Enter key say 'done', beside a foot switch or instead of one."""
+
+    def listen() -> None:
+        # Not through sys.stdin: a thread that waits in there keeps the program from ending in order.
+        with suppress(OSError):
+            while os.read(sys.stdin.fileno(), 1024):
+                engine.say_done()
+
+    if sys.stdin is not None and sys.stdin.isatty():
+        threading.Thread(target=listen, name="enter", daemon=True).start()
+
+
+def _end(engine: Engine[OrderResult]) -> None:
+    engine.stop("nobody is watching any more")
+    with suppress(Exception):  # another error is on its way already
+        engine.result(_PATIENCE_S)
 
 
 def _failure_words(failure: BenchError | JournalError) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 from argparse import Namespace
+from collections.abc import Iterator
 
 from hal.simulated.benchfile import BenchFile
-from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
     data_folder,
     open_library,
@@ -35,19 +36,21 @@ def command(options: Namespace) -> int:
     bench_file = _bench_file(options, profile, order, library)
     if bench_file is not None:
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
-    for warning in plan.warnings:
+    for warning in (*plan.warnings, *_too_few_units(bench_file, order)):
         narrate(f"note: {warning}")
     journal = data_folder(options.data) / JOURNAL_NAME
     summary = Summary()
     session = Session(order, plan, profile, bench_file, options.real_time, journal)
-    result = Watch(session, summary, live=not options.json).run()
-    if options.json:
-        print(json.dumps(_as_dict(result, summary), indent=2, ensure_ascii=False))
-    else:
-        print_units(list(summary.units.values()), title=f"order {order.number} for {order.customer}")
-        print(closing_words(result))
-        narrate(f"record: {journal}")
-    return exit_code(result)
+    watch = Watch(session, summary, live=not options.json)
+    result = watch.run()
+    with reader_may_leave():
+        if options.json:
+            print(json.dumps(_as_dict(result, summary), indent=2, ensure_ascii=False))
+        else:
+            print_units(list(summary.units.values()), title=f"order {order.number} for {order.customer}")
+            print(closing_words(result))
+    narrate(f"record: {journal}")
+    return watch.stopped_by or exit_code(result)
 
 
 def exit_code(result: OrderResult) -> Exit:
@@ -72,6 +75,13 @@ def _bench_file(options: Namespace, profile: RigProfile, order: Order, library: 
         return bench_file.as_ordered(order.sensor_type, order.setting.output_type)
     except ValueError as misfit:
         raise GiveUp(Exit.BAD_INPUT, f"{options.bench or 'sound'}: {misfit}") from None
+
+
+def _too_few_units(bench_file: BenchFile | None, order: Order) -> Iterator[str]:
+    if bench_file is not None and not bench_file.endless:
+        ready = sum(row.count for row in bench_file.unit)
+        if ready < order.quantity:
+            yield f"the simulated bench holds {ready} units, the order wants {order.quantity}: some will be left"
 
 
 def _as_dict(result: OrderResult, summary: Summary) -> dict[str, object]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 
 from rich.console import Console
@@ -20,6 +21,21 @@ _VERDICTS = {
     Verdict.UNDECIDED: ("? undecided", "yellow"),
 }
 _IN_WORK = ("  in work", "blue")
+_GAP = 2
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: what it says of a unit, and whether it may be left out where there is no room."""
+
+    header: str
+    says: Callable[[UnitSummary], Text | str]
+    needed: bool = False
+    right: bool = False
+
+    def width(self, units: Sequence[UnitSummary]) -> int:
+        """Characters that it takes, with the gap before it."""
+        return _GAP + max(len(self.header), *(len(self.says(unit)) for unit in units), 0)
 
 
 def print_units(
@@ -30,21 +46,17 @@ def print_units(
 ) -> None:
     """Print one row a unit to standard output, with an extra column `more` where asked for."""
     console = Console(highlight=False, markup=False)
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False)
-    table.add_column("serial", no_wrap=True)
-    table.add_column("verdict", no_wrap=True)
-    for header in ("reason", "contacts s", "output at mm"):
-        table.add_column(header, overflow="fold")
-    table.add_column("time s", justify="right", no_wrap=True)
-    if more is not None:
-        table.add_column(more[0])
-    for unit in units:
-        table.add_row(*_cells(unit), *([more[1](unit)] if more else []))
-    console.print(table)
+    columns = [*_COLUMNS[:3], *([Column(*more, needed=True)] if more else []), *_COLUMNS[3:]]
+    console.print(_table(title, _that_fit(columns, units, console.width), units))
     for unit in units:
         if unit.verdict is not Verdict.GOOD:
-            mark, colour = _VERDICTS[unit.verdict] if unit.verdict else _IN_WORK
-            console.print(Text.assemble((f"{unit.serial} {mark}", colour), f": {unit.words}"), soft_wrap=True)
+            # In a file each unit keeps to one line; on a screen words are not cut in two.
+            console.print(_words(unit), soft_wrap=not console.is_terminal)
+
+
+def verdict_words(unit: UnitSummary) -> str:
+    """Serial, verdict and why, in one plain line."""
+    return _words(unit).plain
 
 
 def closing_words(result: OrderResult) -> str:
@@ -55,24 +67,44 @@ def closing_words(result: OrderResult) -> str:
     return f"{counts}{left}{ended}"
 
 
-def _cells(unit: UnitSummary) -> list[Text | str]:
+def _table(title: str, columns: Sequence[Column], units: Sequence[UnitSummary]) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False)
+    table.padding = (0, _GAP, 0, 0)
+    for column in columns:
+        table.add_column(column.header, overflow="fold", justify="right" if column.right else "left")
+    for unit in units:
+        table.add_row(*(column.says(unit) for column in columns))
+    return table
+
+
+def _that_fit(columns: Sequence[Column], units: Sequence[UnitSummary], width: int) -> list[Column]:
+    """The columns for which there is room, each whole; those that are needed in any case."""
+    room = width + _GAP - sum(column.width(units) for column in columns if column.needed)
+    chosen = []
+    for column in columns:
+        if not column.needed:
+            room -= column.width(units)
+        if column.needed or room >= 0:
+            chosen.append(column)
+    return chosen
+
+
+def _words(unit: UnitSummary) -> Text:
     mark, colour = _VERDICTS[unit.verdict] if unit.verdict else _IN_WORK
-    return [
-        unit.serial,
-        Text(mark, style=colour),
-        unit.reason.replace("-", " "),
-        _contacts(unit.contacts),
-        _operate_side(unit.checks),
-        f"{unit.seconds_on_bench:.1f}",
-    ]
+    return Text.assemble((f"{unit.serial} {mark}", colour), f": {unit.words}")
+
+
+def _verdict(unit: UnitSummary) -> Text:
+    mark, colour = _VERDICTS[unit.verdict] if unit.verdict else _IN_WORK
+    return Text(mark, style=colour)
 
 
 def _contacts(contacts: Sequence[ContactSummary]) -> str:
-    """Rail and length of each contact, equal ones counted: `L- 1.62, L+ 1.62` or `7 x L- 0.30`."""
+    """Rail and length of each contact, equal ones counted: `L- 1.62, L+ 1.62` or `7x L- 0.30`."""
     alike = [
         (len(list(group)), text) for text, group in groupby(f"{c.rail} {c.length_s:.2f}" for c in contacts)
     ]
-    return ", ".join(f"{count}x{text}" if count > 1 else text for count, text in alike) or "-"
+    return ", ".join(f"{count}x {text}" if count > 1 else text for count, text in alike) or "-"
 
 
 def _operate_side(checks: Sequence[CheckSummary]) -> str:
@@ -81,3 +113,13 @@ def _operate_side(checks: Sequence[CheckSummary]) -> str:
     states = {True: "on", False: "off", None: "unsteady"}
     nearest_first = sorted(shown, key=lambda check: check.position_mm or 0.0)
     return ", ".join(f"{check.position_mm:.1f} {states[check.read_on]}" for check in nearest_first) or "-"
+
+
+_COLUMNS = (
+    Column("serial", lambda unit: unit.serial, needed=True),
+    Column("verdict", _verdict, needed=True),
+    Column("found", lambda unit: unit.reason.replace("-", " "), needed=True),
+    Column("time s", lambda unit: f"{unit.seconds_on_bench:.1f}", right=True),
+    Column("output at mm", lambda unit: _operate_side(unit.checks)),
+    Column("contacts s", lambda unit: _contacts(unit.contacts)),
+)

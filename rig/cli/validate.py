@@ -15,6 +15,8 @@ from rig.cli.exits import Exit, narrate
 from sequences.library import load_order, load_type
 from sequences.order import Order
 from sequences.sensor_type import SensorType
+from wiring.filetext import text_of
+from wiring.plainwords import printable
 from wiring.profile import RigProfile, load_profile
 from wiring.tomlfile import DataFileError, DataModel, Problem
 
@@ -39,23 +41,24 @@ def command(options: Namespace) -> int:
 
 
 def _check(path: Path) -> dict[str, Any]:
-    kind = _kind_of(path)
+    kind = "data file"
     try:
+        kind = _kind_of(text_of(path, printable(str(path)), kind))
         _KINDS[kind][1](path)
     except DataFileError as found:
         return {"file": str(path), "kind": kind, "problems": [_as_dict(one) for one in found.problems]}
     return {"file": str(path), "kind": kind, "problems": []}
 
 
-def _kind_of(path: Path) -> str:
+def _kind_of(text: str) -> str:
     """The kind of file that knows the largest share of its top-level keys; an order where nothing tells.
 
     Of two that know as many, the one whose own keys are there the more.
     """
     try:
-        keys = tomllib.loads(path.read_text(encoding="utf-8-sig")).keys() if path.is_file() else set()
-    except (OSError, ValueError):
-        keys = set()
+        keys = tomllib.loads(text).keys()
+    except (ValueError, RecursionError):  # what is wrong is told by whoever reads it in earnest
+        keys = {}.keys()
 
     def shares(kind: str) -> tuple[int, float]:
         known = _KINDS[kind][0].model_fields.keys()

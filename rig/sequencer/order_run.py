@@ -94,8 +94,6 @@ class OrderRun:
         except BenchError as failure:
             trip, ended_by = self._trip_by(failure), str(failure)
             await self._interrupted(trip)
-        finally:
-            self._bench.interlock.rest()
         return await self._finish(trip, ended_by)
 
     async def _one_unit(self, index: int, serial: str) -> None:

@@ -10,7 +10,17 @@ from hal.bench import Bench
 from hal.errors import TripCause, TripKind
 from hal.simulated.bench import SimulatedBench
 from hal.simulated.faults import BenchFault, UnitFault
-from rig.events import Asked, BenchTripped, CheckDone, Event, OutputRead, Stamped, UnitJudged, Verdict
+from rig.events import (
+    Asked,
+    BenchTripped,
+    CheckDone,
+    Event,
+    OutputRead,
+    Stamped,
+    TargetMoved,
+    UnitJudged,
+    Verdict,
+)
 from rig.planning.plan import Requirement
 from rig.sequencer.findings import Reason
 from tests.rig.planned import STAGE, job, rig_with
@@ -160,6 +170,20 @@ def test_a_hand_in_the_beam_while_the_release_point_is_read_is_no_wide_different
     assert shift.finding.words == (
         "wrong close to the blind zone: output off at 62.0 mm, must be on; right only at the second reading"
     )
+
+
+def test_an_output_that_flickers_before_it_keeps_still_is_not_steady() -> None:
+    def flicker(simulated: SimulatedBench, _: Bench) -> None:
+        for number in range(4):
+            at_ns = simulated.world.now_ns + (number + 1) * 20_000_000
+            simulated.world.at(at_ns, lambda cut_now=number % 2 == 0: cut(simulated, cut_now))
+
+    def comes(event: Event) -> bool:
+        return isinstance(event, TargetMoved) and event.where == Requirement.OUTER_NOT_NEAR
+
+    shift = work_through(POINT, look=once(comes, flicker))
+    assert (shift.finding.verdict, shift.finding.reason) == (UNDECIDED, Reason.NEAR_TOLERANCE)
+    assert shift.finding.words.startswith("set point too near: output not steady at 393.3 mm, must be on")
 
 
 @pytest.mark.parametrize(

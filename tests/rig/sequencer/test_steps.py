@@ -58,12 +58,14 @@ def test_an_output_that_does_not_confirm_leaves_the_unit_undecided() -> None:
     assert shift.finding.words == ("output did not go on within 2 s: unit, output wire or load at fault")
 
 
-def test_a_power_cycle_between_two_steps_makes_the_unit_forget_the_first() -> None:
-    """And starts its time-out anew, so that it is not called too slow."""
-    steps = ({"do": "power-cycle", "off_s": 0.5}, CLEAR, SECOND)
-    shift = work_through(taught_by(COVER, FIRST, *steps))
-    # The second step was taken for a first one: nothing is stored, but full range is what it came with.
-    assert shift.finding.verdict is Verdict.GOOD, shift.finding.words
+def test_a_power_cycle_starts_the_time_out_between_two_contacts_anew() -> None:
+    pause = {"do": "rest", "for_s": 10.0}
+    first_again = (COVER, FIRST, CLEAR, SECOND)
+    cycled = taught_by(COVER, FIRST, pause, {"do": "power-cycle", "off_s": 0.5}, pause, *first_again)
+    uncycled = taught_by(COVER, FIRST, pause, pause, *first_again)
+    for made, reason in ((cycled, Reason.PROVEN), (uncycled, Reason.TOO_SLOW)):
+        shift = work_through(made, shift=Shift(made, replace(made.plan, teach_timeout_s=20.0)))
+        assert shift.finding.reason is reason, shift.finding.words
 
 
 def shift_with(made: Job, **change: Any) -> Shift:

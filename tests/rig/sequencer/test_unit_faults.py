@@ -9,8 +9,9 @@ import pytest
 
 from hal.bench import Bench
 from hal.simulated.bench import SimulatedBench
+from hal.simulated.benchfile import Arrival, BenchFile, Changes, UnitRow
 from hal.simulated.faults import UnitFault
-from rig.events import CheckDone, ContactEnded, Stamped, UnitStarted, Verdict
+from rig.events import CheckDone, ContactEnded, Stamped, SupplyMeasured, UnitStarted, Verdict
 from rig.planning.plan import Requirement
 from rig.sequencer.findings import Reason
 from tests.rig.sequencer.floor import SETTINGS, work_through
@@ -146,6 +147,16 @@ def test_a_window_of_which_only_the_near_end_is_wrong(offset_mm: float, words: s
     finding = work_through(SETTINGS["block window"], look=misplace).finding
     assert (finding.verdict, finding.reason) == (Verdict.BAD, Reason.SET_POINT_OFF)
     assert finding.words == words
+
+
+def test_the_load_is_not_taken_for_the_units_own_current() -> None:
+    # It comes switching the other way round, so it is on, and feeds its load, when its current is measured.
+    row = UnitRow(change=Changes(current_a=0.049), arrives=Arrival(mode="full-range", output_function="NC"))
+    shift = work_through(SETTINGS["18 point"], furnished=BenchFile(title="test", unit=(row,)))
+    measured = shift.noted(SupplyMeasured)[0].current_a
+    assert measured is not None
+    assert measured > shift.plan.inspection.current_max_a
+    assert shift.finding.verdict is Verdict.GOOD, shift.finding.words
 
 
 def test_the_next_unit_starts_afresh_after_a_faulty_one() -> None:
