@@ -53,6 +53,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_demo(commands)
     _add_run(commands)
     _add_plan(commands)
+    _add_card(commands)
     _add_validate(commands)
     _add_types(commands)
     _add_new(commands)
@@ -123,11 +124,36 @@ def _add_plan(commands: _Commands) -> None:
         commands,
         "plan",
         "show every step, target position and check of an order, before anything moves",
-        "teachrig plan window-no-barrel-18",
+        "teachrig plan cold-store-need --sweep temperature=-10:40",
     )
     parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
     parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
     parser.add_argument("--json", action="store_true", help="print JSON")
+    more = parser.add_mutually_exclusive_group()
+    more.add_argument(
+        "--explain", action="store_true", help="also work out every figure, with its formula and its sources"
+    )
+    more.add_argument(
+        "--sweep",
+        metavar="QUANTITY=FROM:TO[:STEP]",
+        help="instead: where each set point goes while a quantity runs through a range: temperature, humidity, "
+        "pressure or altitude at the machine, set-point, near, far or tolerance",
+    )
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table of the sweep as CSV")
+    parser.add_argument("--force", action="store_true", help="replace the CSV file if it is there already")
+
+
+def _add_card(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "card",
+        "write the hand card of an order: how a fitter sets the same unit at the machine, without a rig",
+        "teachrig card tipper-point-no --out tipper.pdf",
+    )
+    parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="PDF file (default: hand-card-NUMBER.pdf)")
+    parser.add_argument("--force", action="store_true", help="replace the file if it is there already")
 
 
 def _add_validate(commands: _Commands) -> None:

@@ -1,55 +1,84 @@
-"""`teachrig plan`: what would be done, before anything moves."""
+"""`teachrig plan`: what would be done, and why, before anything moves."""
 
 from __future__ import annotations
 
 import json
 from argparse import Namespace
+from collections.abc import Iterator
 from dataclasses import asdict
+from typing import Any
 
-from rich.console import Console
-from rich.table import Table
-
-from rig.cli.exits import Exit, narrate
-from rig.cli.inputs import open_library, plan_or_give_up, read_order, read_profile
-from rig.planning.plan import Check, Plan
-from sequences.order import Order
+from rig.cli.exits import Exit, GiveUp
+from rig.cli.explain import print_explained
+from rig.cli.inputs import open_library, read_order, read_profile
+from rig.cli.layout import Page
+from rig.cli.plan_text import print_plan
+from rig.cli.refusals import refusal_text, refusals_as_dict
+from rig.cli.sweep import print_sweep
+from rig.explained.explain import explain
+from rig.library import Library, Section
+from rig.planning.compile import make_plan
+from rig.planning.headroom import headroom
+from rig.planning.planned import Planned, planned
+from rig.planning.refusal import PlanRefused
+from sequences.sensor_type import SensorType
+from wiring.tomlfile import DataFileError
 
 
 def command(options: Namespace) -> int:
-    """Print the plan of an order."""
+    """Print the plan of an order, its figures worked out, or what a sweep makes of it."""
+    if options.csv is not None and options.sweep is None:
+        raise GiveUp(Exit.BAD_INPUT, "--csv writes the table of a sweep; allowed: with --sweep")
     library = open_library()
     order, sensor_type = read_order(options.order, library)
-    plan = plan_or_give_up(order, sensor_type, read_profile(options.rig, library))
-    if options.json:
-        print(json.dumps({"order": order.number, **asdict(plan)}, indent=2, ensure_ascii=False))
+    rig = read_profile(options.rig, library)
+    try:
+        plan = make_plan(order, sensor_type, rig, known=_known_types(library))
+    except PlanRefused as refused:
+        if options.json:
+            print(json.dumps(refusals_as_dict(order, rig, refused), indent=2, ensure_ascii=False))
+        raise GiveUp(Exit.BAD_INPUT, refusal_text(order, rig, refused)) from None
+    made = planned(order, sensor_type, rig, plan)
+    if options.sweep is not None:
+        print_sweep(made, options)
+    elif options.json:
+        print(
+            json.dumps(
+                _as_dict(made, explained=options.explain), indent=2, ensure_ascii=False, allow_nan=False
+            )
+        )
     else:
-        _print_plan(order, plan)
-    for warning in plan.warnings:
-        narrate(f"note: {warning}")
+        page = Page()
+        print_plan(made, page)
+        if options.explain:
+            print_explained(made, page)
     return Exit.DONE
 
 
-def _print_plan(order: Order, plan: Plan) -> None:
-    console = Console(highlight=False, markup=False)
-    points = ", ".join(f"{point} {at_mm:g} mm" for point, at_mm in plan.set_points)
-    tolerance = f", tolerance {plan.tolerance_mm:g} mm" if points else ""
-    console.print(f"order {order.number} for {order.customer}: {order.quantity} x {plan.sensor_type}")
-    console.print(
-        f"{plan.mode}, {plan.output_function}, {order.setting.output_type}: {points or 'no set points'}{tolerance}"
-    )
-    steps = Table("step", "what", title="teaching", title_justify="left", pad_edge=False)
-    for number, step in enumerate(plan.steps, start=1):
-        steps.add_row(str(number), step.text)
-    console.print(steps)
-    checks = Table(
-        "target", "comes", "output", "proves", title="checks", title_justify="left", pad_edge=False
-    )
-    for check in plan.checks:
-        checks.add_row(*_cells(check))
-    console.print(checks)
-    console.print(f"about {plan.expected_s:.0f} s a unit on the bench, without the person's time")
+def _known_types(library: Library) -> Iterator[SensorType]:
+    """Every type that can be read; a broken file of another type is no reason to say nothing of the rest."""
+    shown = Library(library.home)
+    for name in shown.entries(Section.TYPES):
+        try:
+            yield shown.read_type(name)
+        except DataFileError:
+            continue
 
 
-def _cells(check: Check) -> tuple[str, str, str, str]:
-    where = "clear" if check.position_mm is None else f"{check.position_mm:.1f} mm"
-    return where, str(check.approach), "on" if check.expected_on else "off", str(check.requirement)
+def _as_dict(made: Planned, *, explained: bool) -> dict[str, Any]:
+    order = made.case.order
+    data = {
+        "order": order.number,
+        "customer": order.customer,
+        "quantity": order.quantity,
+        "rig": made.case.rig.name,
+        "output_type": made.setting.output_type,
+        **asdict(made.plan),
+        "set_point_budgets": [
+            {"point": point or "range end", **asdict(budget)} for point, budget in made.budgets()
+        ],
+        "limits": [{**asdict(one), "left": one.left} for one in headroom(made)],
+    }
+    if explained:
+        data["explained"] = [asdict(chapter) for chapter in explain(made)]
+    return data

@@ -1,0 +1,66 @@
+"""Headings, pairs and tables on a terminal, as wide as it is and no wider than reads well."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from rich.console import Console, JustifyMethod
+from rich.table import Table
+
+_WIDEST = 120
+_NARROWEST = 60
+
+
+class Page:
+    """Prints to standard output. Text from outside is printed as it is: no markup, no highlighting."""
+
+    def __init__(self) -> None:
+        self._console = Console(highlight=False, markup=False, emoji=False)
+        self.width = min(max(self._console.width, _NARROWEST), _WIDEST)
+
+    def say(self, words: str) -> None:
+        """A paragraph."""
+        for line in words.splitlines():
+            self.lines(textwrap.wrap(line, self.width) or [""])
+
+    def heading(self, words: str) -> None:
+        """A heading with an empty line above."""
+        self._console.print()
+        self._console.print(words, style="bold", soft_wrap=True)
+
+    def item(self, words: str) -> None:
+        """One of a list, behind a dash."""
+        self.lines(textwrap.wrap(words, self.width, initial_indent="- ", subsequent_indent="  "))
+
+    def lines(self, lines: Iterable[str]) -> None:
+        """Lines that are laid out already."""
+        for line in lines:
+            self._console.print(line, soft_wrap=True)
+
+    def pairs(self, rows: Sequence[tuple[str, str]]) -> None:
+        """Labels and what is said of each, wrapped behind the label."""
+        indent = max((len(label) for label, _ in rows), default=0) + 4
+        for label, words in rows:
+            self.lines(
+                textwrap.wrap(
+                    words,
+                    self.width,
+                    initial_indent=f"  {label:<{indent - 2}}",
+                    subsequent_indent=" " * indent,
+                )
+            )
+
+    def table(self, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+        """A table; a column whose name begins with `>` holds figures and is set to the right."""
+        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+        for name in columns:
+            right = name.startswith(">")
+            justify: JustifyMethod = "right" if right else "left"
+            table.add_column(name.removeprefix(">"), justify=justify, no_wrap=right, overflow="fold")
+        for row in rows:
+            table.add_row(*row)
+        with self._console.capture() as drawn:
+            self._console.print(table, width=self.width)
+        # Straight out: what is drawn already must not be laid out once more.
+        print("\n".join(line.rstrip() for line in drawn.get().splitlines()))

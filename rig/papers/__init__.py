@@ -1,0 +1,1 @@
+"""Papers: what is printed for a person to hold."""
