@@ -91,7 +91,7 @@ def _too_slow(
 ) -> Iterator[Refusal]:
     if needed_s <= allowed_s:
         return
-    given, speed_mm_s = f"{needed_s:.0f} s", pace.rig.target.speed_mm_s
+    given, speed_mm_s = f"{needed_s:.3g} s", pace.rig.target.speed_mm_s
     if speed_mm_s is None:
         yield Refusal(what, given, f"{allowed_s:g} s or less, with a target that needs no hand")
         return

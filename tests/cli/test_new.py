@@ -118,7 +118,7 @@ class TestOrder:
         _, _, err = desk.new("order", typed=[*NEED, "400", "780", "", *COLD_STORE[12:]])
         assert "this cannot be done on rig simulated:" in err
         assert "objects go farther than the type surely hears them" in err
-        assert "would fit: barrel-30-length" in err
+        assert re.search(r"would fit: .*barrel-30-length", err)
         assert err.partition("this cannot be done")[2].count("farthest place of an object") == 1
 
     def test_a_type_that_is_not_compensated_wants_the_air(self, desk: Desk) -> None:
@@ -400,7 +400,8 @@ class TestRig:
         kind = made["target"]["kind"]
         code, _, err = desk.shop.run("plan", "tipper-point-no", "--rig", "shop-bench")
         if kind == "slots":
-            assert "target has no slot where this order needs one (given 100, 250.5 mm)" in err
+            assert "target has no slot where this order needs one" in err
+            assert "100, 250.5 mm" in err
         else:
             assert code == 0, err
         lines = [part["line"] for part in self.parts(made)]
