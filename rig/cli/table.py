@@ -44,10 +44,20 @@ def print_units(
     title: str,
     more: tuple[str, Callable[[UnitSummary], str]] | None = None,
 ) -> None:
-    """Print one row a unit to standard output, with an extra column `more` where asked for."""
+    """Print one row a unit to standard output, with an extra column `more` where asked for.
+
+    Columns that the terminal has no room for follow in a table of their own.
+    """
     console = Console(highlight=False, markup=False)
     columns = [*_COLUMNS[:3], *([Column(*more, needed=True)] if more else []), *_COLUMNS[3:]]
-    console.print(_table(title, _that_fit(columns, units, console.width), units))
+    fitting = _that_fit(columns, units, console.width)
+    console.print(Text(title, style="bold"))
+    console.print(_table(fitting, units))
+    further = [column for column in columns if column not in fitting]
+    if further:
+        console.print(Text("\nwhat was measured", style="bold"))
+        console.print(_table([columns[0], *further], units))
+        console.print()
     for unit in units:
         if unit.verdict is not Verdict.GOOD:
             # In a file each unit keeps to one line; on a screen words are not cut in two.
@@ -67,8 +77,8 @@ def closing_words(result: OrderResult) -> str:
     return f"{counts}{left}{ended}"
 
 
-def _table(title: str, columns: Sequence[Column], units: Sequence[UnitSummary]) -> Table:
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False)
+def _table(columns: Sequence[Column], units: Sequence[UnitSummary]) -> Table:
+    table = Table(box=None, pad_edge=False)
     table.padding = (0, _GAP, 0, 0)
     for column in columns:
         table.add_column(column.header, overflow="fold", justify="right" if column.right else "left")
