@@ -13,7 +13,7 @@ from gpiozero.exc import GPIOPinInUse, GPIOZeroError
 from gpiozero.pins import Factory
 
 from hal.air import Air, TypedAir
-from hal.errors import BenchError, BenchInUse, InstrumentError, TripCause, Tripped
+from hal.errors import BenchError, BenchInUse, InstrumentError, TripCause, TripKind, Tripped
 from hal.inputs import Input, QuietInput
 from hal.instruments.supply import BenchSupply, start_supply
 from hal.instruments.wire import Wire
@@ -98,6 +98,7 @@ async def open_bench(
         )
         closing.callback(target.close)
         closing.callback(interlock.rest)
+        _cut_supply_on_trip(interlock, supply)
         await supply.on()
         kept_open = closing.pop_all()
     air = TypedAir(profile.air)
@@ -138,6 +139,18 @@ def _trip_on_lost_wires(wires: Mapping[str, Wire], interlock: Interlock) -> None
 
     for wire in wires.values():
         wire.on_lost.append(lost)
+
+
+# What the relays alone cannot take the unit's supply away from.
+_RELAYS_DO_NOT_CUT = frozenset({TripKind.SUPPLY_WELDED, TripKind.OUTPUT_FAILED})
+
+
+def _cut_supply_on_trip(interlock: Interlock, supply: BenchSupply) -> None:
+    def cut(cause: TripCause) -> None:
+        if cause.kind in _RELAYS_DO_NOT_CUT:
+            supply.off_now()
+
+    interlock.on_trip.append(cut)
 
 
 def _wake_operator_on_trip(interlock: Interlock, operator: Operator) -> None:
