@@ -70,7 +70,8 @@ def judge_output(
     """
     if Drive.UNCLEAR in (when_on, when_off):
         return undecided(
-            Reason.OUTPUT_UNCLEAR, "output is at neither rail: check the output wire, the load and the supply"
+            Reason.OUTPUT_UNCLEAR,
+            "output is at neither rail or does not keep still: check the output wire, the load and the supply",
         )
     found = _WHEN_ON_AND_OFF.get((when_on, when_off))
     if found is wanted:

@@ -34,6 +34,7 @@ class Ledger(Journal):
         self.on_disk = 0
         self.touched: list[tuple[Relay, int]] = []
         self.too_early: list[str] = []
+        self.left_over = -1
 
     def record(self, stamped: Stamped) -> None:
         if isinstance(stamped.event, UnitJudged):
@@ -48,6 +49,10 @@ class Ledger(Journal):
         done = super().barrier()
         done.add_done_callback(lambda _: setattr(self, "on_disk", max(self.on_disk, count)))
         return done
+
+    def close(self) -> None:
+        self.left_over = len(self.noted) - self.on_disk
+        super().close()
 
     def watch(self, _: SimulatedBench, bench: Bench) -> None:
         command = bench.interlock.command
@@ -101,6 +106,7 @@ def test_everything_is_on_the_disk_before_a_supply_a_contact_or_a_verdict(name: 
     shift = work_through(made, units=2, journal=lambda: ledger, opened=ledger.watch, **more)
     assert ledger.too_early == []
     assert ledger.touched
+    assert ledger.left_over == 0
     assert len(shift.noted(UnitJudged)) == len(shift.order.units)
     # Nothing less, nothing more, nothing else than what the watchers saw.
     assert list(read_journal(path)) == shift.events == ledger.noted

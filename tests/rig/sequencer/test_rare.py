@@ -172,6 +172,22 @@ def test_a_hand_in_the_beam_while_the_release_point_is_read_is_no_wide_different
     )
 
 
+def test_an_output_that_flickers_while_its_stage_is_read_proves_no_stage() -> None:
+    def flicker(simulated: SimulatedBench, _: Bench) -> None:
+        # On and held against its load at both ends of every reading, but not all the time between.
+        for number in range(20):
+            at_ns = simulated.world.now_ns + (number + 1) * 70_000_000
+            for late_ns, cut_now in ((0, True), (20_000_000, False)):
+                simulated.world.at(at_ns + late_ns, lambda cut_now=cut_now: cut(simulated, cut_now))
+
+    def comes(event: Event) -> bool:
+        return isinstance(event, TargetMoved) and event.where == Requirement.DETECTS_INSIDE
+
+    shift = work_through(POINT, look=once(comes, flicker))
+    assert (shift.finding.verdict, shift.finding.reason) == (UNDECIDED, Reason.OUTPUT_UNCLEAR)
+    assert "does not keep still" in shift.finding.words
+
+
 def test_an_output_that_flickers_before_it_keeps_still_is_not_steady() -> None:
     def flicker(simulated: SimulatedBench, _: Bench) -> None:
         for number in range(4):

@@ -9,7 +9,7 @@ import pytest
 
 from hal.bench import Bench
 from hal.simulated.bench import SimulatedBench
-from hal.simulated.faults import BenchFault
+from hal.simulated.faults import BenchFault, UnitFault
 from rig.events import ContactEnded, Stamped, StepStarted, SupplySwitched, UnitStarted, Verdict
 from rig.planning.plan import AwaitOutput, MakeContact, PlaceTarget, PowerCycle, Rest
 from rig.sequencer.findings import Reason
@@ -56,6 +56,16 @@ def test_an_output_that_does_not_confirm_leaves_the_unit_undecided() -> None:
     shift = work_through(made)
     assert (shift.finding.verdict, shift.finding.reason) == (Verdict.UNDECIDED, Reason.OUTPUT_STUCK)
     assert shift.finding.words == ("output did not go on within 2 s: unit, output wire or load at fault")
+
+
+def test_a_led_that_has_proven_nothing_is_no_witness() -> None:
+    timed = {"do": "contact", "for_s": 1.5, "shortest_s": 1.0, "longest_s": 5.0}
+    off = {"do": "expect", "output": "off", "within_s": 2.0}
+    made = taught_by(COVER, timed | {"rail": "L-"}, off, CLEAR, timed | {"rail": "L+"}, off)
+    assert work_through(made).finding.verdict is Verdict.GOOD
+    # Dark in clear beam and with a target: of a LED that works this would say that nothing is detected.
+    shift = work_through(made, (UnitFault(kind="led-dark"),), (BenchFault(kind="output-open"),))
+    assert (shift.finding.verdict, shift.finding.reason) == (Verdict.UNDECIDED, Reason.OUTPUT_OPEN)
 
 
 def test_a_power_cycle_starts_the_time_out_between_two_contacts_anew() -> None:
