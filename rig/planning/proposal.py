@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from rig.planning.case import Case
 from rig.planning.grounds import Reason
+from rig.planning.machine_limits import machine_refusals
 from rig.planning.placing import place_points
 from rig.planning.refusal import Refusal
 from sequences.need import Need
@@ -44,7 +45,8 @@ def _candidate(case: Case, mode: Reason, function: Reason) -> Candidate:
     placed = place_points(case, part)
     reasons = (mode, function, *placed.reasons)
     if placed.setting is None:
-        return Candidate(None, reasons, placed.refusals)
+        # The rest of the machine is told as well: a person mends an order once, not once for each reason.
+        return Candidate(None, reasons, (*placed.refusals, *machine_refusals(case, part)))
     return Candidate(placed.setting, reasons)
 
 
