@@ -14,7 +14,6 @@ _ISO = "ISO 9613-1:1993"
 _SONAR = "sonar equation: there and back, each way spread out and swallowed"
 _STRENGTH = "of a flat side L the lesser of L / sqrt(l) and sqrt(r / 2); of a radius b, a bent mirror"
 _PROMISE = "what the type promises to hear: its standard target at the end of its range"
-_FIRST_SIDE_LOBE = "min(0.132279, sqrt(8 / (3.14159265 * x^3) * (1 + 3 / (8 * x^2))))"
 
 
 def echo_formulas(sheet: Sheet, planned: Planned, echo: EchoGrounds) -> None:
@@ -133,16 +132,13 @@ def _tilt_level(sheet: Sheet, planned: Planned, air: Air) -> Given:
         x = sheet.work(
             "place in the beam", "x = 3.14159265 * D / l * sin(a)", numbers, "", "piston in a wall"
         )
-        beam = sensor.beam(air)
-        main = "2 * J1(x) / x"
-        lobe = main if beam.level_db(tilt_deg) > _SIDE_LOBE_DB else _FIRST_SIDE_LOBE
+        # No plan tilts an object out of the main lobe.
         why = "Kinsler and Frey, 7.4; J1 from a table of Bessel functions"
-        return sheet.work("level of the beam there, one way", f"v = 20 * log10({lobe})", {"x": x}, "dB", why)
+        return sheet.work(
+            "level of the beam there, one way", "v = 20 * log10(2 * J1(x) / x)", {"x": x}, "dB", why
+        )
 
     return sheet.once(("tilt", air), work)
-
-
-_SIDE_LOBE_DB = -17.57
 
 
 def _loss(sheet: Sheet, planned: Planned, *, soft: bool) -> Given:

@@ -42,7 +42,7 @@ def edge_formulas(sheet: Sheet, planned: Planned, grounds: PointGrounds, guard: 
         wanted = {name: number for name, number in numbers.items() if name in first}
         sheet.work(str(requirement), f"x = {first}", wanted, "mm", _GUARDED, then=_set_at(check.position_mm))
         if check.proof_mm is not None:
-            what = "after a wrong answer: what proves the unit bad"
+            what = f"{requirement}: read again after a wrong answer, to prove the unit bad"
             sheet.work(what, f"y = {second}", wanted, "mm", _GUARDED, then=_set_at(check.proof_mm))
 
 
