@@ -56,6 +56,7 @@ def _print_budget(page: Page, point: SetPoint | None, budget: PositionBudget) ->
     freedom = "endless" if budget.degrees_of_freedom is None else f"{budget.degrees_of_freedom:.1f}"
     page.pairs(
         [
+            ("type", "B rect: limits, taken as a rectangle; inf: endless degrees of freedom"),
             ("combined", f"u = {budget.combined_mm:.3f} mm, with {freedom} effective degrees of freedom"),
             (
                 "expanded",
