@@ -13,12 +13,12 @@ from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.layout import Page
 from rig.cli.writing import write_file
 from rig.planning.planned import POINT_NAMES, Planned, spoken
-from rig.planning.sweep import SPANS, Sweep, SweepRefused, sweep_of
-from rig.planning.swept import AIRS, SERVES, Column, SweepRow, SweepTable, sweep_table
+from rig.planning.sweep import SPANS, Quantity, Sweep, SweepRefused, sweep_of
+from rig.planning.swept import AIRS, POINT_OF, SERVES, Column, SweepRow, SweepTable, sweep_table
 from sequences.words import SetPoint
 
 # What makes a spreadsheet take a text for a formula.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 _HEADERS = {
     "temperature_c": "\u00b0C",
     "humidity_percent": "humidity %",
@@ -113,28 +113,40 @@ def _print_tables(planned: Planned, wanted: Sweep, table: SweepTable, page: Page
     page.say(_meaning(planned, wanted))
     why_not = {words: number for number, words in enumerate(_first_of_each(table.rows), start=1)}
     for index, point in enumerate(table.points):
-        taught = (
-            f", taught for {planned.setting.set_points_mm[point]:g} mm" if wanted.quantity in AIRS else ""
-        )
-        page.heading(f"{POINT_NAMES[point]}{taught}")
-        columns = [f">{_HEADERS[column.name]}" for column in (*table.lead, *table.point)]
-        page.table([*columns, "serves"], (_cells(table, row, index, why_not) for row in table.rows))
+        # While one end of a window is swept, the other stays as it is.
+        if POINT_OF.get(wanted.quantity, point) is point:
+            taught = (
+                f", taught for {planned.setting.set_points_mm[point]:g} mm" if wanted.quantity in AIRS else ""
+            )
+            page.heading(f"{POINT_NAMES[point]}{taught}")
+            columns = [f">{_HEADERS[column.name]}" for column in (*table.lead, *table.point)]
+            page.table([*columns, "serves"], (_cells(table, row, index, why_not) for row in table.rows))
     for words, number in why_not.items():
         page.item(f"no ({number}): {spoken(words)}")
 
 
 def _meaning(planned: Planned, wanted: Sweep) -> str:
     if wanted.quantity in AIRS:
-        held = planned.case.conditions.machine
-        rest = f"{held.temperature_c:g} \u00b0C, {held.humidity_percent:g} %, {held.pressure_kpa:.4g} kPa"
         return (
-            f"Where a unit that is taught as planned switches in other air, the rest staying at {rest}; and where "
-            "the target would stand on the bench to have it right there."
+            f"Where a unit that is taught as planned switches in other air, with {_held(planned, wanted.quantity)}; "
+            "and where the target would stand on the bench to have it right there."
         )
     return (
         "Where the target would stand on the bench, what the rig could prove there and how well the object is heard. "
         "A plan of that order has the last word."
     )
+
+
+def _held(planned: Planned, swept: Quantity) -> str:
+    """What of the machine's air stays as planned."""
+    air = planned.case.conditions.machine
+    parts = {
+        Quantity.TEMPERATURE: f"{air.temperature_c:g} \u00b0C",
+        Quantity.HUMIDITY: f"{air.humidity_percent:g} % humidity",
+        Quantity.PRESSURE: f"{air.pressure_kpa:.4g} kPa",
+    }
+    changed = Quantity.PRESSURE if swept is Quantity.ALTITUDE else swept
+    return " and ".join(words for quantity, words in parts.items() if quantity is not changed)
 
 
 def _first_of_each(rows: Iterable[SweepRow]) -> list[str]:

@@ -17,7 +17,9 @@ from rig.planning.sweep import SPANS, Quantity, Sweep, SweepRefused
 from sequences.order import POINT_KEYS, Setting
 from sequences.words import SetPoint
 
-_POINTS = {Quantity.SET_POINT: SetPoint.ONLY, Quantity.NEAR: SetPoint.NEAR, Quantity.FAR: SetPoint.FAR}
+POINT_OF = {Quantity.SET_POINT: SetPoint.ONLY, Quantity.NEAR: SetPoint.NEAR, Quantity.FAR: SetPoint.FAR}
+"""The set point that a quantity moves."""
+
 AIRS = (Quantity.TEMPERATURE, Quantity.HUMIDITY, Quantity.PRESSURE, Quantity.ALTITUDE)
 """What belongs to the air at the machine."""
 
@@ -63,7 +65,7 @@ def sweep_table(planned: Planned, wanted: Sweep) -> SweepTable:
     if not points:
         what = "a full range has no set point that could move"
         raise SweepRefused(what, str(quantity), "an order with set points")
-    allowed = [one for one in Quantity if one not in _POINTS or _POINTS[one] in points]
+    allowed = [one for one in Quantity if one not in POINT_OF or POINT_OF[one] in points]
     if quantity not in allowed:
         what = f"{planned.setting.mode} has no such set point"
         raise SweepRefused(what, str(quantity), ", ".join(allowed))
@@ -154,7 +156,7 @@ def _setting_table(planned: Planned, wanted: Sweep) -> SweepTable:
     room = set(room_refusals(case, base))
     # What stands against every setting alike takes most of the time, so it is asked for once.
     always = tuple(one.what for one in machine_refusals(case, base) if one not in room)
-    key = POINT_KEYS[_POINTS[wanted.quantity]] if wanted.quantity in _POINTS else "tolerance_mm"
+    key = POINT_KEYS[POINT_OF[wanted.quantity]] if wanted.quantity in POINT_OF else "tolerance_mm"
     settings = [base.model_copy(update={key: value}) for value in wanted.values]
     return SweepTable(
         lead=(_first_column(wanted.quantity),),
