@@ -147,7 +147,7 @@ def _add_card(commands: _Commands) -> None:
     parser = _add(
         commands,
         "card",
-        "write the hand card of an order: how a fitter sets the same unit at the machine, without a rig",
+        "write the hand card of an order: how to set the unit at the machine by hand",
         "teachrig card tipper-point-no --out tipper.pdf",
     )
     parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")

@@ -199,12 +199,11 @@ def _sides_mm(point: SetPoint, at_mm: float, tolerance_mm: float) -> tuple[float
 
 def _checks(planned: Planned) -> Iterator[HandCheck]:
     """The beam clear, then each set point from outside and from inside its tolerance."""
-    plan, blind_mm = planned.plan, planned.case.sensing.blind_zone_mm
+    plan = planned.plan
     yield HandCheck("nothing in the beam", _output(plan, detected=False))
     for point, at_mm in plan.set_points:
         outside_mm, inside_mm = _sides_mm(point, at_mm, plan.tolerance_mm)
-        if outside_mm > blind_mm:
-            yield HandCheck(f"brought in from the side at {outside_mm:g} mm", _output(plan, detected=False))
+        yield HandCheck(f"brought in from the side at {outside_mm:g} mm", _output(plan, detected=False))
         moved = "out" if point is SetPoint.NEAR else "in"
         yield HandCheck(f"then moved {moved} to {inside_mm:g} mm", _output(plan, detected=True))
     if not plan.set_points:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from io import BytesIO
 from typing import Any
 
@@ -32,10 +34,17 @@ _SIZES = tuple(1 - step / 40 for step in range(17))
 def card_pdf(card: Card) -> bytes:
     """The card as a PDF of one page, whatever the length of its texts; the same card gives the same bytes."""
     register_fonts()
-    for size in _SIZES:
-        pdf = _built(card, list(_Page(card, size).story()))
-        if pdf is not None:
-            return pdf
+
+    @cache
+    def built(index: int) -> bytes | None:
+        return _built(card, list(_Page(card, _SIZES[index]).story()))
+
+    # Most cards fit at full size, so that is tried before halving begins.
+    largest = (
+        0 if built(0) else bisect_left(range(len(_SIZES)), True, key=lambda index: built(index) is not None)
+    )
+    if largest < len(_SIZES) and (pdf := built(largest)) is not None:
+        return pdf
     # Fifty steps and two thousand characters of notes: rather small print than a second sheet that gets lost.
     whole = KeepInFrame(_WIDTH, _HEIGHT - 1, list(_Page(card, _SIZES[-1]).story()), mode="shrink")
     pdf = _built(card, [whole])
@@ -82,17 +91,17 @@ class _Page:
         yield Spacer(1, 4 * self.size)
         yield CardScale(card, _WIDTH)
         yield self._cautions()
-        yield self._heading("Set")
-        yield self._steps()
-        yield self._small(card.refusal)
-        if card.notes:
-            yield self._small(f"This type: {card.notes}")
         if card.air:
             yield self._heading("Air")
             yield self._small(card.air)
         if len(card.airs) > 1:
             yield Spacer(1, 3 * self.size)
             yield self._airs()
+        yield self._heading("Set")
+        yield self._steps()
+        yield self._small(card.refusal)
+        if card.notes:
+            yield self._small(f"This type: {card.notes}")
         yield self._heading("Prove")
         yield self._small(f"Target: {card.target}. Output: {card.seen_at}.")
         yield Spacer(1, 3 * self.size)
