@@ -6,10 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from rig.cli.console import PlainConsole
 from rig.events import Verdict
 from rig.sequencer.order_run import OrderResult
 from rig.summary import CheckSummary, ContactSummary, UnitSummary
@@ -48,7 +48,7 @@ def print_units(
 
     Columns that the terminal has no room for follow in a table of their own.
     """
-    console = Console(highlight=False, markup=False)
+    console = PlainConsole()
     columns = [*_COLUMNS[:3], *([Column(*more, needed=True)] if more else []), *_COLUMNS[3:]]
     fitting = _that_fit(columns, units, console.width)
     console.print(Text(title, style="bold"))
