@@ -14,7 +14,7 @@ from math import inf
 from types import FrameType
 
 from hal.errors import BenchError
-from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.exits import Exit, GiveUp, narrate, terminal_width
 from rig.cli.table import verdict_words
 from rig.engine import Engine
 from rig.events import Asked, BenchTripped, Stamped, UnitJudged
@@ -141,8 +141,7 @@ class Watch:
     def _show(self, text: str) -> None:
         if self._live:
             with suppress(OSError):
-                width = os.get_terminal_size(sys.stderr.fileno()).columns
-                sys.stderr.write(f"{_CLEAR_LINE}{text[: width - 1]}")
+                sys.stderr.write(f"{_CLEAR_LINE}{text[: terminal_width()]}")
                 sys.stderr.flush()
 
     def _clear_line(self) -> None:

@@ -7,9 +7,11 @@ import os
 import pty
 import re
 import select
+import shlex
 import signal
 import subprocess
 import sys
+import termios
 import time
 from collections.abc import Iterator
 from contextlib import suppress
@@ -20,6 +22,7 @@ import pytest
 import rig.cli.plan
 from rig.events import Asked, UnitJudged
 from rig.journal import Journal, read_journal
+from sequences.library import shipped_orders, shipped_types
 from tests.cli.shop import Shop, opened
 from tests.rig.recorded import change, refuse_serial
 
@@ -112,12 +115,10 @@ def test_a_bench_that_does_not_fit_its_rig_is_bad_input(shop: Shop, tmp_path: Pa
 
 
 def test_a_kind_that_no_bench_knows_is_bad_input(shop: Shop, tmp_path: Path) -> None:
-    text = (
-        Path(rig.cli.plan.__file__).parents[2] / "sequences" / "types" / "barrel-18-rail.toml"
-    ).read_text()
+    text = shipped_types()["barrel-18-rail"].read_text()
     (tmp_path / "home" / "types").mkdir()
     (tmp_path / "home" / "types" / "own.toml").write_text(text.replace('"barrel-18-rail"', '"own"', 1))
-    order = (Path(rig.cli.plan.__file__).parents[2] / "sequences" / "orders" / f"{POINT}.toml").read_text()
+    order = shipped_orders()[POINT].read_text()
     path = tmp_path / "order.toml"
     path.write_text(order.replace('"barrel-18-rail"', '"own"'))
     code, out, err = shop.run("run", str(path))
@@ -231,6 +232,7 @@ class Terminal:
             os.chdir(ROOT)
             os.environ |= {"TEACHRIG_HOME": str(folder), "TEACHRIG_DATA": str(folder), "TERM": "xterm"}
             os.execv(sys.executable, [*PROGRAM, *words])
+        termios.tcsetwinsize(self._fd, (24, 80))
         self.text = ""
 
     def read_until(self, words: str, within_s: float = 20.0) -> None:
@@ -300,3 +302,53 @@ def test_the_live_line_keeps_to_the_terminal_and_leaves_nothing_behind(tmp_path:
     assert all(len(line) < 80 for line in shown)
     # The table begins on a line of its own, cleared.
     assert "\r\x1b[2K\x1b[1mdemo batch" in terminal.text or "\r\x1b[2Kdemo batch" in terminal.text
+
+
+def test_words_on_a_terminal_are_not_cut_in_two_and_names_stay_whole(tmp_path: Path) -> None:
+    terminal = Terminal(tmp_path, "run", "tiper-point-no")
+    try:
+        assert terminal.end() == 2
+    finally:
+        terminal.close()
+    lines = terminal.text.splitlines()
+    assert all(len(line) < 80 for line in lines)
+    assert len(lines) > 1
+    for name in shipped_orders():
+        assert any(name in line for line in lines), name
+
+
+# -- help -----------------------------------------------------------------------------------------------------
+
+
+def helped(shop: Shop, *words: str) -> str:
+    with pytest.raises(SystemExit) as end:
+        shop.run(*words, "--help")
+    assert end.value.code == 0
+    return shop.captured.readouterr().out
+
+
+def test_help_fits_a_terminal_and_every_example_in_it_works(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.chdir(tmp_path)
+    commands = re.findall(r"^    ([a-z]+) ", helped(shop), re.MULTILINE)
+    assert {"demo", "run", "plan", "validate"} <= set(commands)
+    for command in commands:
+        text = helped(shop, command)
+        assert all(len(line) <= 80 for line in text.splitlines())
+        (example,) = re.findall(r"^example: teachrig (.+)", text, re.MULTILINE)
+        assert example.startswith(command)
+        if command not in ("new", "validate"):  # one asks questions, the other is about files of yours
+            code, _, err = shop.run(*shlex.split(example.partition(" > ")[0]))
+            assert code in (0, 1), err
+
+
+def test_the_cautions_are_on_the_first_screen_of_help(shop: Shop) -> None:
+    text = " ".join(helped(shop).split())
+    for caution in (
+        "PELV only",
+        "Never on a sensor still wired to a machine",
+        "The rig is not a safety function.",
+    ):
+        assert caution in text
