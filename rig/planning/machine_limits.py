@@ -37,7 +37,7 @@ def machine_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
 
 def blind_mm(case: Case) -> float:
     """The nearest distance at the machine that is clear of the blind zone in all of its air."""
-    blind = case.sensing.blind_zone_mm
+    blind = case.bench_sensing.blind_zone_mm
     clear = blind + case.doubt.expanded_mm(blind)
     return clear / case.conditions.scale * (1 + case.conditions.drift_outward)
 
@@ -46,7 +46,7 @@ def heard_up_to_mm(case: Case, wanted_mm: float, mode: DetectionMode | None) -> 
     """The farthest distance at the machine at which the object is heard in all of its air, `wanted_mm` at most."""
     proven_mm = math.inf
     if mode is DetectionMode.FULL_RANGE:
-        proven_mm = case.sensing.range_mm * RANGE_END_SHARE / case.conditions.scale
+        proven_mm = case.bench_sensing.range_mm * RANGE_END_SHARE / case.conditions.scale
         proven_mm *= 1 - case.conditions.drift_inward
     return min(proven_mm, case.hearing.heard_up_to_mm(wanted_mm, case.conditions.airs()))
 

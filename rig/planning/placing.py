@@ -123,7 +123,7 @@ def _bench_ends_mm(case: Case) -> tuple[float, float]:
     """Where set points can be proven on the bench, as distances at the machine."""
     target, scale = case.rig.target, case.conditions.scale
     zone = case.zone(case.order.setting)
-    return zone.blind_end / scale, min(case.sensing.range_mm, target.farthest_mm) / scale
+    return zone.blind_end / scale, min(zone.sensing.range_mm, target.farthest_mm) / scale
 
 
 def _no_room(reach: Reach, room: Room, ends_mm: tuple[float, float, float], tolerance: Tolerance) -> Refusal:
