@@ -19,6 +19,7 @@ from pathlib import Path
 
 import pytest
 
+import rig.cli.demo
 import rig.cli.plan
 from rig.events import Asked, UnitJudged
 from rig.journal import Journal, read_journal
@@ -101,6 +102,18 @@ def test_a_bench_with_too_few_units_is_said_before(shop: Shop) -> None:
     assert code == 1
     assert "2 not begun; ended early: no answer within 600 s to: Put unit QOC18-0051 into nest A." in out
     assert "QOC18-0051 " not in out.partition("ended early")[0], "a unit that was not begun has no row"
+
+
+def test_a_demo_that_misjudges_a_unit_says_which_and_ends_with_1(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    judged = rig.cli.demo.as_expected
+    monkeypatch.setattr(
+        rig.cli.demo, "as_expected", lambda fault, unit: unit.serial != "QOC18-0042" and judged(fault, unit)
+    )
+    code, out, _ = shop.run("demo")
+    assert code == 1
+    assert out.splitlines()[-1] == "18 units, 17 judged as they deserve; not: QOC18-0042"
 
 
 # -- bad input and faults -------------------------------------------------------------------------------------
@@ -206,6 +219,7 @@ def test_a_fault_of_the_program_is_no_verdict_on_units(shop: Shop, monkeypatch: 
         (f"teachrig run {POINT} --bench welded 2>&1 | true", 3),
         ("teachrig demo --units 3 | head -2", 0),
         (f"teachrig validate {ROOT}/pyproject.toml 2>&1 | true", 2),
+        (f"teachrig validate {shipped_orders()[POINT]} | true", 0),
     ],
 )
 def test_a_reader_who_leaves_changes_neither_work_nor_exit_code(
@@ -279,10 +293,17 @@ def terminal(tmp_path: Path, silent_bench: Path) -> Iterator[Terminal]:
 def test_enter_says_done_and_an_empty_nest_is_no_bad_unit(terminal: Terminal, tmp_path: Path) -> None:
     terminal.read_until("> Put unit QOC18-0041 into nest A.")
     terminal.press("\n")
+    time.sleep(0.3)
+    assert "undecided" not in terminal.text, "too quick for anybody who has read it"
+    time.sleep(0.3)
+    terminal.press("\n")
     terminal.read_until("QOC18-0041 ? undecided: unit draws 0 mA: unit dead, or not plugged in")
     terminal.read_until("> Take unit QOC18-0041 out of nest A and put it aside: undecided.")
-    terminal.press("\r\n")
+    time.sleep(0.6)
+    terminal.press("\n")
     terminal.read_until("> Put unit QOC18-0042 into nest A.")
+    terminal.press("\n")  # pressed twice
+    time.sleep(0.6)
     terminal.press("\x03")
     assert terminal.end() == 130
     assert "stopped by SIGINT" in terminal.text

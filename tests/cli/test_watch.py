@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from rig.cli.exits import Exit
+from rig.cli.main import main
 from rig.cli.progress import Watch
 from rig.engine import Engine
 from rig.events import ContactEnded, Stamped, UnitJudged, Verdict
@@ -50,6 +51,15 @@ def test_a_signal_that_comes_before_the_engine_runs_is_not_lost(
     assert result.ended_by == f"stopped by {number.name}"
     events = [one.event for one in read_journal(path)]
     assert not any(isinstance(event, ContactEnded) for event in events)
+
+
+def test_a_signal_ends_the_whole_demo(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    engines = started(monkeypatch, before=lambda: os.kill(os.getpid(), signal.SIGINT))
+    assert main(["demo", "--data", str(tmp_path)]) == Exit.INTERRUPTED
+    assert len(engines) == 1
+    assert "0 units, 0 judged as they deserve" in capsys.readouterr().out
 
 
 def test_the_handlers_of_signals_are_given_back(tmp_path: Path) -> None:
