@@ -150,7 +150,7 @@ def _cut_supply_on_trip(interlock: Interlock, supply: BenchSupply) -> None:
         if cause.kind in _RELAYS_DO_NOT_CUT:
             supply.off_now()
 
-    interlock.on_trip.append(cut)
+    interlock.on_cause.append(cut)
 
 
 def _wake_operator_on_trip(interlock: Interlock, operator: Operator) -> None:

@@ -30,15 +30,18 @@ class Interlock:
 
     Resting: everything off, no heartbeat, hands may be in the nest. Armed: the heartbeat beats. Tripped:
     everything off and held off until `reset`. `trip` may be called from any thread; all else belongs to the
-    loop's thread. `on_trip` listeners are called on the loop, after everything is off.
+    loop's thread. On the loop, after everything is off, `on_trip` listeners are told the cause, and `on_cause`
+    listeners every cause, those that come to light later too.
     """
 
     def __init__(
         self, profile: RigProfile, pin_factory: Factory, loop: asyncio.AbstractEventLoop, waits: Waits
     ) -> None:
         self.on_trip: list[Callable[[TripCause], None]] = []
+        self.on_cause: list[Callable[[TripCause], None]] = []
         self.condition = Condition.RESTING
         self._causes: list[TripCause] = []
+        self._told = 0
         self._loop = loop
         self._waits = waits
         self._lock = RLock()
@@ -202,8 +205,7 @@ class Interlock:
             root = self._root_of(cause, pause_s) if armed else cause
             if root is not cause:
                 self._causes.insert(0, root)
-        with suppress(RuntimeError):  # a closed loop has nobody left to tell
-            self._loop.call_soon_threadsafe(self._tell_trip)
+        self._tell_soon()
 
     def fault(self, error: BaseException) -> None:
         """Trip because the program met an error it has no answer to."""
@@ -222,6 +224,7 @@ class Interlock:
             if obstacle is not None:
                 raise Tripped(obstacle)
             self._causes.clear()
+            self._told = 0
             self.condition = Condition.RESTING
         self._waits.begin()
 
@@ -252,6 +255,7 @@ class Interlock:
         known = any((old.kind, old.nest) == (cause.kind, cause.nest) for old in self._causes)
         if not known and len(self._causes) < _MOST_CAUSES:
             self._causes.append(cause)
+            self._tell_soon()
 
     def _root_of(self, cause: TripCause, pause_s: float | None) -> TripCause:
         """Find what explains a symptom: contacts drop by themselves when their coils lose the supply."""
@@ -271,14 +275,26 @@ class Interlock:
             return causes.STOP_PRESSED
         return next((found for guard in self.guards.values() if (found := guard.obstacle())), None)
 
-    def _tell_trip(self) -> None:
-        if not self._causes:
-            return
-        cause = self._causes[0]
-        self._waits.end(lambda: Tripped(cause))
-        for guard in self.guards.values():
-            guard.watch()
-        for listener in tuple(self.on_trip):
+    def _tell_soon(self) -> None:
+        with suppress(RuntimeError):  # a closed loop has nobody left to tell
+            self._loop.call_soon_threadsafe(self._tell)
+
+    def _tell(self) -> None:
+        with self._lock:
+            untold = self._causes[self._told :]
+            is_news = not self._told
+            self._told += len(untold)
+        if untold and is_news:
+            first = untold[0]
+            self._waits.end(lambda: Tripped(first))
+            for guard in self.guards.values():
+                guard.watch()
+            self._tell_each(self.on_trip, first)
+        for cause in untold:
+            self._tell_each(self.on_cause, cause)
+
+    def _tell_each(self, listeners: list[Callable[[TripCause], None]], cause: TripCause) -> None:
+        for listener in tuple(listeners):
             try:
                 listener(cause)
             except Exception as error:

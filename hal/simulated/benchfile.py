@@ -206,7 +206,10 @@ class BenchFile(DataModel):
     def as_ordered(self, kind: str, output_type: OutputType | None = None) -> Self:
         """Fill in the rows that name no kind; raises ValueError for a kind that nobody knows."""
         if kind not in self.kinds():
-            raise ValueError(f"no simulated kind is named {kind}; there are {', '.join(self.kinds())}")
+            known = ", ".join(self.kinds())
+            raise ValueError(
+                f"no simulated kind is named {kind}; allowed: {known}, or a [[kind]] of this name in a bench file"
+            )
         return self.model_copy(update={"unit": tuple(_filled(row, kind, output_type) for row in self.unit)})
 
     def _kinds_named_twice(self) -> Iterator[Contradiction]:

@@ -115,8 +115,8 @@ class Sensing:
 
     def _hysteresis_mm(self, distance_mm: float) -> float:
         kind = self._kind
-        wide_mm = max(kind.hysteresis_min_mm, kind.hysteresis_percent / 100 * distance_mm)
-        return wide_mm * self.hysteresis_factor
+        own_mm = self.hysteresis_factor * kind.hysteresis_percent / 100 * distance_mm
+        return max(kind.hysteresis_min_mm, own_mm)
 
     def _is_close(self, exact_mm: float) -> bool:
         margin_mm = _SIGMAS * self._sigma_mm(exact_mm)

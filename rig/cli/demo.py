@@ -9,7 +9,7 @@ from pathlib import Path
 from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import data_folder, plan_or_give_up, read_order, read_profile
 from rig.cli.progress import Watch
-from rig.cli.table import print_units
+from rig.cli.table import print_units, print_words
 from rig.demo import DemoBatch, as_expected, demo_batches, demo_bench
 from rig.library import Library
 from rig.session import JOURNAL_NAME, Session
@@ -59,7 +59,7 @@ def _print_result(judged: list[tuple[UnitSummary, str | None]], wrong: list[str]
         more=("really", lambda unit: faults[unit.serial] or "sound"),
     )
     not_so = f"; not: {', '.join(wrong)}" if wrong else ""
-    print(f"{len(judged)} units, {len(judged) - len(wrong)} judged as they deserve{not_so}")
+    print_words(f"{len(judged)} units, {len(judged) - len(wrong)} judged as they deserve{not_so}")
 
 
 def _as_dict(unit: UnitSummary, fault: str | None) -> dict[str, object]:

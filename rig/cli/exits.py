@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import textwrap
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from enum import IntEnum
@@ -33,10 +34,21 @@ class GiveUp(Exception):
 def narrate(words: str) -> None:
     """Say something that is not data: to standard error, never mixed into what a program reads.
 
-    Whether anybody still listens must not decide what becomes of the work.
+    On a terminal no word is cut in two; in a file each line stays whole. Whether anybody still listens must
+    not decide what becomes of the work.
     """
     with suppress(OSError):
+        if sys.stderr.isatty():
+            # Names and paths have hyphens and may be long, but have to be copied whole.
+            wrap = textwrap.TextWrapper(terminal_width(), break_on_hyphens=False, break_long_words=False)
+            words = "\n".join(wrap.fill(line) for line in words.splitlines())
         print(words, file=sys.stderr, flush=True)
+
+
+def terminal_width() -> int:
+    """How many characters fit into a line of the terminal on standard error, without its last column."""
+    # A terminal that nobody has told its size says 0.
+    return max((os.get_terminal_size(sys.stderr.fileno()).columns or 80) - 1, 20)
 
 
 @contextmanager

@@ -5,8 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from rich.console import Console, JustifyMethod
+from rich.console import JustifyMethod
 from rich.table import Table
+
+from rig.cli.console import PlainConsole
 
 _WIDEST = 120
 _NARROWEST = 60
@@ -16,7 +18,7 @@ class Page:
     """Prints to standard output. Text from outside is printed as it is: no markup, no highlighting."""
 
     def __init__(self) -> None:
-        self._console = Console(highlight=False, markup=False, emoji=False)
+        self._console = PlainConsole()
         self.width = min(max(self._console.width, _NARROWEST), _WIDEST)
 
     def say(self, words: str) -> None:

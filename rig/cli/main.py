@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import textwrap
 import traceback
 from collections.abc import Sequence
 from importlib import import_module
@@ -14,10 +15,10 @@ from rig.schemas import SCHEMAS
 
 CAUTIONS = """\
 cautions:
-  PELV only, current-limited and fused. Never on a sensor still wired to a machine, and never to set a sensor
-  that is part of a safety function outside its own instructions. Keep fingers clear of a moving target. The
-  stop button must work in hardware, without this program. Have the wiring checked by a qualified person under
-  local codes. The rig is not a safety function."""
+  PELV only, current-limited and fused. Never on a sensor still wired to a machine, and never to set a sensor \
+that is part of a safety function outside its own instructions. Keep fingers clear of a moving target. The stop \
+button must work in hardware, without this program. Have the wiring checked by a qualified person under local \
+codes. The rig is not a safety function."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -46,7 +47,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="teachrig",
         description="Teach sensors through their teach wire, prove by measurement where each one switches, record it.",
         epilog=CAUTIONS,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=_Help,
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and leave")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
@@ -70,8 +71,22 @@ def _add(commands: _Commands, name: str, words: str, example: str) -> argparse.A
         help=words,
         description=words[0].upper() + words[1:] + ".",
         epilog=f"example: {example}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=_Help,
     )
+
+
+class _Help(argparse.HelpFormatter):
+    """Keeps the lines of a text, and breaks those that the terminal is too narrow for."""
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        lines = []
+        for line in text.splitlines():
+            words = line.lstrip()
+            margin = indent + line.removesuffix(words)
+            lines += textwrap.wrap(
+                words, width, initial_indent=margin, subsequent_indent=margin, break_on_hyphens=False
+            )
+        return "\n".join(lines)
 
 
 class _Version(argparse.Action):
@@ -108,7 +123,7 @@ def _add_run(commands: _Commands) -> None:
         commands,
         "run",
         "set and check every unit of an order",
-        "teachrig run window-no-barrel-18 --bench sound",
+        "teachrig run hopper-window-no --bench demo",
     )
     parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
     parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")

@@ -20,7 +20,7 @@ _OUTER = (Requirement.OUTER_NOT_FAR, Requirement.OUTER_NOT_NEAR, Requirement.OUT
 def whole_drawing(planned: Planned, width: int) -> list[str]:
     """Face, blind zone, zone, objects and what stands around them, with every check; distances at the machine."""
     need, scale = planned.case.need, planned.zone.scale
-    range_mm = planned.case.sensing.range_mm / scale
+    range_mm = planned.zone.sensing.range_mm / scale
     things_mm = [mm for mm in (need.farthest_mm, need.background_mm) if mm is not None]
     end_mm = max([range_mm, *(mm for mm in things_mm if mm < 2 * range_mm)]) * _MORE
     points = planned.setting.set_points_mm
@@ -70,7 +70,7 @@ def _sensing(planned: Planned, range_mm: float) -> Iterator[Span]:
     inverse = planned.plan.output_function is OutputFunction.NC
     seen, unseen = ("off", "on") if inverse else ("on", "off")
     scale = planned.zone.scale
-    blind_mm = planned.case.sensing.blind_zone_mm / scale
+    blind_mm = planned.zone.sensing.blind_zone_mm / scale
     points_mm = list(planned.setting.set_points_mm.values())
     start_mm = points_mm[0] if len(points_mm) > 1 else blind_mm
     end_mm = points_mm[-1] if points_mm else range_mm

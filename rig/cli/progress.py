@@ -14,7 +14,7 @@ from math import inf
 from types import FrameType
 
 from hal.errors import BenchError
-from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.exits import Exit, GiveUp, narrate, terminal_width
 from rig.cli.table import verdict_words
 from rig.engine import Engine
 from rig.events import Asked, BenchTripped, Stamped, UnitJudged
@@ -31,6 +31,8 @@ _SIGNALS = {
 }
 # After a stop the relays are off at once; the rest of the work, such as a slow disk, gets this long.
 _PATIENCE_S = 5.0
+# Nobody reads a request and does it in less: Enter pressed twice says 'done' once.
+_QUICKEST_S = 0.5
 _CLEAR_LINE = "\r\x1b[2K"
 
 
@@ -54,6 +56,7 @@ class Watch:
         self._engine: Engine[OrderResult] | None = None
         self._stop_words = ""
         self._leave_at_s = inf
+        self._asked_at_s = inf
 
     def run(self) -> OrderResult:
         """Run the session to its end, or to the first signal.
@@ -68,7 +71,7 @@ class Watch:
             if self._stop_words:
                 engine.stop(self._stop_words)
             if self._in_real_time:
-                _listen_for_enter(engine)
+                self._listen_for_enter(engine)
             try:
                 ended = self._follow(engine)
             except BaseException:
@@ -121,6 +124,7 @@ class Watch:
         match stamped.event:
             case Asked(text=text) if self._in_real_time:
                 self._say(f"> {text}")
+                self._asked_at_s = time.monotonic()
             case Asked(text=text):
                 self._show(text)
             case BenchTripped(words=words, check=check):
@@ -134,6 +138,19 @@ class Watch:
         begun = sum(one.order == unit.order for one in self.summary.units.values())
         return f"unit {begun} of {self._session.order.quantity}  {unit.serial}  {unit.step}"
 
+    def _listen_for_enter(self, engine: Engine[OrderResult]) -> None:
+        """Let the Enter key say 'done', beside a foot switch or instead of one."""
+
+        def listen() -> None:
+            # Not through sys.stdin: a thread that waits in there keeps the program from ending in order.
+            with suppress(OSError):
+                while os.read(sys.stdin.fileno(), 1024):
+                    if time.monotonic() - self._asked_at_s >= _QUICKEST_S:
+                        engine.say_done()
+
+        if sys.stdin is not None and sys.stdin.isatty():
+            threading.Thread(target=listen, name="enter", daemon=True).start()
+
     def _say(self, words: str) -> None:
         self._clear_line()
         narrate(words)
@@ -141,25 +158,11 @@ class Watch:
     def _show(self, text: str) -> None:
         if self._live:
             with suppress(OSError):
-                width = os.get_terminal_size(sys.stderr.fileno()).columns
-                sys.stderr.write(f"{_CLEAR_LINE}{text[: width - 1]}")
+                sys.stderr.write(f"{_CLEAR_LINE}{text[: terminal_width()]}")
                 sys.stderr.flush()
 
     def _clear_line(self) -> None:
         self._show("")
-
-
-def _listen_for_enter(engine: Engine[OrderResult]) -> None:
-    """Let the Enter key say 'done', beside a foot switch or instead of one."""
-
-    def listen() -> None:
-        # Not through sys.stdin: a thread that waits in there keeps the program from ending in order.
-        with suppress(OSError):
-            while os.read(sys.stdin.fileno(), 1024):
-                engine.say_done()
-
-    if sys.stdin is not None and sys.stdin.isatty():
-        threading.Thread(target=listen, name="enter", daemon=True).start()
 
 
 def _end(engine: Engine[OrderResult]) -> None:

@@ -17,7 +17,7 @@ from rig.cli.inputs import (
     read_profile,
 )
 from rig.cli.progress import Watch
-from rig.cli.table import closing_words, print_units
+from rig.cli.table import closing_words, print_units, print_words
 from rig.events import Verdict
 from rig.library import Library
 from rig.sequencer.order_run import OrderResult
@@ -48,7 +48,7 @@ def command(options: Namespace) -> int:
             print(json.dumps(_as_dict(result, summary), indent=2, ensure_ascii=False))
         else:
             print_units(list(summary.units.values()), title=f"order {order.number} for {order.customer}")
-            print(closing_words(result))
+            print_words(closing_words(result))
     narrate(f"record: {journal}")
     return watch.stopped_by or exit_code(result)
 

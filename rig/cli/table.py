@@ -6,10 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from rig.cli.console import PlainConsole
 from rig.events import Verdict
 from rig.sequencer.order_run import OrderResult
 from rig.summary import CheckSummary, ContactSummary, UnitSummary
@@ -35,7 +35,7 @@ class Column:
 
     def width(self, units: Sequence[UnitSummary]) -> int:
         """Characters that it takes, with the gap before it."""
-        return _GAP + max(len(self.header), *(len(self.says(unit)) for unit in units), 0)
+        return _GAP + max(len(self.header), *(len(self.says(unit)) for unit in units))
 
 
 def print_units(
@@ -48,7 +48,9 @@ def print_units(
 
     Columns that the terminal has no room for follow in a table of their own.
     """
-    console = Console(highlight=False, markup=False)
+    if not units:
+        return
+    console = PlainConsole()
     columns = [*_COLUMNS[:3], *([Column(*more, needed=True)] if more else []), *_COLUMNS[3:]]
     fitting = _that_fit(columns, units, console.width)
     console.print(Text(title, style="bold"))
@@ -60,8 +62,13 @@ def print_units(
         console.print()
     for unit in units:
         if unit.verdict is not Verdict.GOOD:
-            # In a file each unit keeps to one line; on a screen words are not cut in two.
-            console.print(_words(unit), soft_wrap=not console.is_terminal)
+            print_words(_words(unit), console)
+
+
+def print_words(words: Text | str, console: PlainConsole | None = None) -> None:
+    """Print words that in a file keep to one line, and on a screen are not cut in two."""
+    console = console or PlainConsole()
+    console.print(words, soft_wrap=not console.is_terminal)
 
 
 def verdict_words(unit: UnitSummary) -> str:

@@ -48,7 +48,7 @@ def edge_formulas(sheet: Sheet, planned: Planned, grounds: PointGrounds, guard: 
 
 def end_formulas(sheet: Sheet, planned: Planned) -> None:
     """The readings inside the zone and at the ends of the sensing range."""
-    sensing, target, zone = planned.case.sensing, planned.case.rig.target, planned.zone
+    target, zone = planned.case.rig.target, planned.zone
     check = _check(planned, Requirement.DETECTS_INSIDE)
     if check is not None:
         ends = {
@@ -58,9 +58,10 @@ def end_formulas(sheet: Sheet, planned: Planned) -> None:
         sheet.work(str(check.requirement), "x = (a + b) / 2", ends, "mm", then=_set_at(check.position_mm))
     check = _check(planned, Requirement.BLIND_END)
     if check is not None:
+        blind = _in_bench_air(sheet, planned, "blind_zone_mm")
         numbers = {
-            "B": given(sensing.blind_zone_mm, "sensing.blind_zone_mm of the type"),
-            "U": guard_at(sheet, planned, sensing.blind_zone_mm),
+            "B": blind,
+            "U": guard_at(sheet, planned, blind.value),
             "n": given(target.nearest_mm, "target.nearest_mm of the rig"),
         }
         why = "clear of the blind zone by two guards, 2 mm at least"
@@ -68,14 +69,26 @@ def end_formulas(sheet: Sheet, planned: Planned) -> None:
         sheet.work(str(check.requirement), formula, numbers, "mm", why, then=_set_at(check.position_mm))
     check = _check(planned, Requirement.RANGE_END)
     if check is not None:
+        reach = _in_bench_air(sheet, planned, "range_mm")
         numbers = {
             "s": given(RANGE_END_SHARE, "share of the range at which a good unit still detects"),
-            "R": given(sensing.range_mm, "sensing.range_mm of the type"),
-            "U": guard_at(sheet, planned, sensing.range_mm),
+            "R": reach,
+            "U": guard_at(sheet, planned, reach.value),
             "f": given(target.farthest_mm, "target.farthest_mm of the rig"),
         }
         formula = "x = min(s * R, R - U, f)"
         sheet.work(str(check.requirement), formula, numbers, "mm", then=_set_at(check.position_mm))
+
+
+def _in_bench_air(sheet: Sheet, planned: Planned, key: str) -> Given:
+    """A distance of the data sheet as the air of the bench leaves it."""
+    own_mm, here_mm = getattr(planned.case.sensing, key), getattr(planned.zone.sensing, key)
+    stated = given(own_mm, f"sensing.{key} of the type")
+    if here_mm == own_mm:
+        return stated
+    factor = Given(f"{here_mm / own_mm:.6g}", "what the air of the bench makes of it, at worst")
+    what = f"{key.removesuffix('_mm').replace('_', ' ')} in the air of the bench; data sheets hold at 23 °C"
+    return sheet.work(what, "Z = z * q", {"z": stated, "q": factor}, "mm")
 
 
 def clearance_formulas(sheet: Sheet, planned: Planned, grounds: PointGrounds) -> None:

@@ -8,7 +8,7 @@ from rig.planning.air import speed_of_sound_m_s
 from rig.planning.case import Case
 from rig.planning.echo import EchoMargin, Plate, echo_margin, largest_tilt_deg
 from rig.planning.grounds import AirGrounds, EchoGrounds, MotionGrounds, PointGrounds
-from rig.planning.machine_limits import fastest_m_s
+from rig.planning.machine_limits import fastest_m_s, least_tilt_deg
 from rig.planning.numeric import root_between
 from rig.planning.rooms import rooms_of
 from sequences.order import Setting
@@ -74,22 +74,25 @@ def taught_mm(case: Case, machine_mm: float) -> float:
 def machine_echoes(case: Case, setting: Setting) -> Iterator[EchoGrounds]:
     """How well the object of the need is heard where it may be."""
     need, hearing, airs = case.need, case.hearing, case.conditions.airs()
-    beam = hearing.sensor.beam(case.conditions.machine)
     points_mm = () if need.farthest_mm is not None else setting.set_points_mm.values()
-    for at_mm in sorted({mm for mm in (need.nearest_mm, need.farthest_mm, *points_mm) if mm is not None}):
-        margin, tilt_deg = hearing.worst_margin(at_mm, airs), hearing.largest_tilt_deg(at_mm, beam)
+    distances_mm = sorted({mm for mm in (need.nearest_mm, need.farthest_mm, *points_mm) if mm is not None})
+    for at_mm in distances_mm:
+        margin = hearing.worst_margin(at_mm, airs)
+        tilt_deg = least_tilt_deg(case, setting) if at_mm == distances_mm[-1] else None
         if need.object is None:
             # The standard target is heard because the type promises it, whatever the formulas leave open.
             margin = EchoMargin(margin.db, ())
         yield _echo(hearing.words, at_mm, margin, tilt_deg, at_machine=True)
 
 
-def bench_echo(case: Case, farthest_mm: float) -> EchoGrounds:
-    """How well the rig's target is heard at its farthest position."""
+def bench_echoes(case: Case, positions_mm: list[float]) -> Iterator[EchoGrounds]:
+    """How well the rig's target is heard at rising positions; its largest tilt at the last, where it is least."""
     side_mm, sensor = case.rig.target.side_mm, case.hearing.sensor
-    tilt_deg = largest_tilt_deg(sensor.beam(case.conditions.bench), side_mm, farthest_mm)
     words = f"plate {side_mm:g} x {side_mm:g} mm of the rig"
-    return _echo(words, farthest_mm, _plate_margin(case, side_mm, farthest_mm), tilt_deg, at_machine=False)
+    for at_mm in positions_mm:
+        last = at_mm == positions_mm[-1]
+        tilt_deg = largest_tilt_deg(sensor.beam(case.conditions.bench), side_mm, at_mm) if last else None
+        yield _echo(words, at_mm, _plate_margin(case, side_mm, at_mm), tilt_deg, at_machine=False)
 
 
 def smallest_plate_mm(case: Case, at_mm: float) -> float:

@@ -147,7 +147,7 @@ def _point_refusals(zone: Zone, point: SetPoint, at_mm: float) -> Iterator[Refus
             zone.first_point / zone.scale,
             "mm",
             key,
-            because=f"blind zone {sensing.blind_zone_mm:g} mm",
+            because=f"blind zone {sensing.blind_zone_mm:.4g} mm",
         )
     if bench_mm > zone.last_point + _HAIR_MM:
         what = "sensing range" if sensing.range_mm <= zone.farthest else "reach of the target"

@@ -39,13 +39,18 @@ class Case:
         """What the type measures, and how well."""
         return self.sensor_type.sensing
 
+    @property
+    def bench_sensing(self) -> Sensing:
+        """The same with blind zone and range as the air of the bench leaves them."""
+        return self.conditions.on_bench(self.sensing)
+
     def reach(self, point: SetPoint) -> Reach:
         """How near and how far a set point may make the output switch."""
         return Reach(point, self.sensing, self.conditions, self.doubt)
 
     def zone(self, setting: Setting) -> Zone:
         """The zone of a setting on the bench."""
-        return zone_of(setting, self.sensing, self.rig.target, self.doubt, self.conditions.scale)
+        return zone_of(setting, self.bench_sensing, self.rig.target, self.doubt, self.conditions.scale)
 
 
 def case_of(order: Order, sensor_type: SensorType, rig: RigProfile) -> Case:

@@ -7,10 +7,9 @@ from collections.abc import Iterable, Iterator
 from rig.planning.bench_limits import bench_refusals
 from rig.planning.case import Case, case_of
 from rig.planning.draft import Draft
-from rig.planning.grounds import Reason
-from rig.planning.machine_limits import machine_refusals
+from rig.planning.machine_limits import machine_refusals, need_refusals
 from rig.planning.plan import Plan
-from rig.planning.proposal import candidates
+from rig.planning.proposal import Candidate, candidates
 from rig.planning.refusal import Fit, PlanRefused, Refusal
 from sequences.order import Order, Setting
 from sequences.sensor_type import SensorType
@@ -45,13 +44,10 @@ def _plan_or_refusals(case: Case) -> Plan | tuple[Refusal, ...]:
     """The first setting that can be done, or what stands against the one thought best."""
     first: tuple[Refusal, ...] = ()
     for candidate in candidates(case):
-        refusals = candidate.refusals
-        if candidate.setting is not None:
-            found = _planned(case, candidate.setting, candidate.reasons)
-            if isinstance(found, Plan):
-                return found
-            refusals = found
-        first = first or refusals
+        found = _planned(case, candidate)
+        if isinstance(found, Plan):
+            return found
+        first = first or found
     return first
 
 
@@ -62,10 +58,13 @@ def _fits(order: Order, rig: RigProfile, known: Iterable[SensorType]) -> Iterato
             yield Fit(sensor_type.name, sensor_type.title, found.grounds.reasons)
 
 
-def _planned(case: Case, setting: Setting, reasons: tuple[Reason, ...]) -> Plan | tuple[Refusal, ...]:
+def _planned(case: Case, candidate: Candidate) -> Plan | tuple[Refusal, ...]:
+    setting = candidate.setting
+    if candidate.refusals:
+        return (*candidate.refusals, *need_refusals(case, setting))
     zone = case.zone(setting)
     refusals = (*bench_refusals(case, setting, zone), *machine_refusals(case, setting))
     if refusals:
         return refusals
-    draft = Draft(case, setting, zone, reasons)
+    draft = Draft(case, setting, zone, candidate.reasons)
     return tuple(draft.refusals()) or draft.plan()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from rig.planning.air import Air, pressure_at_altitude_kpa
+from rig.planning.air import REFERENCE_AIR, Air, pressure_at_altitude_kpa
 from rig.planning.bench_position import AirDoubt, AirRange, AirTransfer, Compensation, DriftBand
 from rig.planning.uncertainty import Component
 from sequences.datasheet import Sensing
@@ -52,6 +52,25 @@ class Conditions:
     def band(self, machine_mm: float) -> DriftBand | None:
         """Where a set point wanders over the machine's air; None where that is not stated."""
         return None if self.span is None else self.transfer.drift_band_mm(machine_mm, self.span)
+
+    def on_bench(self, sensing: Sensing) -> Sensing:
+        """A data sheet with blind zone and sensing range at their worst in the air of the bench.
+
+        It states them in the reference air. A unit that stores an echo time knows either as a time too, and one that
+        corrects for the air does so as well, or as badly, as for its set points.
+        """
+        air, sheet = self.bench, AirTransfer(REFERENCE_AIR, REFERENCE_AIR, self.transfer.compensation)
+        only = AirRange(
+            air.temperature_c,
+            air.temperature_c,
+            air.humidity_percent,
+            air.humidity_percent,
+            air.pressure_kpa,
+        )
+        band = sheet.drift_band_mm(1.0, only)
+        blind_mm = sensing.blind_zone_mm * max(1.0, band.farthest_mm)
+        range_mm = sensing.range_mm * min(1.0, band.nearest_mm)
+        return sensing.model_copy(update={"blind_zone_mm": blind_mm, "range_mm": range_mm})
 
     def components(self) -> tuple[Component, ...]:
         """What the air on the bench adds to the doubt of one millimetre, in mm.

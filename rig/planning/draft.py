@@ -7,7 +7,7 @@ from functools import cached_property
 
 from rig.planning.account import (
     air_grounds,
-    bench_echo,
+    bench_echoes,
     machine_echoes,
     motion_grounds,
     point_grounds,
@@ -94,7 +94,8 @@ class Draft:
 
     @cached_property
     def _pace(self) -> Pace:
-        return Pace(self._case.rig, self._case.sensor_type.timing, self._settle_s + self._watch_s)
+        rig, timing = self._case.rig, self._case.sensor_type.timing
+        return Pace(rig, timing, self._settle_s + self._watch_s, rig.target.speed_mm_s)
 
     @cached_property
     def _teaching(self) -> TeachGrounds:
@@ -102,29 +103,28 @@ class Draft:
 
     @cached_property
     def _beam(self) -> BeamGrounds:
-        outer_mm = self._case.need.farthest_mm or (self._zone.outer or self._zone.end) / self._zone.scale
+        zone, farthest_mm = self._zone, self._case.need.farthest_mm or 0.0
+        points_mm = self._setting.set_points_mm.values()
+        outer_mm = max(farthest_mm, *points_mm) if points_mm else farthest_mm or zone.end / zone.scale
         return beam_grounds(self._case, outer_mm, self._positions_mm[-1])
 
     @cached_property
-    def _bench_echo(self) -> EchoGrounds:
-        return bench_echo(self._case, self._farthest_heard_mm)
-
-    @property
-    def _farthest_heard_mm(self) -> float:
-        """The farthest position at which a good unit detects the target."""
+    def _bench_echoes(self) -> tuple[EchoGrounds, ...]:
+        """The rig's target wherever a good unit detects it, nearest first."""
         off = self._function is OutputFunction.NC
-        seen = (check.position_mm for check in self._checks if check.expected_on is not off)
-        return max(mm for mm in seen if mm is not None)
+        seen = {check.position_mm for check in self._checks if check.expected_on is not off}
+        return tuple(bench_echoes(self._case, sorted(mm for mm in seen if mm is not None)))
 
     def _unheard(self) -> Iterator[Refusal]:
         """A target plate smaller than the standard target, and so small that it is not heard where it has to be."""
         side_mm, standard_mm = self._case.rig.target.side_mm, self._case.sensing.standard_target_mm
-        if self._bench_echo.margin_db >= 0 or side_mm >= standard_mm:
+        farthest = self._bench_echoes[-1]
+        if farthest.margin_db >= 0 or side_mm >= standard_mm:
             return
         yield too_little(
-            f"target plate of the rig is too small to be heard at {self._farthest_heard_mm:g} mm",
+            f"target plate of the rig is too small to be heard at {farthest.at_mm:g} mm",
             side_mm,
-            smallest_plate_mm(self._case, self._farthest_heard_mm),
+            smallest_plate_mm(self._case, farthest.at_mm),
             "mm",
             "rig.target.side_mm",
             because="to a side",
@@ -158,7 +158,7 @@ class Draft:
             reasons=self._reasons,
             air=air_grounds(case),
             points=point_grounds(case, setting),
-            echoes=(*at_machine, self._bench_echo),
+            echoes=(*at_machine, *self._bench_echoes),
             beam=self._beam,
             motion=motion_grounds(case),
             teaching=self._teaching,

@@ -100,7 +100,8 @@ class EchoGrounds:
     """How well a target is heard at one distance; 0 dB is the weakest echo that the type promises to hear.
 
     Attributes:
-        largest_tilt_deg: tilt of a flat target at which its echo leaves the beam; None for a target that has none.
+        largest_tilt_deg: tilt of a flat target at which its echo leaves the beam; stated at the farthest distance,
+            where it is least; None for loose goods.
         doubts: why the figure is less certain than it looks.
 
     """

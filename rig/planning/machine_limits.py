@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from rig.planning.beam_edge import slope_at
 from rig.planning.case import Case
 from rig.planning.checks import RANGE_END_SHARE
 from rig.planning.echo import Plate
@@ -16,28 +17,34 @@ from sequences.order import Setting
 from wiring.terms import DetectionMode
 
 _HAIR_MM = 1e-6
-_HALF_POWER_DB = -6.0
+# An edge there is heard with a sixteenth of the power: the gap has begun.
+_QUARTER_POWER_DB = -6.0
 # The background is taken to be a wall: flat, hard, square, larger than the beam.
 _WALL = Plate(2000.0, 2000.0)
 
 
 def machine_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
     """Everything at the machine, as far as the need states it, that stands against a whole setting."""
+    yield from need_refusals(case, setting)
+    yield from _mode_refusals(case, setting)
+    yield from room_refusals(case, setting)
+
+
+def need_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
+    """What stands against the type at the machine, wherever its set points may be."""
     need = case.need
     yield from _air_refusals(case)
     if need.supply is not None:
         yield from _supply_refusals(case, need.supply)
     yield from _distance_refusals(case, setting)
     yield from _object_refusals(case, setting)
-    yield from _mode_refusals(case, setting)
-    yield from room_refusals(case, setting)
     if need.motion is not None:
         yield from _motion_refusals(case, need.motion)
 
 
 def blind_mm(case: Case) -> float:
     """The nearest distance at the machine that is clear of the blind zone in all of its air."""
-    blind = case.sensing.blind_zone_mm
+    blind = case.bench_sensing.blind_zone_mm
     clear = blind + case.doubt.expanded_mm(blind)
     return clear / case.conditions.scale * (1 + case.conditions.drift_outward)
 
@@ -46,7 +53,7 @@ def heard_up_to_mm(case: Case, wanted_mm: float, mode: DetectionMode | None) -> 
     """The farthest distance at the machine at which the object is heard in all of its air, `wanted_mm` at most."""
     proven_mm = math.inf
     if mode is DetectionMode.FULL_RANGE:
-        proven_mm = case.sensing.range_mm * RANGE_END_SHARE / case.conditions.scale
+        proven_mm = case.bench_sensing.range_mm * RANGE_END_SHARE / case.conditions.scale
         proven_mm *= 1 - case.conditions.drift_inward
     return min(proven_mm, case.hearing.heard_up_to_mm(wanted_mm, case.conditions.airs()))
 
@@ -56,7 +63,7 @@ def gap_needed_mm(case: Case, motion: MotionNeed) -> float:
     farthest_mm = case.need.farthest_mm or case.sensing.range_mm
     beam = case.hearing.sensor.beam(case.conditions.machine)
     free_mm = 1000 * motion.speed_m_s * case.sensor_type.timing.response_off_s
-    return 2 * beam.radius_mm(farthest_mm, _HALF_POWER_DB) + free_mm
+    return 2 * farthest_mm * slope_at(beam, _QUARTER_POWER_DB) + free_mm
 
 
 def fastest_m_s(case: Case, motion: MotionNeed) -> float:
@@ -129,19 +136,17 @@ def _object_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
         )
         what = "object is too small against the wavelength for its echo to be foretold"
         yield too_little(what, smallest_mm, smallest_mm * SMALLEST_KA / ka, "mm", f"need.object.{key}")
-    largest_deg = largest_tilt_deg(case, setting)
+    largest_deg = least_tilt_deg(case, setting)
     if wanted.tilt_deg is not None and largest_deg is not None and wanted.tilt_deg > largest_deg:
         what = "object is tilted so far that its echo leaves the beam"
         yield too_much(what, wanted.tilt_deg, largest_deg, "degrees", "need.object.tilt_deg")
 
 
-def largest_tilt_deg(case: Case, setting: Setting) -> float | None:
-    """The tilt at which the echo leaves the beam somewhere between nearest and farthest object; None without a side."""
+def least_tilt_deg(case: Case, setting: Setting) -> float | None:
+    """The tilt at which the echo of the farthest object leaves the beam: the least of all; None without a side."""
     points_mm = setting.set_points_mm.values()
-    distances_mm = (case.need.nearest_mm, case.need.farthest_mm or max(points_mm, default=None))
-    beam = case.hearing.sensor.beam(case.conditions.machine)
-    tilts_deg = [case.hearing.largest_tilt_deg(mm, beam) for mm in distances_mm if mm is not None]
-    return min((tilt for tilt in tilts_deg if tilt is not None), default=None)
+    farthest_mm = case.need.farthest_mm or max(points_mm, default=case.sensing.range_mm)
+    return case.hearing.largest_tilt_deg(farthest_mm, case.hearing.sensor.beam(case.conditions.machine))
 
 
 def background_heard_db(case: Case) -> float | None:
@@ -162,12 +167,19 @@ def _mode_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
     heard_db = background_heard_db(case)
     if case.need.foreground_mm is not None and setting.mode is not DetectionMode.WINDOW:
         what = f"{setting.mode} also reports what stands in front, up to {case.need.foreground_mm:g} mm"
-        yield Refusal(what, str(setting.mode), "window", "setting.mode", "window")
+        yield _other_mode(setting, what, "window", "window")
     elif setting.mode is DetectionMode.FULL_RANGE and heard_db is not None and heard_db >= 0:
         what = (
             f"full-range also reports the background at {case.need.background_mm:g} mm, which is heard there"
         )
-        yield Refusal(what, "full-range", "single-point or window", "setting.mode", "single-point")
+        yield _other_mode(setting, what, "single-point or window", "single-point")
+
+
+def _other_mode(setting: Setting, what: str, nearest: str, passes: str) -> Refusal:
+    # Set points that are ordered belong to their mode: another one alone would not do.
+    return Refusal(
+        what, str(setting.mode), nearest, "setting.mode", None if setting.set_points_mm else passes
+    )
 
 
 def _motion_refusals(case: Case, motion: MotionNeed) -> Iterator[Refusal]:

@@ -23,9 +23,18 @@ def marks_of(case: Case, setting: Setting, grounds: Grounds) -> Iterator[str]:
     for echo in grounds.echoes:
         yield from _echo(echo)
     yield from _beam(grounds.beam)
+    yield from _front(case)
     yield from _travel(case, setting)
     for risk in grounds.risks:
         yield from _risk(risk)
+
+
+def _front(case: Case) -> Iterator[str]:
+    if case.need.foreground_mm is not None:
+        yield (
+            f"what stands in front may come nearer than the blind zone of {case.sensing.blind_zone_mm:g} mm, "
+            f"where the output can do anything"
+        )
 
 
 def _air(case: Case, setting: Setting, grounds: Grounds) -> Iterator[str]:
@@ -76,8 +85,13 @@ def _travel(case: Case, setting: Setting) -> Iterator[str]:
 def _risk(risk: PointRisk) -> Iterator[str]:
     if risk.undecided > _MANY:
         yield (
-            f"set point {risk.point}: about {100 * risk.undecided:.0f} % of units will be left undecided, "
-            f"as the tolerance is fine against what the rig can prove"
+            f"set point {risk.point}: tolerance is fine against what the rig can prove: about "
+            f"{100 * risk.undecided:.0f} % of units left undecided, {_percent(risk.passed_outside)} passed though "
+            f"outside, {_percent(risk.failed_inside)} failed though inside"
         )
     for why in risk.why_open:
         yield f"{why}; such a unit is left undecided"
+
+
+def _percent(share: float) -> str:
+    return "less than 0.01 %" if share < 1e-4 else f"{100 * share:.2g} %"

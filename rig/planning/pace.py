@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from rig.planning.grounds import TeachGrounds, TimePart
+from rig.planning.numeric import root_between
 from rig.planning.plan import (
     AwaitAnswer,
     AwaitOutput,
@@ -19,7 +20,7 @@ from rig.planning.plan import (
 )
 from rig.planning.refusal import Refusal, at_least
 from sequences.datasheet import Timing
-from wiring.profile import RigProfile, TargetProfile
+from wiring.profile import RigProfile
 
 # Person's or swing's share in the time estimate of one change of the target, in seconds.
 _HAND_S = 4.0
@@ -27,20 +28,29 @@ _HAND_S = 4.0
 _CONTACT_SHARE = 0.4
 # At inspection the output at rest is pulled to either rail and read.
 _INSPECTION_READINGS = 2
+# No stage of a rig profile is faster.
+_FASTEST_MM_S = 2000.0
 
 
 @dataclass(frozen=True, slots=True)
 class Pace:
-    """The times of one unit on a rig: `reading_s` for one reading of the output, settling included."""
+    """The times of one unit on a rig.
+
+    Attributes:
+        reading_s: time for one reading of the output, settling included.
+        speed_mm_s: speed of the target; None where a hand moves it.
+
+    """
 
     rig: RigProfile
     timing: Timing
     reading_s: float
+    speed_mm_s: float | None
 
     def parts(self, steps: Sequence[PlannedStep], checks: Sequence[Check]) -> tuple[TimePart, ...]:
         """The expected time on the bench in parts, without the person's."""
         taught_mm = [step.position_mm for step in steps if isinstance(step, PlaceTarget)]
-        moves_s = list(_moves_s([*taught_mm, *(check.position_mm for check in checks)], self.rig.target))
+        moves_s = list(self._moves_s([*taught_mm, *(check.position_mm for check in checks)]))
         return (
             TimePart("until the unit is available", self.timing.availability_delay_s),
             TimePart("target at teaching", sum(moves_s[: len(taught_mm)])),
@@ -73,36 +83,51 @@ class Pace:
 
     def _durations_s(self, steps: Sequence[PlannedStep]) -> list[float]:
         places = [step.position_mm for step in steps if isinstance(step, PlaceTarget)]
-        moves_s = _moves_s(places, self.rig.target)
+        moves_s = self._moves_s(places)
         return [next(moves_s) if isinstance(step, PlaceTarget) else _step_s(step) for step in steps]
+
+    def _moves_s(self, positions: Sequence[float | None]) -> Iterator[float]:
+        last_mm, target = 0.0, self.rig.target
+        for position_mm in positions:
+            if self.speed_mm_s is None:
+                yield _HAND_S
+            elif position_mm is None:
+                yield target.swing_s
+            else:
+                yield abs(position_mm - last_mm) / self.speed_mm_s + target.settle_s
+                last_mm = position_mm
 
 
 def teach_refusals(pace: Pace, steps: Sequence[PlannedStep], times: TeachGrounds) -> Iterator[Refusal]:
     """Contacts that the relays cannot make so exactly, and teaching that takes longer than the type waits."""
     yield from _contact_refusals(pace.rig, [step for step in steps if isinstance(step, MakeContact)])
     what = "unit gives up between two contacts: the target takes too long"
-    yield from _too_slow(pace, steps, what, times.longest_pause_s, times.timeout_s)
+    yield from _too_slow(pace, steps, what, lambda times: times.longest_pause_s, times.timeout_s)
     what = "unit takes no more teaching so long after power-up"
-    yield from _too_slow(pace, steps, what, times.last_contact_s, times.window_s)
+    yield from _too_slow(pace, steps, what, lambda times: times.last_contact_s, times.window_s)
 
 
 def _too_slow(
-    pace: Pace, steps: Sequence[PlannedStep], what: str, needed_s: float, allowed_s: float
+    pace: Pace,
+    steps: Sequence[PlannedStep],
+    what: str,
+    needed_s: Callable[[TeachGrounds], float],
+    allowed_s: float,
 ) -> Iterator[Refusal]:
-    if needed_s <= allowed_s:
+    def over_s(speed_mm_s: float) -> float:
+        return needed_s(replace(pace, speed_mm_s=speed_mm_s).teaching(steps)) - allowed_s
+
+    now_s = needed_s(pace.teaching(steps))
+    if now_s <= allowed_s:
         return
-    given, speed_mm_s = f"{needed_s:.3g} s", pace.rig.target.speed_mm_s
-    if speed_mm_s is None:
-        yield Refusal(what, given, f"{allowed_s:g} s or less, with a target that needs no hand")
-        return
-    moving_s = _travel_mm(steps) / speed_mm_s
-    left_s = moving_s - (needed_s - allowed_s)
-    if left_s <= 0:
-        yield Refusal(what, given, f"{allowed_s:g} s or less, with a shorter sequence")
-        return
-    passes = at_least(_travel_mm(steps) / left_s)
-    nearest = f"{allowed_s:g} s or less, with a target at {passes:g} mm/s or more"
-    yield Refusal(what, given, nearest, "rig.target.speed_mm_s", passes)
+    given, nearest, key = f"{now_s:.3g} s", f"{allowed_s:g} s or less", "rig.target.speed_mm_s"
+    if pace.speed_mm_s is None:
+        yield Refusal(what, given, f"{nearest}, with a target that needs no hand")
+    elif over_s(_FASTEST_MM_S) > 0:
+        yield Refusal(what, given, f"{nearest}, with a shorter sequence")
+    else:
+        passes = at_least(root_between(lambda mm_s: -over_s(mm_s), pace.speed_mm_s, _FASTEST_MM_S))
+        yield Refusal(what, given, f"{nearest}, with a target at {passes:g} mm/s or more", key, passes)
 
 
 def _contact_refusals(rig: RigProfile, contacts: Sequence[MakeContact]) -> Iterator[Refusal]:
@@ -137,21 +162,3 @@ def _step_s(step: PlannedStep) -> float:
             return step.within_s / 2
         case _:
             return 0.0
-
-
-def _moves_s(positions: Sequence[float | None], target: TargetProfile) -> Iterator[float]:
-    last_mm, speed_mm_s = 0.0, target.speed_mm_s
-    for position_mm in positions:
-        if speed_mm_s is None:
-            yield _HAND_S
-        elif position_mm is None:
-            yield target.swing_s
-        else:
-            yield abs(position_mm - last_mm) / speed_mm_s + target.settle_s
-            last_mm = position_mm
-
-
-def _travel_mm(steps: Sequence[PlannedStep]) -> float:
-    places = [step.position_mm for step in steps if isinstance(step, PlaceTarget)]
-    at_mm = [0.0, *(mm for mm in places if mm is not None)]
-    return sum(abs(after - before) for before, after in pairwise(at_mm))

@@ -8,43 +8,14 @@ from dataclasses import dataclass
 
 from rig.planning.case import Case
 from rig.planning.grounds import Reason
-from rig.planning.refusal import Refusal, at_least, at_most, too_little, too_much
-from rig.planning.rooms import (
-    Reach,
-    Room,
-    Tolerance,
-    farthest_point_mm,
-    first_point_mm,
-    last_point_mm,
-    nearest_point_mm,
-    rooms_of,
-)
+from rig.planning.refusal import Refusal, at_least, at_most
+from rig.planning.rooms import first_point_mm, rooms_of
+from rig.planning.spans import Span, bench_ends_mm, spans_of
 from sequences.order import POINT_KEYS, Setting
 from sequences.words import SET_POINTS, SetPoint
 
-# Where nothing stands behind (or in front), a set point keeps this share of its distance from the objects: near
-# enough that nobody walks through the beam behind them (common practice, no source).
-_OPEN_SHARE = 0.1
 # The finest tolerance that can be proven leaves every second unit undecided; twice as much hardly any.
 _EASES = {2.0: "twice", 1.5: "one and a half times", 1.25: "a quarter more than"}
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """Between which distances a set point keeps clear of everything, and of what, in words."""
-
-    nearest_mm: float
-    farthest_mm: float
-    words: str
-
-    def middle_mm(self) -> float:
-        """The middle, in whole millimetres where the span holds any, else in tenths."""
-        middle_mm = (self.nearest_mm + self.farthest_mm) / 2
-        for grain_mm in (1.0, 0.1):
-            whole_mm = round(round(middle_mm / grain_mm) * grain_mm, 1)
-            if self.nearest_mm <= whole_mm <= self.farthest_mm:
-                return whole_mm
-        return middle_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +34,7 @@ def place_points(case: Case, part: Setting) -> Placed:
         return Placed(part.model_copy(update={"tolerance_mm": None}))
     if not part.lacks_points:
         return _with_tolerance(case, part, part.set_points_mm, _ordered(part))
-    spans, refusals = _spans(case, part, wanted)
+    spans, refusals = spans_of(case, part, wanted)
     if refusals:
         return Placed(None, (), refusals)
     points_mm = {point: span.middle_mm() for point, span in spans.items()}
@@ -76,69 +47,6 @@ def place_points(case: Case, part: Setting) -> Placed:
         SetPoint.FAR: at_most(ends_mm[SetPoint.FAR]),
     }
     return _with_tolerance(case, part, points_mm, _reasons(points_mm, spans, "for the widest window,"))
-
-
-def _spans(
-    case: Case, part: Setting, wanted: tuple[SetPoint, ...]
-) -> tuple[Mapping[SetPoint, Span], tuple[Refusal, ...]]:
-    spans: dict[SetPoint, Span] = {}
-    floor_mm = part.tolerance_mm or 0.0
-    # The outer one first: the window has one tolerance, and the finest that can be proven grows with distance.
-    for point in reversed(wanted):
-        reach = case.reach(point)
-        tolerance = _tolerance_of(reach, part.tolerance_mm, floor_mm)
-        found = _span(case, reach, rooms_of(case.need)[point], tolerance)
-        if isinstance(found, Refusal):
-            return {}, (found,)
-        spans[point] = found
-        floor_mm = max(floor_mm, tolerance(found.middle_mm()))
-    return {point: spans[point] for point in wanted}, ()
-
-
-def _tolerance_of(reach: Reach, given_mm: float | None, floor_mm: float) -> Tolerance:
-    if given_mm is not None:
-        return lambda _: given_mm
-    return lambda at_mm: max(floor_mm, reach.finest_mm(at_mm))
-
-
-def _span(case: Case, reach: Reach, room: Room, tolerance: Tolerance) -> Span | Refusal:
-    ends_mm = _bench_ends_mm(case)
-    first_mm, last_mm = first_point_mm(reach, ends_mm[0], tolerance), last_point_mm(ends_mm[1], tolerance)
-    nearest_mm, farthest_mm = first_mm, last_mm
-    if room.inner is not None:
-        nearest_mm = max(first_mm, nearest_point_mm(reach, room.inner.at_mm, tolerance))
-    if room.outer is not None:
-        farthest_mm = min(last_mm, farthest_point_mm(reach, room.outer.at_mm, tolerance))
-    if nearest_mm > farthest_mm:
-        return _no_room(reach, room, (nearest_mm, farthest_mm, last_mm), tolerance)
-    things = [f"{thing.words} at {thing.at_mm:g} mm" for thing in (room.inner, room.outer) if thing]
-    if room.outer is None:
-        farthest_mm = min(farthest_mm, nearest_mm * (1 + _OPEN_SHARE))
-    if room.inner is None:
-        nearest_mm = max(nearest_mm, farthest_mm * (1 - _OPEN_SHARE))
-    return Span(nearest_mm, farthest_mm, " and ".join(things))
-
-
-def _bench_ends_mm(case: Case) -> tuple[float, float]:
-    """Where set points can be proven on the bench, as distances at the machine."""
-    target, scale = case.rig.target, case.conditions.scale
-    zone = case.zone(case.order.setting)
-    return zone.blind_end / scale, min(case.sensing.range_mm, target.farthest_mm) / scale
-
-
-def _no_room(reach: Reach, room: Room, ends_mm: tuple[float, float, float], tolerance: Tolerance) -> Refusal:
-    nearest_mm, farthest_mm, last_mm = ends_mm
-    because = f"set point {reach.point} with tolerance, guard, air and differential travel"
-    if room.outer is not None and farthest_mm < last_mm:
-        inner = f"{room.inner.words} at {room.inner.at_mm:g} mm" if room.inner else "the blind zone"
-        what = f"no set point fits between {inner} and {room.outer.words}"
-        limit_mm = reach.farthest_mm(nearest_mm, tolerance(nearest_mm))
-        return too_little(what, room.outer.at_mm, limit_mm, "mm", room.outer.key, because=because)
-    what = "no set point beyond the objects fits into the sensing range and the reach of the target"
-    if room.inner is None:
-        return Refusal(what, f"up to {last_mm:g} mm", "a type or a target that reaches farther")
-    limit_mm = reach.nearest_mm(last_mm, tolerance(last_mm))
-    return too_much(what, room.inner.at_mm, limit_mm, "mm", room.inner.key, because=because)
 
 
 def _with_tolerance(
@@ -168,14 +76,14 @@ def _tolerance_mm(case: Case, points_mm: Mapping[SetPoint, float]) -> tuple[floa
 
 
 def _fits(case: Case, points_mm: Mapping[SetPoint, float], tolerance_mm: float) -> bool:
-    rooms, (_, last_mm) = rooms_of(case.need), _bench_ends_mm(case)
+    rooms, (_, last_mm) = rooms_of(case.need), bench_ends_mm(case)
     distances_mm = list(points_mm.values())
     room_mm = min(distances_mm[0], (distances_mm[-1] - distances_mm[0]) / 2 or math.inf)
     return (
         tolerance_mm < room_mm
         and distances_mm[-1] + tolerance_mm <= last_mm
         and distances_mm[0]
-        >= first_point_mm(case.reach(SetPoint.NEAR), _bench_ends_mm(case)[0], lambda _: tolerance_mm)
+        >= first_point_mm(case.reach(SetPoint.NEAR), bench_ends_mm(case)[0], lambda _: tolerance_mm)
         and all(
             clearance.spare_mm >= 0
             for point, at_mm in points_mm.items()

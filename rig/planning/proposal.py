@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from rig.planning.case import Case
 from rig.planning.grounds import Reason
-from rig.planning.machine_limits import machine_refusals
 from rig.planning.placing import place_points
 from rig.planning.refusal import Refusal
 from sequences.need import Need
@@ -17,9 +16,9 @@ from wiring.terms import DetectionMode, OutputFunction
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A whole setting with its reasons, or what stood against one in a mode that was thought of."""
+    """A whole setting with its reasons; or as much of one as was found, with what stood against the rest."""
 
-    setting: Setting | None
+    setting: Setting
     reasons: tuple[Reason, ...]
     refusals: tuple[Refusal, ...] = ()
 
@@ -33,7 +32,7 @@ def candidates(case: Case) -> Iterator[Candidate]:
     function = _function(setting, case.need)
     modes = list(_modes(case, OutputFunction(function.value)))
     if not modes:
-        yield Candidate(None, (), (_not_offered(case, function),))
+        yield Candidate(setting, (), (_not_offered(case, function),))
     for mode in modes:
         yield _candidate(case, mode, function)
 
@@ -44,10 +43,7 @@ def _candidate(case: Case, mode: Reason, function: Reason) -> Candidate:
     )
     placed = place_points(case, part)
     reasons = (mode, function, *placed.reasons)
-    if placed.setting is None:
-        # The rest of the machine is told as well: a person mends an order once, not once for each reason.
-        return Candidate(None, reasons, (*placed.refusals, *machine_refusals(case, part)))
-    return Candidate(placed.setting, reasons)
+    return Candidate(placed.setting or part, reasons, placed.refusals)
 
 
 def _modes(case: Case, function: OutputFunction) -> Iterator[Reason]:
@@ -55,12 +51,13 @@ def _modes(case: Case, function: OutputFunction) -> Iterator[Reason]:
     if ordered is not None:
         yield Reason("mode", str(ordered), "as ordered", proposed=False)
         return
-    for mode, why in _thinkable(case.need):
+    for mode, why in _thinkable(case):
         if case.sensor_type.sequence_for(mode, function) is not None:
             yield Reason("mode", str(mode), why, proposed=True)
 
 
-def _thinkable(need: Need) -> Iterator[tuple[DetectionMode, str]]:
+def _thinkable(case: Case) -> Iterator[tuple[DetectionMode, str]]:
+    need = case.need
     if need.foreground_mm is not None:
         in_front = f"what stands in front, up to {need.foreground_mm:g} mm, must not be reported"
         yield DetectionMode.WINDOW, f"{in_front}: the zone needs a near end too"
@@ -68,14 +65,23 @@ def _thinkable(need: Need) -> Iterator[tuple[DetectionMode, str]]:
     if need.background_mm is not None:
         behind = f"the background at {need.background_mm:g} mm must not be reported"
         yield DetectionMode.SINGLE_POINT, f"{behind}: the zone ends before it"
-        yield DetectionMode.WINDOW, f"{behind}: the zone ends before it, and this type offers no single point"
+        yield DetectionMode.WINDOW, f"{behind}, and a single point cannot be taught here"
         yield DetectionMode.FULL_RANGE, "the background is too far away to be heard"
         return
-    yield DetectionMode.FULL_RANGE, "nothing stands behind the objects or in front: no set point is needed"
-    yield DetectionMode.SINGLE_POINT, "the type offers no full range with this output function"
+    if case.order.setting.tolerance_mm is None:
+        yield (
+            DetectionMode.FULL_RANGE,
+            "nothing stands behind the objects or in front: no set point is needed",
+        )
+        yield (
+            DetectionMode.SINGLE_POINT,
+            "nothing stands behind the objects, but full range cannot be taught here",
+        )
+    else:
+        yield DetectionMode.SINGLE_POINT, "a tolerance is ordered, so there has to be a set point"
     yield (
         DetectionMode.WINDOW,
-        "the type offers neither full range nor a single point with this output function",
+        "neither full range nor a single point can be taught here",
     )
 
 
@@ -91,7 +97,7 @@ def _function(setting: Setting, need: Need) -> Reason:
 
 
 def _not_offered(case: Case, function: Reason) -> Refusal:
-    wanted = " or ".join(str(mode) for mode, _ in _thinkable(case.need))
+    wanted = " or ".join(str(mode) for mode, _ in _thinkable(case))
     offered = ", ".join(f"{mode} {function}" for mode, function in case.sensor_type.offered)
     return Refusal(f"{case.sensor_type.name} cannot be taught this", f"{wanted}, {function.value}", offered)
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from rig.planning.air import Air
 from rig.planning.beam import Beam
+from rig.planning.beam_edge import sine_at, slope_at
 from rig.planning.case import Case
 from rig.planning.echo import EchoSensor, Plate
 from rig.planning.grounds import BeamGrounds
@@ -18,6 +19,7 @@ from sequences.need import MountingNeed
 _SHARES = (1.0, 2 / 3, 1 / 3)
 # The beam to half its power has to leave a hole without touching the rim (common practice, no source).
 _RIM_DB = -3.0
+_HALF_POWER_DB = -3.0
 
 
 def beam_grounds(case: Case, outer_mm: float, bench_mm: float) -> BeamGrounds:
@@ -27,7 +29,7 @@ def beam_grounds(case: Case, outer_mm: float, bench_mm: float) -> BeamGrounds:
     needed = case.order.need is not None
     return BeamGrounds(
         ka=beam.ka,
-        half_angle_deg=beam.half_angle_deg(),
+        half_angle_deg=math.degrees(math.asin(sine_at(beam, _HALF_POWER_DB))),
         near_field_mm=beam.near_field_mm,
         machine_radius_mm=clear_radius_mm(sensor, outer_mm, air) if needed else None,
         bench_radius_mm=clear_radius_mm(sensor, bench_mm, case.conditions.bench),
@@ -68,8 +70,7 @@ def _heard_beside_mm(sensor: EchoSensor, path_mm: float, air: Air) -> float:
     if margin_db <= 0:
         return 0.0
     # There and back, both ways off the axis.
-    angle_deg = sensor.beam(air).half_angle_deg(-margin_db / 2)
-    return path_mm * math.sin(math.radians(angle_deg))
+    return path_mm * sine_at(sensor.beam(air), -margin_db / 2)
 
 
 def _spacing_mm(case: Case) -> float:
@@ -83,11 +84,7 @@ def _spacing_mm(case: Case) -> float:
 def _deepest_recess_mm(beam: Beam, mounting: MountingNeed) -> float | None:
     if mounting.recess_diameter_mm is None:
         return None
-    return max(0.0, mounting.recess_diameter_mm - beam.piston_mm) / 2 / _rim_slope(beam)
-
-
-def _rim_slope(beam: Beam) -> float:
-    return beam.radius_mm(1.0, _RIM_DB)
+    return max(0.0, mounting.recess_diameter_mm - beam.piston_mm) / 2 / slope_at(beam, _RIM_DB)
 
 
 def _recess_refusals(case: Case, mounting: MountingNeed, deepest_mm: float | None) -> Iterator[Refusal]:
@@ -101,5 +98,5 @@ def _recess_refusals(case: Case, mounting: MountingNeed, deepest_mm: float | Non
         yield too_much(what, mounting.recess_mm, deepest_mm, "mm", key)
     else:
         what, key = "hole is narrower than the sound that leaves it", "need.mounting.recess_diameter_mm"
-        wide_mm = beam.piston_mm + 2 * mounting.recess_mm * _rim_slope(beam)
+        wide_mm = beam.piston_mm + 2 * mounting.recess_mm * slope_at(beam, _RIM_DB)
         yield too_little(what, mounting.recess_diameter_mm, wide_mm, "mm", key)

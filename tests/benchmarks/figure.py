@@ -54,8 +54,8 @@ class Figure:
     def goal_words(self) -> str:
         """The goal as it stands in the table."""
         if self.goal is not None:
-            return f"{self.goal:g} {self.unit}"
-        return "" if self.goal_ratio is None else f"{self.goal_ratio:g} x"
+            return f"{self.goal:g} {self.unit}:"
+        return "" if self.goal_ratio is None else f"ratio {self.goal_ratio:g}:"
 
     def as_dict(self) -> dict[str, Any]:
         """The figure for JSON."""
@@ -65,3 +65,8 @@ class Figure:
 def quantile(values: Sequence[float], share: float) -> float:
     """The smallest of `values` that `share` of them do not exceed."""
     return sorted(values)[max(0, ceil(share * len(values)) - 1)]
+
+
+def number(value: float) -> str:
+    """A number to three figures, as a person writes it."""
+    return f"{value:,.0f}" if abs(value) >= 100 else f"{value:.3g}"

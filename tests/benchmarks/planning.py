@@ -32,7 +32,7 @@ def measure(*, quick: bool) -> Iterator[Figure]:
     yield Figure(f"planning {_ORDER}", plan_ms, "ms", _bare(repeats, "order"))
     for kind, (path, load) in _FILES.items():
         read_ms = _best_ms(repeats, lambda: load(path))  # noqa: B023  # called here
-        yield Figure(f"reading a {kind}, {path.name}", read_ms, "ms", _bare(repeats, kind))
+        yield Figure(f"reading {kind} {path.name}", read_ms, "ms", _bare(repeats, kind))
 
 
 def _bare(repeats: int, kind: str) -> Reference:

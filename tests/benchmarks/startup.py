@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+import resource
 import subprocess
 import sys
 import tempfile
@@ -64,8 +64,11 @@ def _best_ms(repeats: int, arguments: Sequence[str]) -> float:
 
 
 def _processor_ms(arguments: Sequence[str]) -> float:
-    before = os.times()
+    before_s = _children_s()
     _run(arguments)
-    after = os.times()
-    seconds = after.children_user + after.children_system - before.children_user - before.children_system
-    return seconds * 1000
+    return (_children_s() - before_s) * 1000
+
+
+def _children_s() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime

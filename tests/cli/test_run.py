@@ -1,26 +1,18 @@
-"""`run`, `demo`, `validate` and `--help` as programs: exit codes, streams, signals, bad input."""
+"""`run`, `demo`, `validate` and `--help`: exit codes, streams, bad input."""
 
 from __future__ import annotations
 
 import json
-import os
-import signal
 import subprocess
 import sys
-import time
-from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
-from rig.events import UnitJudged, Verdict
-from rig.journal import JournalError, read_journal
+from rig.journal import read_journal
 from sequences.library import shipped_orders, shipped_types
 from tests.cli.shop import Shop, opened
 from wiring.profile import shipped_profiles
-
-PROGRAM = [sys.executable, "-c", "import sys; from rig.cli.main import main; sys.exit(main())"]
 
 
 @pytest.fixture
@@ -137,59 +129,6 @@ class TestValidate:
         assert (code, out) == (2, "")
         assert str(path) in err
         assert "Traceback" not in err
-
-
-@pytest.fixture
-def order_under_way(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
-    environment = {**os.environ, "TEACHRIG_DATA": str(tmp_path)}
-    command = [*PROGRAM, "run", "tipper-point-no", "--real-time"]
-    with subprocess.Popen(
-        command,
-        env=environment,
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    ) as program:
-        yield program
-        program.kill()
-
-
-@pytest.mark.parametrize(
-    ("number", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)]
-)
-def test_a_signal_releases_the_relays_and_keeps_the_record(
-    order_under_way: subprocess.Popen[str], tmp_path: Path, number: signal.Signals, code: int
-) -> None:
-    journal = tmp_path / "journal.sqlite3"
-    until_s = time.monotonic() + 30
-    while time.monotonic() < until_s:
-        # The file is there a moment before its tables are.
-        with suppress(JournalError):
-            if any(one.event.kind == "supply-switched" for one in read_journal(journal)):
-                break
-        time.sleep(0.1)
-    order_under_way.send_signal(number)
-    _, err = order_under_way.communicate(timeout=20)
-    assert order_under_way.returncode == code
-    assert "Traceback" not in err
-    assert number.name in err
-    events = [one.event for one in read_journal(journal)]
-    verdicts = [event.verdict for event in events if isinstance(event, UnitJudged)]
-    assert Verdict.GOOD not in verdicts
-    assert any(event.kind == "bench-tripped" for event in events)
-
-
-def test_a_reader_who_has_seen_enough_ends_it_quietly() -> None:
-    pipe = subprocess.run(
-        ["bash", "-c", 'set -o pipefail; "$@" | head -1', "-", *PROGRAM, "plan", "tipper-point-no"],
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=60,
-    )
-    assert pipe.stdout.startswith("order QOC-0101")
-    assert "Traceback" not in pipe.stderr
 
 
 def test_help_loads_nothing_heavy() -> None:

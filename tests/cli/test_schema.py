@@ -156,10 +156,10 @@ def test_an_editor_never_complains_of_what_the_program_takes(data: st.DataObject
 def change(data: Any, path: tuple[Any, ...], how: Any) -> None:
     *way, last = path
     for part in way:
-        if not isinstance(data, dict | list) or (isinstance(data, list) and len(data) <= part):
+        if not isinstance(data, dict | list) or (isinstance(data, list) and part not in range(len(data))):
             return
         data = data[part] if isinstance(data, list) else data.get(part)
-    if not (isinstance(data, dict) and last in data) and not (isinstance(data, list) and last < len(data)):
+    if not (last in data if isinstance(data, dict) else isinstance(data, list) and last in range(len(data))):
         return
     if how == "drop":
         del data[last]

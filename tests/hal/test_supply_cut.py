@@ -10,7 +10,7 @@ from hal.bench import open_bench
 from hal.errors import TripCause, TripKind
 from hal.simulated import simulate
 from hal.simulated.benchfile import BenchFile, UnitRow
-from hal.simulated.clock import run
+from tests.hal.rigs import kinds, rig, run
 from wiring.profile import find_profile, load_profile
 
 
@@ -33,3 +33,16 @@ def test_the_supply_goes_off_where_relays_do_not_cut(kind: TripKind, cut: bool) 
     before_v, after_v = run(main())
     assert before_v == pytest.approx(24, abs=0.5)
     assert after_v == pytest.approx(0 if cut else 24, abs=0.5)
+
+
+def test_a_welded_supply_relay_that_shows_only_after_the_stop_cuts_the_supply_too() -> None:
+    async def main() -> None:
+        async with rig() as opened:
+            await opened.nest.power_on()
+            opened.break_relay("supply", welded=True)
+            opened.press_stop()
+            await asyncio.sleep(0.5)
+            assert kinds(opened) == [TripKind.STOP_PRESSED, TripKind.SUPPLY_WELDED]
+            assert not opened.simulated.world.supply.is_on
+
+    run(main())

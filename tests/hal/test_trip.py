@@ -370,6 +370,30 @@ def test_listeners_hear_of_a_trip_even_if_one_of_them_fails() -> None:
     run(main())
 
 
+def test_every_cause_is_told_once_and_in_order() -> None:
+    async def main() -> None:
+        async with rig() as opened:
+            trips: list[TripCause] = []
+            told: list[TripKind] = []
+            opened.interlock.on_trip.append(trips.append)
+            opened.interlock.on_cause.append(lambda cause: told.append(cause.kind))
+            opened.interlock.trip(ASKED)
+            opened.interlock.fault(ZeroDivisionError())
+            await settle()
+            opened.press_stop()
+            await settle()
+            assert trips == [ASKED]
+            assert told == [TripKind.ASKED, TripKind.PROGRAM, TripKind.STOP_PRESSED]
+            opened.press_stop(False)
+            opened.interlock.reset()
+            opened.interlock.trip(ASKED)
+            await settle()
+            assert trips == [ASKED, ASKED]
+            assert told[3:] == [TripKind.ASKED]
+
+    run(main())
+
+
 def test_the_first_cause_stays_the_cause_and_repeats_are_not_kept() -> None:
     async def main() -> None:
         async with rig() as opened:

@@ -20,7 +20,7 @@ from rig.journal import JournalError, read_journal
 from rig.planning.plan import MakeContact
 from rig.sequencer.order_run import OrderResult
 from rig.session import Session
-from sequences.order import Order
+from sequences.order import CheckPlan, Order
 from tests.rig.planned import BY_HAND, STAGE, job
 from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError
@@ -79,7 +79,7 @@ def test_another_seed_writes_another_record(tmp_path: Path) -> None:
 
 QUICK = {
     "person": {"reaction_s": 0.1, "fit_s": 0.4},  # no quicker: a foot has to leave the switch first
-    "unit": [{"faults": [{"kind": "dead"}]}, {"faults": [{"kind": "over-current"}]}, {}],
+    "unit": [{"faults": [{"kind": "over-current"}]}, {}],
 }
 
 
@@ -87,13 +87,14 @@ def test_real_time_tells_the_same_while_whoever_watches_is_held_up(tmp_path: Pat
     target = STAGE.target.model_copy(update={"speed_mm_s": 2000.0, "farthest_mm": 800.0, "swing_s": 0.1})
     rig = STAGE.model_copy(update={"target": target})
     bench = BenchFile.model_validate({"title": "test", **QUICK})
-    made = job("barrel-18-rail", "full-range", rig=rig)
-    quick, _ = run(session_of(bench, None, units=3, job=made))
+    quick_checks = CheckPlan(readings=1, settle_factor=1.5)
+    made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)
+    quick, _ = run(session_of(bench, None, units=2, job=made))
     verdicts = [(unit.finding.verdict, unit.finding.reason, unit.finding.words) for unit in quick.units]
-    assert [verdict for verdict, _, _ in verdicts] == [Verdict.UNDECIDED, Verdict.BAD, Verdict.GOOD]
+    assert [verdict for verdict, _, _ in verdicts] == [Verdict.BAD, Verdict.GOOD]
 
     seen: queue.SimpleQueue[Stamped] = queue.SimpleQueue()
-    engine = session_of(bench, tmp_path / "journal.sqlite3", units=3, job=made, real_time=True).start(
+    engine = session_of(bench, tmp_path / "journal.sqlite3", units=2, job=made, real_time=True).start(
         seen.put
     )
     stop_computing = threading.Event()

@@ -101,12 +101,12 @@ def test_readings_scatter_by_the_noise_of_the_kind():
     async def main():
         hands, unit = await set_unit()
         scatter = {}
-        for place in (100.0, 700.0):
+        for place in (65.0, 700.0):
             await hands.place(place)
             scatter[place] = stdev(unit.read_mm() for _ in range(3000))
         return scatter
 
-    assert run(main()) == {100.0: pytest.approx(0.2, rel=0.08), 700.0: pytest.approx(0.7, rel=0.08)}
+    assert run(main()) == {65.0: pytest.approx(0.08, rel=0.08), 700.0: pytest.approx(0.7, rel=0.08)}
 
 
 def test_nothing_happens_while_the_plate_stands_clear_of_every_threshold():

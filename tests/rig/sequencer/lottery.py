@@ -99,9 +99,10 @@ class Drawn:
 def defects_of(unit: Unit, made: Job) -> Iterator[str]:
     """What keeps a unit from being what the order asks for, as it is now and in the present air."""
     supply, setting = made.sensor_type.supply, made.setting
-    if unit.current_a < supply.no_load_current_min_a:
+    # A unit whose output wire was doubted is judged after its supply was taken away.
+    if unit.fed and unit.current_a < supply.no_load_current_min_a:
         yield "draws nothing"
-    if unit.current_a > supply.no_load_current_max_a:
+    if unit.fed and unit.current_a > supply.no_load_current_max_a:
         yield "draws too much"
     if _looks_different(unit, made):
         yield "another kind"

@@ -83,7 +83,7 @@ CASES = [
         }.items()
     ],
     case("12 window", BAD, Reason.WIDE_DIFFERENTIAL, "releases too late", "wide-hysteresis", percent=7.0),
-    case("18 point", BAD, Reason.OUTPUT_UNSTEADY, "output not steady at", "noisy-echo", factor=15.0),
+    case("18 point", BAD, Reason.OUTPUT_UNSTEADY, "output not steady at", "noisy-echo", factor=30.0),
     case("18 point", BAD, Reason.OUTPUT_TYPE, "output holds L- at rest, which a PNP output cannot",
          "wrong-kind", actual="block-rail"),
     case("18 point", UNDECIDED, Reason.LED_SILENT, "another sensor type in the nest",
