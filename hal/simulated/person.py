@@ -111,8 +111,10 @@ class Person:
     def _carry(self, to_mm: float, error_mm: float) -> float:
         target, speed_mm_s = self._world.target, self._truth.hand_mm_s
         travel_s = abs(to_mm - target.position_mm()) / speed_mm_s
-        target.put_in_beam(True)
         target.start_move(to_mm, speed_mm_s, placement_mm=error_mm)
+        if not target.in_beam:
+            # Carried outside the beam, it comes in from the side: the unit does not see it on its way.
+            self._after(travel_s, lambda: target.put_in_beam(True))
         return travel_s + _SETTLE_S
 
     def _nest_named_in(self, request: Request) -> str | None:

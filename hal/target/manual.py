@@ -18,9 +18,15 @@ class ManualTarget:
         self._operator = operator
 
     async def move_to(self, position_mm: float) -> None:
-        """Ask for the position; raises OutOfReach or NoAnswer."""
+        """Ask for the position; raises OutOfReach or NoAnswer.
+
+        Which way the target comes is said too: past the unit on its way, hysteresis would keep the output on; lifted
+        out, the unit would forget it.
+        """
         check_reach(self._profile, position_mm)
-        text = f"Put the target at {position_mm:g} mm on the scale."
+        text = f"Slide the target along the scale to {position_mm:g} mm."
+        if self.position_mm is None:
+            text = f"Bring the target into the beam from the side, at {position_mm:g} mm on the scale."
         await self._ask(Request(RequestKind.PLACE_TARGET, text, position_mm=position_mm), position_mm)
 
     async def clear(self) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import textwrap
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from enum import IntEnum
+from typing import TextIO
 
 
 class Exit(IntEnum):
@@ -21,6 +23,9 @@ class Exit(IntEnum):
     HANGUP = 129
     INTERRUPTED = 130
     TERMINATED = 143
+
+
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 class GiveUp(Exception):
@@ -37,12 +42,23 @@ def narrate(words: str) -> None:
     On a terminal no word is cut in two; in a file each line stays whole. Whether anybody still listens must
     not decide what becomes of the work.
     """
-    with suppress(OSError):
+    try:
         if sys.stderr.isatty():
             # Names and paths have hyphens and may be long, but have to be copied whole.
             wrap = textwrap.TextWrapper(terminal_width(), break_on_hyphens=False, break_long_words=False)
             words = "\n".join(wrap.fill(line) for line in words.splitlines())
         print(words, file=sys.stderr, flush=True)
+    except OSError:
+        drop(sys.stderr)
+
+
+def repaint(text: str) -> None:
+    """Put a text in the place of the terminal's last line, cut off where the line ends."""
+    try:
+        sys.stderr.write(f"\r\x1b[2K{text[: terminal_width()]}")
+        sys.stderr.flush()
+    except OSError:
+        drop(sys.stderr)
 
 
 def terminal_width() -> int:
@@ -52,11 +68,28 @@ def terminal_width() -> int:
 
 
 @contextmanager
-def reader_may_leave() -> Iterator[None]:
-    """Print data for a reader who may have seen enough (`teachrig ... | head`)."""
+def reader_may_leave(*, only_printing: bool = True) -> Iterator[None]:
+    """Print data for a reader who may have seen enough (`teachrig ... | head`), or whose terminal may be gone.
+
+    Where more than printing is done in here, an error of input or output may be about something else.
+
+    Raises:
+        GiveUp: when there is no room for the data.
+
+    """
     try:
         yield
         sys.stdout.flush()
-    except BrokenPipeError:
-        # What is still in the buffer would be written, and fail again, when the program ends.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as failure:
+        gone = isinstance(failure, BrokenPipeError) or (only_printing and failure.errno == errno.EIO)
+        if not gone and failure.errno not in _NO_ROOM:
+            raise
+        drop(sys.stdout)
+        if not gone:
+            words = f"the output cannot be written ({failure.strerror}); make room, or write it elsewhere"
+            raise GiveUp(Exit.BENCH_FAULT, words) from None
+
+
+def drop(stream: TextIO) -> None:
+    """Let what is still in the buffer go nowhere: it would fail again, and change the exit code, at the end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())

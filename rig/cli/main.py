@@ -26,7 +26,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     code: int = Exit.DONE
     try:
-        with reader_may_leave():
+        with reader_may_leave(only_printing=False):
             code = import_module(f"rig.cli.{options.command}").command(options)
     except GiveUp as end:
         narrate(f"teachrig: {end}")

@@ -14,7 +14,7 @@ from math import inf
 from types import FrameType
 
 from hal.errors import BenchError
-from rig.cli.exits import Exit, GiveUp, narrate, terminal_width
+from rig.cli.exits import Exit, GiveUp, narrate, repaint
 from rig.cli.table import verdict_words
 from rig.engine import Engine
 from rig.events import Asked, BenchTripped, Stamped, UnitJudged
@@ -33,7 +33,6 @@ _SIGNALS = {
 _PATIENCE_S = 5.0
 # Nobody reads a request and does it in less: Enter pressed twice says 'done' once.
 _QUICKEST_S = 0.5
-_CLEAR_LINE = "\r\x1b[2K"
 
 
 class Watch:
@@ -157,12 +156,11 @@ class Watch:
 
     def _show(self, text: str) -> None:
         if self._live:
-            with suppress(OSError):
-                sys.stderr.write(f"{_CLEAR_LINE}{text[: terminal_width()]}")
-                sys.stderr.flush()
+            repaint(text)
 
     def _clear_line(self) -> None:
-        self._show("")
+        if self._live:
+            repaint("")
 
 
 def _end(engine: Engine[OrderResult]) -> None:

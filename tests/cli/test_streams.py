@@ -44,10 +44,11 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Capture
 def program(folder: Path, words: str, **environment: str) -> subprocess.CompletedProcess[str]:
     """Run a line of shell in which `teachrig` is the program; the exit code is that of `teachrig`."""
     script = f'teachrig() {{ "${{TEACHRIG[@]}}" "$@"; }}; TEACHRIG=("$@"); {words}; exit ${{PIPESTATUS[0]}}'
+    inherited = {key: value for key, value in os.environ.items() if key != "PYTHONUNBUFFERED"}
     return subprocess.run(
         ["bash", "-c", script, "-", *PROGRAM],
         cwd=ROOT,
-        env={**os.environ, "TEACHRIG_HOME": str(folder), "TEACHRIG_DATA": str(folder), **environment},
+        env={**inherited, "TEACHRIG_HOME": str(folder), "TEACHRIG_DATA": str(folder), **environment},
         capture_output=True,
         text=True,
         check=False,
@@ -94,10 +95,16 @@ def test_eighty_columns_are_enough_for_every_row(shop: Shop, monkeypatch: pytest
     assert len(table) == 2 + 18
 
 
-def test_a_bench_with_too_few_units_is_said_before(shop: Shop) -> None:
+def test_a_bench_with_too_few_units_is_said_before(shop: Shop, tmp_path: Path) -> None:
     code, out, err = shop.run("run", "hopper-window-no", "--bench", "welded")
     assert code == 3
     assert "note: the simulated bench holds 4 units, the order wants 6: some will be left" in err
+
+    two = tmp_path / "two.toml"
+    two.write_text('title = "x"\n[[unit]]\ncount = 2\n')
+    code, out, _ = shop.run("run", POINT, "--bench", str(two))
+    assert code == 1, "every unit was good, but the order is not done"
+    assert "2 good, 0 bad, 0 undecided, 10 not begun" in out
     code, out, _ = shop.run("run", POINT, "--bench", "rail-order")
     assert code == 1
     assert "2 not begun; ended early: no answer within 600 s to: Put unit QOC18-0051 into nest A." in out
@@ -234,6 +241,16 @@ def test_a_reader_who_leaves_changes_neither_work_nor_exit_code(
         assert events[-1].event.kind == "order-ended"
 
 
+@pytest.mark.parametrize("words", [f"plan {POINT}", f"run {POINT} --json", "demo --units 3"])
+def test_a_full_disk_under_the_output_is_one_message(tmp_path: Path, words: str) -> None:
+    run = program(tmp_path, f"teachrig {words} > /dev/full")
+    assert run.returncode == 3
+    assert run.stderr.splitlines()[-1] == (
+        "teachrig: the output cannot be written (No space left on device); make room, or write it elsewhere"
+    )
+    assert "Traceback" not in run.stderr
+
+
 # -- a person at a terminal -----------------------------------------------------------------------------------
 
 
@@ -260,13 +277,23 @@ class Terminal:
 
     def end(self) -> int:
         with suppress(OSError):  # the terminal is gone with the program
-            while True:
-                self._read()
+            while self._read():
+                pass
         return os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
 
-    def _read(self) -> None:
-        if select.select([self._fd], [], [], 0.2)[0]:
-            self.text += os.read(self._fd, 65536).decode()
+    def hang_up(self) -> int:
+        """Close the terminal, as a lost connection does."""
+        os.close(self._fd)
+        self._fd = os.open(os.devnull, os.O_RDWR)
+        return self.end()
+
+    def _read(self) -> bool:
+        """Take in what is there; false when nothing will ever come."""
+        if not select.select([self._fd], [], [], 0.2)[0]:
+            return True
+        data = os.read(self._fd, 65536)
+        self.text += data.decode()
+        return bool(data)
 
     def close(self) -> None:
         with suppress(ProcessLookupError, ChildProcessError):
@@ -310,6 +337,13 @@ def test_enter_says_done_and_an_empty_nest_is_no_bad_unit(terminal: Terminal, tm
     assert "0 good, 0 bad, 1 undecided, 11 not begun" in terminal.text
     asked = [one for one in read_journal(tmp_path / "journal.sqlite3") if isinstance(one.event, Asked)]
     assert len(asked) == 3
+
+
+def test_a_terminal_that_is_closed_ends_the_order_in_order(terminal: Terminal, tmp_path: Path) -> None:
+    terminal.read_until("> Put unit QOC18-0041 into nest A.")
+    assert terminal.hang_up() == 129
+    events = [one.event for one in read_journal(tmp_path / "journal.sqlite3")]
+    assert [one.kind for one in events[-2:]] == ["bench-tripped", "order-ended"]
 
 
 def test_the_live_line_keeps_to_the_terminal_and_leaves_nothing_behind(tmp_path: Path) -> None:

@@ -86,6 +86,20 @@ def test_the_target_is_carried_where_the_screen_says_with_human_precision():
     assert min(times[1:]) > 2.0  # 400 mm at 200 mm/s alone
 
 
+def test_a_target_out_of_the_beam_comes_in_where_it_shall_stand():
+    async def main():
+        desk, seen = Desk(person=PersonTruth(hand_mm_s=100.0)), []
+        for kind, place in (("place-target", {"position_mm": 300.0}), ("clear-beam", {})):
+            await desk.ask(kind, **place)
+        desk.target.on_change.append(lambda: seen.append((desk.target.in_beam, desk.target.position_mm())))
+        await desk.ask("place-target", position_mm=600.0)
+        return seen
+
+    seen = run(main())
+    assert [at_mm for in_beam, at_mm in seen if in_beam] == [600.0]
+    assert (False, 300.0) in seen
+
+
 def test_clearing_and_covering():
     async def main():
         desk = Desk()
