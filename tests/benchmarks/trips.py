@@ -109,14 +109,19 @@ def _all_off_s(devices: list[OutputDevice]) -> float:
 
 
 def _late_beats(for_s: float) -> tuple[list[float], bool]:
-    """How late each pulse came, in seconds, and whether one was late enough to trip the bench."""
+    """How late each pulse came, in seconds, and whether the last was so late that the bench tripped instead."""
 
     async def job(bench: Bench, simulated: SimulatedBench) -> tuple[list[float], bool]:
-        writes: list[tuple[int, float]] = []
-        line = PROFILE.coil_supply.heartbeat.line
-        stamp_writes(simulated, [line], lambda level: writes.append((level, time.monotonic())))
+        rises_s: list[float] = []
+
+        def note(level: int) -> None:
+            if level:
+                rises_s.append(time.monotonic())
+
+        stamp_writes(simulated, [PROFILE.coil_supply.heartbeat.line], note)
+        bench.interlock.on_trip.append(lambda _: note(1))
         await asyncio.sleep(for_s)
-        return [at_s for level, at_s in writes if level], bool(bench.interlock.causes)
+        return rises_s, bool(bench.interlock.causes)
 
     rises_s, tripped = on_live_bench(job)
     period_s = 2 * PROFILE.coil_supply.beat_s
