@@ -169,8 +169,9 @@ def test_a_pick_up_that_falls_off_in_the_middle_of_teaching(setting: str, ambien
     shift.assert_safe()
 
 
-@pytest.mark.parametrize("ambient", ["mains-50", "mains-60"])
-@pytest.mark.parametrize("setting", SETTINGS)
+@pytest.mark.parametrize(
+    ("setting", "ambient"), [*((name, "mains-50") for name in SETTINGS), ("18 point", "mains-60")]
+)
 def test_flicker_that_leaks_into_a_pick_up_that_sits_right_does_no_harm(setting: str, ambient: str) -> None:
     shift = work_through(SETTINGS[setting], light={"ambient": ambient, "leaks": True})
     assert shift.finding.verdict is GOOD, shift.finding.words
