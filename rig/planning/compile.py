@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from rig.planning.bench_limits import bench_refusals
 from rig.planning.case import Case, case_of
 from rig.planning.draft import Draft
-from rig.planning.machine_limits import machine_refusals, need_refusals
+from rig.planning.machine_limits import machine_refusals
 from rig.planning.plan import Plan
 from rig.planning.proposal import Candidate, candidates
 from rig.planning.refusal import Fit, PlanRefused, Refusal
@@ -48,7 +49,15 @@ def _plan_or_refusals(case: Case) -> Plan | tuple[Refusal, ...]:
         if isinstance(found, Plan):
             return found
         first = first or found
-    return first
+    return tuple(_in_the_order(case.order, refusal) for refusal in first)
+
+
+def _in_the_order(order: Order, refusal: Refusal) -> Refusal:
+    """A refusal of something proposed names no key: the order does not have it."""
+    table, _, key = refusal.key.partition(".")
+    if table != "setting" or getattr(order.setting, key, None) is not None:
+        return refusal
+    return replace(refusal, key="", passes=None)
 
 
 def _fits(order: Order, rig: RigProfile, known: Iterable[SensorType]) -> Iterator[Fit]:
@@ -61,7 +70,7 @@ def _fits(order: Order, rig: RigProfile, known: Iterable[SensorType]) -> Iterato
 def _planned(case: Case, candidate: Candidate) -> Plan | tuple[Refusal, ...]:
     setting = candidate.setting
     if candidate.refusals:
-        return (*candidate.refusals, *need_refusals(case, setting))
+        return (*candidate.refusals, *machine_refusals(case, setting))
     zone = case.zone(setting)
     refusals = (*bench_refusals(case, setting, zone), *machine_refusals(case, setting))
     if refusals:

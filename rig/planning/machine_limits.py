@@ -24,14 +24,7 @@ _WALL = Plate(2000.0, 2000.0)
 
 
 def machine_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
-    """Everything at the machine, as far as the need states it, that stands against a whole setting."""
-    yield from need_refusals(case, setting)
-    yield from _mode_refusals(case, setting)
-    yield from room_refusals(case, setting)
-
-
-def need_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
-    """What stands against the type at the machine, wherever its set points may be."""
+    """Everything at the machine, as far as the need states it, that stands against a setting with a mode."""
     need = case.need
     yield from _air_refusals(case)
     if need.supply is not None:
@@ -40,6 +33,8 @@ def need_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
     yield from _object_refusals(case, setting)
     if need.motion is not None:
         yield from _motion_refusals(case, need.motion)
+    yield from _mode_refusals(case, setting)
+    yield from room_refusals(case, setting)
 
 
 def blind_mm(case: Case) -> float:

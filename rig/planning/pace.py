@@ -131,7 +131,9 @@ def _too_slow(
 
 
 def _contact_refusals(rig: RigProfile, contacts: Sequence[MakeContact]) -> Iterator[Refusal]:
-    slack_s = max(relay.released_s for nest in rig.nest for relay in nest.teach_relays)
+    # The rail selector never ends a contact: it only moves when that is open.
+    relays = (one for nest in rig.nest for one in (nest.teach_contact, nest.plus_contact, nest.minus_contact))
+    slack_s = max(relay.released_s for relay in relays if relay is not None)
     for contact in contacts:
         length_s = contact.shortest_s if contact.for_s is None else contact.for_s
         if length_s + slack_s > contact.longest_s:

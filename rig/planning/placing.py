@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from rig.planning.case import Case
 from rig.planning.grounds import Reason
-from rig.planning.refusal import Refusal, at_least, at_most
+from rig.planning.refusal import Refusal, at_least
 from rig.planning.rooms import first_point_mm, rooms_of
-from rig.planning.spans import Span, bench_ends_mm, spans_of
+from rig.planning.spans import Pick, Span, bench_ends_mm, for_the_widest_window, in_the_middle, spans_of
 from sequences.order import POINT_KEYS, Setting
 from sequences.words import SET_POINTS, SetPoint
 
@@ -34,19 +34,19 @@ def place_points(case: Case, part: Setting) -> Placed:
         return Placed(part.model_copy(update={"tolerance_mm": None}))
     if not part.lacks_points:
         return _with_tolerance(case, part, part.set_points_mm, _ordered(part))
-    spans, refusals = spans_of(case, part, wanted)
-    if refusals:
-        return Placed(None, (), refusals)
-    points_mm = {point: span.middle_mm() for point, span in spans.items()}
-    placed = _with_tolerance(case, part, points_mm, _reasons(points_mm, spans, "midway"))
+    placed = _spread(case, part, wanted, in_the_middle, "midway")
     if placed.setting is None or _wide_enough(case, placed.setting):
         return placed
-    ends_mm = {SetPoint.NEAR: spans[SetPoint.NEAR].nearest_mm, SetPoint.FAR: spans[SetPoint.FAR].farthest_mm}
-    points_mm = {
-        SetPoint.NEAR: at_least(ends_mm[SetPoint.NEAR]),
-        SetPoint.FAR: at_most(ends_mm[SetPoint.FAR]),
-    }
-    return _with_tolerance(case, part, points_mm, _reasons(points_mm, spans, "for the widest window,"))
+    widest = _spread(case, part, wanted, for_the_widest_window, "for the widest window,")
+    return placed if widest.setting is None else widest
+
+
+def _spread(case: Case, part: Setting, wanted: tuple[SetPoint, ...], pick: Pick, how: str) -> Placed:
+    spans, refusals = spans_of(case, part, wanted, pick)
+    if refusals:
+        return Placed(None, (), refusals)
+    points_mm = {point: pick(point, span) for point, span in spans.items()}
+    return _with_tolerance(case, part, points_mm, _reasons(points_mm, spans, how))
 
 
 def _with_tolerance(

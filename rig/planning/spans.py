@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from rig.planning.case import Case
 from rig.planning.numeric import root_between
-from rig.planning.refusal import Refusal, at_most, too_little, too_much
+from rig.planning.refusal import Refusal, at_least, at_most, too_little, too_much
 from rig.planning.rooms import (
     Reach,
     Room,
@@ -44,8 +44,24 @@ class Span:
         return middle_mm
 
 
+Pick = Callable[[SetPoint, Span], float]
+"""Chooses a set point from its span."""
+
+
+def in_the_middle(_: SetPoint, span: Span) -> float:
+    """As far from everything as can be."""
+    return span.middle_mm()
+
+
+def for_the_widest_window(point: SetPoint, span: Span) -> float:
+    """As far from the other end of the window as can be, in tenths where the span holds any."""
+    if point is SetPoint.NEAR:
+        return min(at_least(span.nearest_mm), span.farthest_mm)
+    return max(at_most(span.farthest_mm), span.nearest_mm)
+
+
 def spans_of(
-    case: Case, part: Setting, wanted: tuple[SetPoint, ...]
+    case: Case, part: Setting, wanted: tuple[SetPoint, ...], pick: Pick
 ) -> tuple[Mapping[SetPoint, Span], tuple[Refusal, ...]]:
     """The span of every set point of a mode, nearest first, or what stands against any."""
     spans: dict[SetPoint, Span] = {}
@@ -58,7 +74,7 @@ def spans_of(
         if isinstance(found, Refusal):
             return {}, (_finer(case, reach, room, part.tolerance_mm) or found,)
         spans[point] = found
-        floor_mm = max(floor_mm, tolerance(found.middle_mm()))
+        floor_mm = max(floor_mm, tolerance(pick(point, found)))
     return {point: spans[point] for point in wanted}, ()
 
 

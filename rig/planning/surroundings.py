@@ -76,8 +76,11 @@ def _heard_beside_mm(sensor: EchoSensor, path_mm: float, air: Air) -> float:
 def _spacing_mm(case: Case) -> float:
     need, sensor, air = case.need, case.hearing.sensor, case.conditions.machine
     flat = isinstance(case.hearing.target, Plate) and not case.hearing.loose
-    mirrors_mm = (need.farthest_mm if flat else None, need.background_mm)
-    over_mm = (spacing_over_wall_mm(sensor, mm, air) for mm in mirrors_mm if mm is not None)
+    mirrors_mm = [] if need.background_mm is None else [need.background_mm]
+    if flat and need.nearest_mm is not None and need.farthest_mm is not None:
+        # Not the farthest alone: what the air swallows may make a nearer mirror the worse one.
+        mirrors_mm += [need.farthest_mm, (need.nearest_mm + need.farthest_mm) / 2]
+    over_mm = (spacing_over_wall_mm(sensor, mm, air) for mm in mirrors_mm)
     return max(spacing_beside_mm(sensor, air), *over_mm, case.sensor_type.body.transducer_diameter_mm)
 
 

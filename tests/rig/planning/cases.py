@@ -6,6 +6,8 @@ from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from hypothesis import strategies as st
+
 from rig.planning.compile import make_plan
 from rig.planning.plan import Plan
 from rig.planning.refusal import PlanRefused, Refusal
@@ -119,3 +121,45 @@ def _merged(base: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
     for key, value in changes.items():
         merged[key] = _merged(merged[key], value) if isinstance(value, dict) else value
     return merged
+
+
+@st.composite
+def need_cases(draw: st.DrawFn, types: tuple[str, ...] = tuple(TYPES)) -> NeedCase:
+    """Needs of every kind, most of which some setting fits; the rest is for the refusals."""
+    name = draw(st.sampled_from(types))
+    sensing = TYPES[name].sensing
+    reach_mm = sensing.range_mm - sensing.blind_zone_mm
+    nearest_mm = sensing.blind_zone_mm + draw(st.floats(0.05, 0.5)) * reach_mm
+    farthest_mm = nearest_mm + draw(st.floats(0.0, 0.35)) * reach_mm
+    need: dict[str, Any] = {"nearest_mm": round(nearest_mm, 1), "farthest_mm": round(farthest_mm, 1)}
+    if draw(st.booleans()):
+        need["background_mm"] = round(farthest_mm + draw(st.floats(0.02, 0.4)) * reach_mm, 1)
+    if draw(st.integers(0, 3)) == 0:
+        need["foreground_mm"] = round(nearest_mm * draw(st.floats(0.3, 0.95)), 1)
+    if draw(st.booleans()):
+        need["air"] = draw(airs())
+    need["object"] = draw(st.sampled_from(OBJECTS))
+    need["broken_wire_reads"] = draw(st.sampled_from(["no object", "an object"]))
+    setting = {"tolerance_mm": round(draw(st.floats(0.5, 60.0)), 2)} if draw(st.integers(0, 2)) == 0 else {}
+    return NeedCase(name, need, setting)
+
+
+OBJECTS: tuple[dict[str, Any], ...] = (
+    {"shape": "plate", "width_mm": 800.0, "height_mm": 600.0, "tilt_deg": 1.0},
+    {"shape": "plate", "width_mm": 60.0, "height_mm": 40.0},
+    {"shape": "bar", "diameter_mm": 200.0, "length_mm": 900.0},
+    {"shape": "bulk"},
+)
+
+
+@st.composite
+def airs(draw: st.DrawFn) -> dict[str, Any]:
+    coldest_c = draw(st.floats(-10, 30))
+    driest_percent = draw(st.floats(0, 80))
+    return {
+        "coldest_c": round(coldest_c, 1),
+        "warmest_c": round(coldest_c + draw(st.floats(0, 20)), 1),
+        "driest_percent": round(driest_percent),
+        "dampest_percent": round(driest_percent + draw(st.floats(0, 20))),
+        "altitude_m": draw(st.sampled_from([0.0, 900.0])),
+    }
