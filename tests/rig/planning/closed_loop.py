@@ -1,68 +1,48 @@
-"""Random orders from need to machine: planned, taught on the simulated bench, then put into the machine's air.
+"""From need to machine: planned, taught on the simulated bench, put into the machine's air and looked at there.
 
-The physics knows nothing of planning. Its speed of sound follows another law, and its bench is as wrong as the rig
-profile owns that it may be: air, zero of the nest, placement.
+The physics knows nothing of planning, and its speed of sound follows another law.
 """
 
 from __future__ import annotations
 
 import asyncio
-import random
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from hal.bench import Bench
+from hal.bench import Bench, open_bench
 from hal.simulated import simulate
 from hal.simulated.bench import SimulatedBench
 from hal.simulated.benchfile import AirTruth, Arrival, BenchFile, PersonTruth, UnitRow
 from hal.simulated.clock import JumpingLoop
-from hal.simulated.faults import BenchFault
+from hal.simulated.faults import BenchFault, UnitFault
 from hal.simulated.memory import Memory
 from hal.simulated.unit import Unit
+from rig.chronicle import Chronicle, TimeBase
 from rig.events import Stamped
-from rig.planning.air import pressure_at_altitude_kpa
 from rig.planning.compile import make_plan
 from rig.planning.grounds import PointGrounds
 from rig.planning.plan import Plan
+from rig.planning.planned import whole_setting
 from rig.planning.refusal import PlanRefused
+from rig.sequencer.checking import check
 from rig.sequencer.findings import Finding
+from rig.sequencer.work import Work
+from rig.session import SIMULATED_START
 from sequences.need import AirNeed, Need
-from sequences.order import Setting
-from sequences.sensor_type import SensorType
 from sequences.words import SetPoint
-from tests.rig.planned import BY_HAND, STAGE, TYPES, Job, job
+from tests.rig.planning.trials import Trial
 from tests.rig.sequencer.floor import work_through
 from wiring.profile import RigProfile
-from wiring.terms import DetectionMode
 
 
 @dataclass(frozen=True)
-class Trial:
-    """An order that can be done, and the truth about both its airs and its bench.
+class Zone:
+    """Where a unit really takes an object for one, and where it lets go of it."""
 
-    Attributes:
-        bench: the air on the bench.
-        machine: airs that the machine stands in at times: the middle of its span first, then others.
-        zero_mm: how far the zero of the nest is off.
-
-    """
-
-    made: Job
-    plan: Plan
-    bench: AirTruth
-    machine: tuple[AirTruth, ...]
-    zero_mm: float
-    seed: int
-
-    @property
-    def compensated(self) -> bool:
-        return self.made.sensor_type.sensing.temperature_compensated
-
-    @property
-    def kelvin(self) -> float:
-        """How much warmer the machine is than the bench."""
-        return self.machine[0].temperature_c - self.bench.temperature_c
+    near_mm: float
+    far_mm: float
+    near_release_mm: float
+    far_release_mm: float
 
 
 @dataclass(frozen=True)
@@ -75,40 +55,92 @@ class Landed:
     others_mm: tuple[float, ...]
 
     @property
-    def off_mm(self) -> float:
-        return self.middle_mm - self.grounds.machine_mm
+    def uncorrected_mm(self) -> float:
+        """Where it would have come out, taught on the bench at the distance that it has at the machine."""
+        return self.middle_mm * self.grounds.machine_mm / self.grounds.bench_mm
 
     @property
-    def uncorrected_mm(self) -> float:
-        """Where it would have come out had the target stood on the bench at the distance of the machine."""
-        return self.middle_mm * self.grounds.machine_mm / self.grounds.bench_mm
+    def drift_mm(self) -> float:
+        """How far the machine's air may move it."""
+        one = self.grounds
+        return max(one.machine_mm - one.drift_nearest_mm, one.drift_farthest_mm - one.machine_mm)
 
 
 @dataclass(frozen=True)
 class Lived:
-    """What became of the unit of one trial."""
+    """What became of the unit of one trial.
+
+    Attributes:
+        at_machine: verdict of check positions placed for the middle of the machine's air; None where the rig could
+            prove nothing there.
+        uncorrected: the same of a unit taught at the distances that hold at the machine; None where they are the same.
+        zones: one for each air of the machine.
+
+    """
 
     trial: Trial
     on_bench: Finding
+    at_machine: Finding | None
+    uncorrected: Finding | None
     landed: tuple[Landed, ...]
+    zones: tuple[Zone, ...]
+
+
+@dataclass(frozen=True)
+class Misplaced:
+    """A unit that stores other distances than it was shown, in the middle of the machine's air.
+
+    Attributes:
+        beyond_mm: how far its worst set point lies beyond its tolerance there, with what the air may add for a unit
+            that corrects for it only by and large; below zero within.
+        short_mm: the same with that taken off: above zero, no air excuses it.
+
+    """
+
+    trial: Trial
+    on_bench: Finding
+    beyond_mm: float
+    short_mm: float
+
+    @property
+    def guard_mm(self) -> float:
+        return max(one.guard_mm for one in self.trial.plan.grounds.points)
+
+    def __str__(self) -> str:
+        return f"{self.trial}: {self.on_bench.words}; {self.beyond_mm:+.2f}, {self.short_mm:+.2f} mm"
 
 
 def live(trial: Trial) -> Lived:
-    """Plan, teach on the bench, and look where the unit switches at the machine."""
+    """Plan, teach on the bench, judge at the machine."""
     memory, finding = taught(trial)
-    zones = tuple(zone_mm(trial, memory, air) for air in trial.machine)
-    landed = tuple(
-        Landed(trial, point, *_split([zone[point.point is not SetPoint.NEAR] for zone in zones]))
-        for point in trial.plan.grounds.points
+    zones = tuple(zone_in(trial, memory, air) for air in trial.machine)
+    landed = _landed(trial, zones)
+    corrected = any(one.grounds.machine_mm != one.grounds.bench_mm for one in landed)
+    return Lived(
+        trial=trial,
+        on_bench=finding,
+        at_machine=judged(trial, memory),
+        uncorrected=judged(trial, _uncorrected(memory, landed)) if corrected else None,
+        landed=landed,
+        zones=zones,
     )
-    return Lived(trial, finding, landed)
 
 
-def _split(places_mm: list[float]) -> tuple[float, tuple[float, ...]]:
-    return places_mm[0], tuple(places_mm[1:])
+def live_misplaced(trial: Trial, offset_mm: float) -> Misplaced:
+    """The same with a unit that stores wrongly by an offset."""
+    memory, finding = taught(trial, UnitFault(kind="stores-wrongly", offset_mm=offset_mm))
+    landed = _landed(trial, (zone_in(trial, memory, trial.machine[0]),))
+    off_mm = [abs(one.middle_mm - one.grounds.machine_mm) - one.grounds.tolerance_mm for one in landed]
+    drifts_mm = [one.drift_mm if trial.compensated else 0.0 for one in landed]
+    return Misplaced(
+        trial,
+        finding,
+        beyond_mm=max(off - drift for off, drift in zip(off_mm, drifts_mm, strict=True)),
+        short_mm=max(off + drift for off, drift in zip(off_mm, drifts_mm, strict=True)),
+    )
 
 
-def taught(trial: Trial) -> tuple[Memory, Finding]:
+def taught(trial: Trial, *faults: UnitFault) -> tuple[Memory, Finding]:
     """Do the whole order; what its unit remembers, and the verdict on it."""
     units: list[Unit] = []
 
@@ -117,165 +149,110 @@ def taught(trial: Trial) -> tuple[Memory, Finding]:
         if unit is not None and unit not in units:
             units.append(unit)
 
-    rows, zero = (UnitRow(),), BenchFault(kind="target-misplaced", offset_mm=trial.zero_mm)
-    shift = work_through(
-        trial.made, plan=trial.plan, furnished=_furnished(trial, trial.bench, rows, (zero,)), look=look
-    )
+    zero = BenchFault(kind="target-misplaced", offset_mm=trial.zero_mm)
+    furnished = _furnished(trial, trial.bench, UnitRow(faults=faults), zero)
+    shift = work_through(trial.made, plan=trial.plan, furnished=furnished, look=look)
     (unit,) = units
     return unit.memory, shift.finding
 
 
-def _furnished(
-    trial: Trial, air: AirTruth, rows: tuple[UnitRow, ...], faults: tuple[BenchFault, ...] = ()
-) -> BenchFile:
+def zone_in(trial: Trial, memory: Memory, air: AirTruth) -> Zone:
+    """Where a unit with that memory really switches in an air."""
+    with asyncio.Runner(loop_factory=JumpingLoop) as runner:
+        furnished = _furnished(trial, air, UnitRow(arrives=_arrival(memory)))
+        unit = simulate(trial.made.rig, furnished, runner.get_loop()).next_unit()
+        assert unit is not None
+        # It has no supply yet, and holds to nothing but what it is told.
+        unit.store(unit.memory)
+        return Zone(
+            unit.true_operate_mm("near"),
+            unit.true_operate_mm("far"),
+            unit.true_release_mm("near"),
+            unit.true_release_mm("far"),
+        )
+
+
+def judged(trial: Trial, memory: Memory) -> Finding | None:
+    """What check positions placed for the middle of the machine's air say there; None if none can be placed."""
+    air = trial.machine[0]
+    rig = _rig_in(trial.made.rig, air)
+    try:
+        plan = _plan_in(trial, rig)
+    except PlanRefused:
+        return None
+    furnished = _furnished(trial, air, UnitRow(arrives=_arrival(memory)))
+    with asyncio.Runner(loop_factory=JumpingLoop) as runner:
+        return runner.run(_judged(rig, plan, furnished))
+
+
+async def _judged(rig: RigProfile, plan: Plan, furnished: BenchFile) -> Finding:
+    loop = asyncio.get_running_loop()
+    assert isinstance(loop, JumpingLoop)
+    simulated = simulate(rig, furnished, loop)
+    async with await open_bench(rig, simulated.pin_factory, simulated.wires) as bench:
+        simulated.person.attach(bench.operator)
+        simulated.next_unit()
+        work = Work(bench, bench.nests[0], plan, Chronicle(loop, None, TimeBase(SIMULATED_START)))
+        await bench.interlock.arm()
+        await work.power_on()
+        finding = await check(work)
+        bench.interlock.rest()
+        return finding
+
+
+def _plan_in(trial: Trial, rig: RigProfile) -> Plan:
+    """The plan of the same setting for a bench in the machine's own air: nothing is left to correct.
+
+    A compensated unit was proven on the bench; what its correction leaves over comes on top of the tolerance.
+    """
+    order, air = trial.made.order, rig.air
+    setting = whole_setting(order, trial.plan)
+    if trial.compensated and setting.tolerance_mm is not None:
+        drift_mm = max(Landed(trial, one, 0.0, ()).drift_mm for one in trial.plan.grounds.points)
+        setting = setting.model_copy(update={"tolerance_mm": setting.tolerance_mm + drift_mm})
+    need = Need(
+        air=AirNeed(
+            coldest_c=air.temperature_c,
+            warmest_c=air.temperature_c,
+            driest_percent=air.humidity_percent,
+            dampest_percent=air.humidity_percent,
+            pressure_kpa=air.pressure_kpa,
+        )
+    )
+    there = order.model_copy(update={"setting": setting, "need": need})
+    return make_plan(there, trial.made.sensor_type, rig)
+
+
+def _landed(trial: Trial, zones: tuple[Zone, ...]) -> tuple[Landed, ...]:
+    found = []
+    for point in trial.plan.grounds.points:
+        near = point.point is SetPoint.NEAR
+        middle_mm, *others_mm = (zone.near_mm if near else zone.far_mm for zone in zones)
+        found.append(Landed(trial, point, middle_mm, tuple(others_mm)))
+    return tuple(found)
+
+
+def _uncorrected(memory: Memory, landed: tuple[Landed, ...]) -> Memory:
+    ratios = [one.grounds.machine_mm / one.grounds.bench_mm for one in landed]
+    assert memory.near_mm is not None
+    far_mm = None if memory.far_mm is None else memory.far_mm * ratios[-1]
+    return replace(memory, near_mm=memory.near_mm * ratios[0], far_mm=far_mm)
+
+
+def _furnished(trial: Trial, air: AirTruth, row: UnitRow, *faults: BenchFault) -> BenchFile:
     person = PersonTruth(placement_mm=trial.made.rig.target.placement_mm)
     furnished = BenchFile(
-        title="closed loop", seed=trial.seed, air=air, person=person, unit=rows, fault=faults
+        title="closed loop", seed=trial.seed, air=air, person=person, unit=(row,), fault=faults
     )
     return furnished.as_ordered(trial.made.order.sensor_type, trial.made.setting.output_type)
 
 
-def _arrives(memory: Memory) -> Arrival:
+def _arrival(memory: Memory) -> Arrival:
     return Arrival(
         mode=memory.mode, output_function=memory.function, near_mm=memory.near_mm, far_mm=memory.far_mm
     )
 
 
-def zone_mm(trial: Trial, memory: Memory, air: AirTruth) -> tuple[float, float]:
-    """Where a unit with that memory really switches in an air."""
-    with asyncio.Runner(loop_factory=JumpingLoop) as runner:
-        furnished = _furnished(trial, air, (UnitRow(arrives=_arrives(memory)),))
-        unit = simulate(trial.made.rig, furnished, runner.get_loop()).next_unit()
-        assert unit is not None
-        unit.store(unit.memory)
-        return unit.true_operate_mm("near"), unit.true_operate_mm("far")
-
-
-def draw_trial(seed: int) -> Trial:
-    draw = random.Random(f"closed loop/{seed}")
-    while True:
-        try:
-            made = _draw_job(draw)
-            plan = make_plan(made.order, made.sensor_type, made.rig)
-        except (PlanRefused, ValueError):
-            continue
-        return Trial(
-            made,
-            plan,
-            _true_bench_air(draw, made.rig),
-            tuple(_machine_airs(draw, made.order.need.air)),
-            draw.uniform(-1, 1) * made.rig.target.zero_error_mm,
-            draw.randrange(10**6),
-        )
-
-
-def _draw_job(draw: random.Random) -> Job:
-    sensor_type = draw.choice(list(TYPES.values()))
-    mode, function = draw.choice(sensor_type.offered)
-    rig = _draw_rig(draw)
-    points = _draw_points(draw, sensor_type, rig, mode)
-    need: dict[str, Any] = {}
-    if points and draw.random() < 0.3:
-        need, points = _need_instead(draw, points), {}
-    setting = Setting(
-        mode=mode, output_function=function, output_type=draw.choice(sensor_type.output.types), **points
-    )
-    order = job("barrel-18-rail", at_mm=400, tolerance_mm=8).order
-    fields = order.model_dump() | {
-        "sensor_type": sensor_type.name,
-        "setting": setting,
-        "need": Need(air=_draw_air(draw, sensor_type), **need),
-    }
-    return Job(type(order)(**fields), sensor_type, rig)
-
-
-def _draw_rig(draw: random.Random) -> RigProfile:
-    rig = STAGE if draw.random() < 0.7 else BY_HAND
-    target = rig.target.model_copy(
-        update={
-            "placement_mm": round(draw.uniform(0.1, 1.5), 2),
-            "zero_error_mm": round(draw.uniform(0.05, 0.5), 2),
-        }
-    )
-    air = rig.air.model_copy(
-        update={
-            "temperature_c": round(draw.uniform(15, 30), 1),
-            "humidity_percent": round(draw.uniform(20, 80)),
-            "pressure_kpa": round(draw.uniform(90, 103), 1),
-            "temperature_error_k": round(draw.uniform(0.2, 2.0), 1),
-            "humidity_error_percent": round(draw.uniform(3, 15)),
-        }
-    )
-    return rig.model_copy(update={"target": target, "air": air})
-
-
-def _draw_points(
-    draw: random.Random, sensor_type: SensorType, rig: RigProfile, mode: DetectionMode
-) -> dict[str, float]:
-    if mode is DetectionMode.FULL_RANGE:
-        return {}
-    sensing = sensor_type.sensing
-    first, last = sensing.blind_zone_mm, min(sensing.range_mm, rig.target.farthest_mm)
-    near, far = sorted(round(draw.uniform(first, last), 1) for _ in range(2))
-    tol = round((draw.uniform(0.5, 1.5) + draw.uniform(0.005, 0.02) * far), 1)
-    if mode is DetectionMode.SINGLE_POINT:
-        return {"at_mm": draw.choice((near, far)), "tolerance_mm": tol}
-    return {"near_mm": near, "far_mm": far, "tolerance_mm": tol}
-
-
-def _need_instead(draw: random.Random, points: dict[str, float]) -> dict[str, float]:
-    """Objects, background and foreground from which about the same set points are proposed."""
-    far = points["at_mm"] if "at_mm" in points else points["far_mm"]
-    room = draw.uniform(0.04, 0.15) * far + draw.uniform(2, 10)
-    need = {"farthest_mm": far - room, "background_mm": far + room}
-    near = points.get("near_mm")
-    if near is None:
-        return need | {"nearest_mm": far * draw.uniform(0.3, 0.8)}
-    room = draw.uniform(0.04, 0.15) * near + draw.uniform(2, 10)
-    return need | {"foreground_mm": near - room, "nearest_mm": near + room}
-
-
-def _draw_air(draw: random.Random, sensor_type: SensorType) -> AirNeed:
-    sensing = sensor_type.sensing
-    lo, hi = max(-20.0, sensing.temperature_min_c), min(50.0, sensing.temperature_max_c)
-    half_k = draw.choice((0.0, 0.0, draw.uniform(0, 5)))
-    mid = draw.uniform(lo + half_k, hi - half_k)
-    half_h = draw.choice((0.0, draw.uniform(0, 20)))
-    hum = draw.uniform(half_h, 100 - half_h)
-    where = (
-        {"pressure_kpa": draw.uniform(70, 105)}
-        if draw.random() < 0.7
-        else {"altitude_m": draw.uniform(-100, 2500)}
-    )
-    return AirNeed(
-        coldest_c=mid - half_k,
-        warmest_c=mid + half_k,
-        driest_percent=hum - half_h,
-        dampest_percent=hum + half_h,
-        **where,
-    )
-
-
-def _true_bench_air(draw: random.Random, rig: RigProfile) -> AirTruth:
-    air = rig.air
-    return AirTruth(
-        temperature_c=air.temperature_c + draw.uniform(-1, 1) * air.temperature_error_k,
-        humidity_percent=min(
-            100, max(0, air.humidity_percent + draw.uniform(-1, 1) * air.humidity_error_percent)
-        ),
-        pressure_kpa=air.pressure_kpa + draw.uniform(-1, 1) * air.pressure_error_kpa,
-    )
-
-
-def _machine_airs(draw: random.Random, air: AirNeed) -> Iterator[AirTruth]:
-    pressure = air.pressure_kpa
-    if pressure is None:
-        # Weather moves it by some 3 % about that of the altitude.
-        pressure = pressure_at_altitude_kpa(air.altitude_m) * draw.uniform(0.97, 1.03)
-    cs = (air.coldest_c, air.warmest_c)
-    hs = (air.driest_percent, air.dampest_percent)
-    yield AirTruth(temperature_c=sum(cs) / 2, humidity_percent=sum(hs) / 2, pressure_kpa=pressure)
-    yield AirTruth(temperature_c=draw.uniform(*cs), humidity_percent=draw.uniform(*hs), pressure_kpa=pressure)
-    for c in cs:
-        for h in hs:
-            yield AirTruth(temperature_c=c, humidity_percent=h, pressure_kpa=pressure)
+def _rig_in(rig: RigProfile, air: AirTruth) -> RigProfile:
+    told: dict[str, Any] = air.model_dump(include={"temperature_c", "humidity_percent", "pressure_kpa"})
+    return rig.model_copy(update={"air": rig.air.model_copy(update=told)})
