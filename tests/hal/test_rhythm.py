@@ -120,7 +120,19 @@ def test_any_flashing_is_told_with_its_rate_and_never_with_another(
     rates = [pattern.rate_hz for _, pattern in patterns(light, edges, step_s=0.08 / rate_hz)]
     assert all(rate == pytest.approx(rate_hz, rel=0.12) for rate in rates if rate is not None)
     told_share = sum(rate is not None for rate in rates) / len(rates)
-    assert told_share > (0.2 if dropped else 0.6)
+    # How often a rate is lost with its edges is chance: the share of many runs is asked for below.
+    assert told_share > (0.0 if dropped else 0.6)
+
+
+@pytest.mark.parametrize("rate_hz", [2.0, 5.0, 8.4])
+def test_lost_edges_cost_a_part_of_the_time_only(rate_hz: float) -> None:
+    shares = []
+    for seed in range(60):
+        light = flashing(rate_hz, until_s=24 / rate_hz, duty=0.3, start_s=0.3, seed=seed)
+        edges = light.at_pickup(mains_hz=120.0, dropped=0.05, seed=seed)
+        rates = [pattern.rate_hz for _, pattern in patterns(light, edges, step_s=0.08 / rate_hz)]
+        shares.append(sum(rate is not None for rate in rates) / len(rates))
+    assert sum(shares) / len(shares) > 0.45, shares
 
 
 @pytest.mark.parametrize("mains_hz", [0.0, 100.0, 120.0])
