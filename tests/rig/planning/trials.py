@@ -119,7 +119,7 @@ def _draw_rig(draw: random.Random) -> RigProfile:
         "temperature_c": round(draw.uniform(15, 30), 1),
         "humidity_percent": round(draw.uniform(20, 80)),
         "pressure_kpa": round(draw.uniform(90, 103), 1),
-        "temperature_error_k": round(draw.uniform(0.2, 2.0), 1),
+        "temperature_error_k": round(draw.uniform(0.2, 4.0), 1),
         "humidity_error_percent": round(draw.uniform(3, 15)),
     }
     parts = {"target": rig.target.model_copy(update=target), "air": rig.air.model_copy(update=air)}
@@ -153,12 +153,12 @@ def _draw_objects(draw: random.Random, sensor_type: SensorType, rig: RigProfile)
 def _things_about(draw: random.Random, points: dict[str, float]) -> dict[str, float]:
     """Objects, background and foreground with these set points between them."""
     far_mm = points["at_mm"] if "at_mm" in points else points["far_mm"]
-    room_mm = draw.uniform(0.01, 0.12) * far_mm + draw.uniform(2, 10)
+    room_mm = draw.uniform(0.0, 0.12) * far_mm + draw.uniform(0, 3)
     things = {"farthest_mm": far_mm - room_mm, "background_mm": far_mm + room_mm}
     near_mm = points.get("near_mm")
     if near_mm is None:
         return things | {"nearest_mm": far_mm * draw.uniform(0.3, 0.8)}
-    room_mm = draw.uniform(0.01, 0.12) * near_mm + draw.uniform(2, 10)
+    room_mm = draw.uniform(0.0, 0.12) * near_mm + draw.uniform(0, 3)
     return things | {"foreground_mm": near_mm - room_mm, "nearest_mm": near_mm + room_mm}
 
 
