@@ -46,6 +46,9 @@ def _print_points(planned: Planned, page: Page) -> None:
             for one in points
         ],
     )
+    if drifts:
+        where = "on the bench" if planned.case.conditions.compensated else "in the middle of that air"
+        page.say(f"over the air: where a set point goes that is right {where}; the tolerance comes on top")
 
 
 def _print_budget(page: Page, point: SetPoint | None, budget: PositionBudget) -> None:

@@ -79,7 +79,8 @@ class PointGrounds:
     Attributes:
         bench_mm: where the target stands when it is taught.
         guard_mm: expanded uncertainty at the far end of the tolerance, at the machine.
-        drift_nearest_mm: nearest place of the set point over the machine's air.
+        drift_nearest_mm: nearest place over the machine's air of a set point that is right, in the middle of that air
+            or, of a compensated type, on the bench; the tolerance of one that is not quite right comes on top.
         drift_farthest_mm: farthest place of it.
         clear_of: what it has to keep clear of, and what is left.
 

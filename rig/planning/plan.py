@@ -186,6 +186,9 @@ class Inspection:
 class Plan:
     """One setting of one sensor type on one rig. Set points and tolerance hold at the machine, positions on the bench.
 
+    They hold in the middle of the machine's air. What the rest of it does, and all that the correction of a compensated
+    type leaves over, which no check on the bench can show, comes on top of the tolerance: `PointGrounds.drift_*`.
+
     Attributes:
         set_points: distance of each set point at the machine, nearest first; empty for full range.
         guard_mm: expanded uncertainty on the bench at the outer end of the zone.

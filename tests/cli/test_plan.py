@@ -381,3 +381,17 @@ outside = {"rich", "reportlab", "textual", "sqlite3", "gpiozero", "serial", "hal
 assert not outside & set(sys.modules), outside & set(sys.modules)
 """
     subprocess.run([sys.executable, "-c", program], check=True, stdout=subprocess.DEVNULL, timeout=60)
+
+
+@pytest.mark.parametrize(
+    ("sensor_type", "where"),
+    [("barrel-18-plain", "in the middle of that air"), ("barrel-18-rail", "on the bench")],
+)
+def test_it_is_told_that_tolerance_and_drift_add_up(
+    shop: Shop, tmp_path: Path, sensor_type: str, where: str
+) -> None:
+    order = tmp_path / "order.toml"
+    order.write_text(TEXT["cold-store-need"].replace("barrel-18-plain", sensor_type), "utf-8")
+    words = " ".join(starting(sections(shop.run("plan", str(order))[1]), "set points"))
+    told = f"over the air: where a set point goes that is right {where}; the tolerance comes on top"
+    assert told in words
