@@ -21,7 +21,8 @@ Floats = NDArray[np.float64]
 _CELLS = 144
 _EVEN_SHARE = 0.25  # of the cells lie evenly over the whole interval, against a belief that was misled
 _LEAST = 1e-300
-_CELLS_ACROSS = 24  # at least so many cells across the likeliest 95 %, or the mesh is laid anew
+_LARGEST_CELL = 0.04  # no cell may hold more of the belief, or the mesh is laid anew
+_MOST_MESHES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,13 +127,13 @@ class Posterior:
         readings = (*self.readings, reading)
         mass = self.mass * _likelihood(self.model, (reading,), self.edges_mm)[0]
         same = type(self)(self.model, readings, self.edges_mm, mass / mass.sum())
-        return same if same._cells_across() >= _CELLS_ACROSS else same._on_better_mesh()
+        return same._on_good_mesh()
 
     def under(self, model: EdgeModel, more: Iterable[Reading] = ()) -> Self:
         """What the same readings, and more, say under another model of the same interval."""
         readings = (*self.readings, *more)
         mass = _mass(model, readings, self.edges_mm)
-        return type(self)(model, readings, self.edges_mm, mass)._on_better_mesh()
+        return type(self)(model, readings, self.edges_mm, mass)._on_good_mesh()
 
     @property
     def outside(self) -> tuple[float, float]:
@@ -199,10 +200,13 @@ class Posterior:
     def _cumulated(self) -> Floats:
         return np.cumsum(self.mass.sum(axis=1))[:-1]
 
-    def _cells_across(self) -> float:
-        low_mm, high_mm = self.quantiles_mm(np.array([0.025, 0.975]))
-        inner = self.edges_mm[1:-1]
-        return float(np.count_nonzero((inner > low_mm) & (inner < high_mm)))
+    def _on_good_mesh(self) -> Self:
+        belief = self
+        for _ in range(_MOST_MESHES):
+            if belief.mass[1:-1].sum(axis=1).max() <= _LARGEST_CELL:
+                break
+            belief = belief._on_better_mesh()
+        return belief
 
     def _on_better_mesh(self) -> Self:
         rises = self._cumulated()

@@ -163,10 +163,10 @@ def test_a_full_range_unit_ends_where_its_range_does() -> None:
 
 def test_units_noisier_than_sound_ones_get_larger_uncertainties_not_wrong_ones() -> None:
     faults = [{"kind": "noisy-echo", "factor": 2.0}]
-    both = [measured(point_of(300.0), seed=seed, faults=faults) for seed in range(10)]
-    errors = [error for result, there in both for error in misses(result, there)]
+    both = [measured(point_of(300.0), seed=seed, faults=faults) for seed in range(20)]
+    errors = [error for result, there in both for error in misses(result, there)[:2]]
     assert sum(error > 1 for error in errors) <= 0.1 * len(errors)
-    assert sum(not result.wanted_met for result, _ in both) >= 5
+    assert sum(not result.wanted_met for result, _ in both) >= 8
 
 
 def test_the_same_seed_measures_the_same() -> None:

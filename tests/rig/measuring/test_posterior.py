@@ -93,7 +93,7 @@ def test_probabilities_are_probabilities(taken: list[Reading]) -> None:
 
 
 @given(readings)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_a_mirrored_edge_is_found_at_the_mirrored_place(taken: list[Reading]) -> None:
     mirrored = replace(MODEL, low_mm=-MODEL.high_mm, high_mm=-MODEL.low_mm, rising=True)
     here = believed(MODEL, taken)
@@ -104,7 +104,7 @@ def test_a_mirrored_edge_is_found_at_the_mirrored_place(taken: list[Reading]) ->
 
 
 @given(readings)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_the_order_of_readings_hardly_matters(taken: list[Reading]) -> None:
     forth, back = believed(MODEL, taken), believed(MODEL, taken[::-1])
     assert forth.outside == pytest.approx(back.outside, abs=0.03)

@@ -55,6 +55,19 @@ def test_positions_are_steps_of_the_stage_within_the_interval() -> None:
             assert reading.position_mm / 7 == pytest.approx(round(reading.position_mm / 7))
 
 
+@pytest.mark.parametrize("rising", [False, True])
+def test_a_unit_that_switches_early_is_read_where_its_output_is_in_doubt(rising: bool) -> None:
+    model = replace(MODEL, rising=rising, spreads=(Spread(0.2, early_mm=20.0),))
+    belief = Posterior.start(model)
+    for shift_mm in 3 * (-5.0, -1.0, 1.0, 5.0):
+        belief = belief.after(Reading(300 + shift_mm, (shift_mm > 0) is rising))
+    step = next_step(belief, RULES, 300.0)
+    assert isinstance(step, Step)
+    assert step.position_mm == pytest.approx(300, abs=1)
+    # The edge itself lies 20 mm further on the way.
+    assert belief.estimate().position_mm == pytest.approx(320 if rising else 280, abs=1.5)
+
+
 @pytest.mark.parametrize("edge_mm", [100.4, 237.0, 599.7])
 def test_an_edge_is_found_to_the_wanted_uncertainty(edge_mm: float) -> None:
     _, stop = searched(edge_mm)

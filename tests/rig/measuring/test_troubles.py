@@ -64,7 +64,7 @@ def when_first(where: str, act: Callable[[], None]) -> Callable[[OnBench], None]
 
 def leave_target_in_beam(there: OnBench) -> None:
     there.world.target.put_in_beam(True)
-    there.world.target.swing = lambda **_: None  # type: ignore[method-assign,assignment]
+    there.world.target.swing = lambda **_: None  # type: ignore[method-assign]
 
 
 def test_a_target_that_does_not_leave_the_beam() -> None:
@@ -108,7 +108,8 @@ def test_an_output_that_chatters() -> None:
     failures = [trouble_of(seed=seed, faults=[{"kind": "noisy-echo"}]) for seed in range(5)]
     chatters = [failed for failed in failures if failed.trouble is Trouble.OUTPUT_CHATTERS]
     assert len(chatters) >= 3
-    assert "keeps changing" in str(chatters[0])
+    assert all("keep" in str(failed) for failed in chatters)
+    assert any("last at 30" in str(failed) for failed in chatters)
     assert all(failed.trouble is not Trouble.BEYOND_REACH for failed in failures)
 
 
