@@ -136,12 +136,12 @@ def _candidates(belief: Posterior, rules: Rules) -> Floats:
     early_mm = belief.spread().early_mm
     levels_mm = belief.quantiles_mm(_LEVELS) + (-early_mm if belief.model.rising else early_mm)
     ends_mm = (belief.model.low_mm, belief.model.high_mm)
-    places_mm = np.clip(np.concatenate((levels_mm, ends_mm)), *ends_mm)
     first, last = (
         math.ceil(ends_mm[0] / rules.step_mm - _HAIR),
         math.floor(ends_mm[1] / rules.step_mm + _HAIR),
     )
-    return np.unique(np.clip(np.round(places_mm / rules.step_mm), first, max(first, last))) * rules.step_mm
+    steps = np.round(np.concatenate((levels_mm, ends_mm)) / rules.step_mm)
+    return np.unique(np.clip(steps, first, max(first, last))) * rules.step_mm
 
 
 def _at_least(count: int, of: int, share: float) -> float:

@@ -8,12 +8,15 @@ from typing import Any, Literal
 
 import pytest
 
+from hal.simulated.memory import Memory
 from rig.events import OutputRead, TargetMoved
 from rig.measuring.edge import EdgeResult, Method
+from rig.measuring.hands import Hands
 from rig.measuring.measure import measure_edge
 from rig.planning.edge_checks import DetectedSide
 from tests.rig.measuring.units import OnBench, on_bench, point_of, run, window_of
 from tests.rig.planned import Job, job, rig_with
+from wiring.terms import DetectionMode
 
 Edge = Literal["near", "far"]
 SLOW = rig_with(speed_mm_s=20.0, farthest_mm=1000.0)
@@ -59,11 +62,11 @@ UNITS: list[tuple[Job, Edge, float]] = [
 def test_operate_and_release_points_of_units_of_every_kind_lie_within_what_is_stated() -> None:
     errors: list[float] = []
     for made, edge, wanted_mm in UNITS:
-        for seed in range(8):
+        for seed in range(6):
             result, there = measured(made, edge, wanted_mm=wanted_mm, seed=seed)
             assert result.effort.method is Method.STEPS
             errors += misses(result, there, edge)
-    assert len(errors) == 3 * 8 * len(UNITS)
+    assert len(errors) == 3 * 6 * len(UNITS)
     assert sum(error > 1 for error in errors) <= 0.05 * len(errors)
     assert max(errors) < 2
 
@@ -162,10 +165,10 @@ def test_a_full_range_unit_ends_where_its_range_does() -> None:
 
 
 def test_units_noisier_than_sound_ones_get_larger_uncertainties_not_wrong_ones() -> None:
-    faults = [{"kind": "noisy-echo", "factor": 2.0}]
-    both = [measured(point_of(300.0), seed=seed, faults=faults) for seed in range(20)]
-    errors = [error for result, there in both for error in misses(result, there)[:2]]
-    assert sum(error > 1 for error in errors) <= 0.1 * len(errors)
+    faults = [{"kind": "noisy-echo", "factor": 2.5}]
+    both = [measured(point_of(300.0), seed=seed, faults=faults) for seed in range(16)]
+    errors = [error for result, there in both for error in misses(result, there)]
+    assert sum(error > 1 for error in errors) <= 0.08 * len(errors)
     assert sum(not result.wanted_met for result, _ in both) >= 8
 
 
@@ -174,13 +177,30 @@ def test_the_same_seed_measures_the_same() -> None:
     assert results[0] == results[1]
 
 
-def test_whoever_handed_the_work_over_does_not_take_the_beam_for_clear() -> None:
+def test_whoever_handed_the_work_over_gets_it_back_as_it_was() -> None:
     async def one() -> None:
         async with on_bench(point_of(300.0)) as there:
             await there.work.clear_beam()
-            await measure_edge(there.work, replace(there.tasks()[0], approaches=0))
+            listeners = len(there.work.nest.output_line.on_edge)
+            await measure_edge(there.work, there.tasks()[0])
+            assert len(there.work.nest.output_line.on_edge) == listeners
             assert there.bench.target.position_mm is not None
             await there.work.clear_beam()
             assert there.bench.target.position_mm is None
 
     run(one)
+
+
+@pytest.mark.parametrize("disturbed", [False, True])
+def test_a_pass_counts_only_if_the_output_changed_just_once(disturbed: bool) -> None:
+    async def one() -> bool:
+        async with on_bench(point_of(300.0), rig=SLOW) as there:
+            hands = Hands(there.work, there.tasks(1.5)[0])
+            await hands.prove_zone(290.0)
+            if disturbed:
+                # On its way out for 1.5 s, the unit lets go after 0.7 s; then it takes the target in again.
+                memory = Memory(DetectionMode.SINGLE_POINT, near_mm=400.0)
+                there.world.timeline.after(1_200_000_000, lambda: there.unit.store(memory))
+            return await hands.cross(290.0, 320.0, detected=False) is not None
+
+    assert run(one) is not disturbed

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import cycle
 from typing import Any
 
 import pytest
@@ -78,7 +79,7 @@ def test_a_target_that_does_not_leave_the_beam() -> None:
 
     failed = run(one)
     assert failed.trouble is Trouble.TARGET_LEFT
-    assert "beam" in str(failed)
+    assert "though the beam is clear" in str(failed)
     assert "leaves the beam" in failed.check
 
 
@@ -134,6 +135,45 @@ def test_a_unit_that_changes_its_mind(where: str, near_mm: float) -> None:
         when_first(where, set_to(there, near_mm))(there)
 
     assert trouble_of(meddle).trouble is Trouble.CHANGES_ITS_MIND
+
+
+def test_a_unit_that_moves_its_edge_a_little_while_the_way_back_is_searched() -> None:
+    def meddle(there: OnBench) -> None:
+        when_first("release point", set_to(there, 304.5))(there)
+
+    failed = trouble_of(meddle)
+    assert failed.trouble is Trouble.CHANGES_ITS_MIND
+    assert "before" in str(failed)
+
+
+def test_a_unit_that_has_two_edges_in_turn() -> None:
+    def meddle(there: OnBench) -> None:
+        edges_mm = cycle((300.0, 310.0))
+
+        def watch(stamped: Stamped) -> None:
+            if isinstance(stamped.event, TargetMoved) and stamped.event.where == "operate point":
+                set_to(there, next(edges_mm))()
+
+        there.work.chronicle.watch(watch)
+
+    failed = trouble_of(meddle)
+    assert failed.trouble is Trouble.CHANGES_ITS_MIND
+    assert "do not agree on one operate point" in str(failed)
+
+
+def test_a_unit_noisier_than_its_hysteresis_is_wide_cannot_keep_still() -> None:
+    async def one(seed: int) -> NotMeasured | None:
+        faults = [{"kind": "noisy-echo", "factor": 4.0}]
+        async with on_bench(point_of(300.0), seed=seed, faults=faults) as there:
+            try:
+                await measure_edge(there.work, there.tasks()[0])
+            except NotMeasured as failed:
+                return failed
+            return None
+
+    failures = [failed for seed in range(16) if (failed := run(lambda seed=seed: one(seed))) is not None]
+    assert all(failed.trouble is Trouble.OUTPUT_CHATTERS for failed in failures)
+    assert sum("cannot keep still near its edges" in str(failed) for failed in failures) >= 4
 
 
 def test_an_operate_point_beyond_the_way_of_the_target() -> None:
