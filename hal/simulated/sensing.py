@@ -119,9 +119,12 @@ class Sensing:
         return max(kind.hysteresis_min_mm, own_mm)
 
     def _is_close(self, exact_mm: float) -> bool:
-        margin_mm = _SIGMAS * self._sigma_mm(exact_mm)
+        # As wide as the marks at which a moving plate is looked at, or the first look would come too soon to count.
         low_mm, high_mm = self._edges_mm[self.detected]
-        return abs(exact_mm - low_mm) < margin_mm or abs(exact_mm - high_mm) < margin_mm
+        return (
+            abs(exact_mm - low_mm) < _SIGMAS * self._sigma_mm(low_mm)
+            or abs(exact_mm - high_mm) < _SIGMAS * self._sigma_mm(high_mm)
+        )
 
     def _decide(self, exact_mm: float | None, close: bool) -> bool:
         if exact_mm is None:

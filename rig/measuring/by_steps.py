@@ -1,0 +1,253 @@
+"""One edge step by step: search, approaches again, search for the way back, passes for the response times."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
+
+import numpy as np
+
+from rig.measuring.edge import (
+    EdgeFigures,
+    Measured,
+    Method,
+    RepeatAccuracy,
+    ResponseTime,
+    finding,
+    measured_point,
+    response_time,
+)
+from rig.measuring.hands import Hands
+from rig.measuring.looks import looks_in, noise_seen, suppose_spreads
+from rig.measuring.posterior import EdgeModel, Estimate, Posterior, Reading, Spread
+from rig.measuring.search import MOST_READINGS, Ending, Pace, Rules, Stop, next_step, restless
+from rig.measuring.sweep import swept_response
+from rig.measuring.task import EdgeTask
+from rig.measuring.trouble import NotMeasured, Trouble
+from wiring.profile import TargetProfile
+
+# How they scatter can be told of two.
+_FEWEST_PASSES = 2
+# So many spreads beyond an edge the output has surely switched, or surely not.
+_SURELY = 6.0
+# An approach that is repeated begins this many spreads before the place where the output switches.
+_FIRST = 4.0
+# A noisier unit than was thought has switched there already; then from so much further out.
+_WIDER = (1.0, 2.0, 4.0)
+# With less differential travel than so many spreads a unit lets go of what it has just detected.
+_LEAST_TRAVEL = 4.0
+# A seat keeps this clear of an edge, however little that scatters.
+_CLEAR_MM = 1.0
+# The chance that the edge lies beyond a seat outside: each seat is tried before it is trusted.
+_SEAT_DOUBT = 0.002
+
+_Read = Callable[[float, Pace], Awaitable[bool | None]]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a search found: where the edge is, how it scatters, and the belief that says so."""
+
+    belief: Posterior
+    estimate: Estimate
+    spread: Spread
+
+    @property
+    def margin_mm(self) -> float:
+        """This far from the estimate everything is certain."""
+        return self.estimate.half_width_mm + self.spread.early_mm + _SURELY * self.spread.sd_mm + _CLEAR_MM
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeBySteps:
+    """One edge on its way to its figures; `finding_mm` is the half-width at which a search stops."""
+
+    hands: Hands
+    task: EdgeTask
+    target: TargetProfile
+    finding_mm: float
+
+    async def measure(self) -> EdgeFigures:
+        """Return what was found; raises NotMeasured."""
+        operate = await self.find_operate()
+        approaches: list[list[Reading]] = []
+        if self.task.approaches:
+            approaches = [await self._once_more(operate) for _ in range(self.task.approaches - 1)]
+            operate = await self._learn(operate, approaches)
+        release = await self._find_release(operate)
+        if approaches:
+            approaches.append(await self._as_before(operate))
+        operate_mm, release_mm = self._point(operate), self._point(release)
+        repeat = on = off = None
+        if approaches:
+            repeat = RepeatAccuracy(_points_mm(approaches), Method.STEPS)
+            on = await self._response(operate, release, operate_mm, detected=True)
+            off = await self._response(operate, release, release_mm, detected=False)
+        doubt_mm = operate.belief.early_doubt_mm()
+        figures = EdgeFigures.of(operate_mm, release_mm, self.target, repeat, on, off, doubt_mm)
+        _demand_quiet(operate.spread, figures.travel_mm)
+        return figures
+
+    # -- the two searches ------------------------------------------------------------------------------------
+
+    async def find_operate(self) -> Found:
+        """Search for the operate point of a unit that is taken for a sound one; raises NotMeasured."""
+        spreads = suppose_spreads(self.task.noise_mm, looks=self._looks, placement_mm=self._placement_mm)
+        ends_mm = (self.task.low_mm, self.task.high_mm)
+        return await self._search_operate(Posterior.start(self._model(ends_mm, spreads, detected=True)))
+
+    async def _learn(self, operate: Found, approaches: Sequence[Sequence[Reading]]) -> Found:
+        """Take the unit's noise from its repeated approaches, which count as readings too, and search on."""
+        least_mm = max(self.task.noise_mm[0], self.target.resolution_mm / math.sqrt(12))
+        noise_mm = noise_seen(_points_mm(approaches), looks=self._looks, least_mm=least_mm)
+        spreads = suppose_spreads(noise_mm, looks=self._looks, placement_mm=self._placement_mm)
+        model = replace(operate.belief.model, spreads=spreads)
+        belief = operate.belief.under(model, chain.from_iterable(approaches))
+        return await self._search_operate(belief)
+
+    async def _search_operate(self, belief: Posterior) -> Found:
+        def pace(belief: Posterior) -> Pace:
+            return self.hands.pace(self._seat_outside_mm(belief), may_swing=True)
+
+        return await self._search("operate point", belief, pace, self.hands.operates_at)
+
+    async def _find_release(self, operate: Found) -> Found:
+        estimate = operate.estimate
+        first_mm = estimate.position_mm - self.task.outward * estimate.half_width_mm
+        ends_mm = (first_mm, self.beyond_any_release_mm(operate))
+        model = self._model(ends_mm, operate.belief.weighed_spreads(), detected=False)
+        pace = self.hands.pace(self.seat_inside_mm(operate), may_swing=False)
+        belief = Posterior.start(model)
+        return await self._search("release point", belief, lambda _: pace, self.hands.releases_at)
+
+    def _model(
+        self, ends_mm: tuple[float, float], spreads: tuple[Spread, ...], *, detected: bool
+    ) -> EdgeModel:
+        low_mm, high_mm = sorted(ends_mm)
+        return EdgeModel(low_mm, high_mm, rising=detected is (self.task.outward < 0), spreads=spreads)
+
+    @property
+    def _looks(self) -> float:
+        return looks_in(self.hands.exposure_s, max(self.task.response_on_s, self.task.response_off_s))
+
+    @property
+    def _placement_mm(self) -> float:
+        return self.target.placement_mm / math.sqrt(3)
+
+    async def _search(
+        self, what: str, belief: Posterior, pace: Callable[[Posterior], Pace], read: _Read
+    ) -> Found:
+        most = len(belief.readings) + MOST_READINGS
+        if not belief.readings and self.task.approaches:
+            most = MOST_READINGS // 2  # the approaches tell more, and the search goes on after them
+        while True:
+            rules = Rules(self.finding_mm, pace(belief), self.target.resolution_mm, most_readings=most)
+            step = next_step(belief, rules, self.hands.at_mm)
+            if isinstance(step, Stop):
+                return _found(what, belief, step)
+            switched = await read(step.position_mm, rules.pace)
+            if switched is not None:
+                belief = belief.after(Reading(step.position_mm, switched))
+
+    # -- seats -----------------------------------------------------------------------------------------------
+
+    def _seat_outside_mm(self, belief: Posterior) -> float:
+        share = 1 - _SEAT_DOUBT if self.task.outward > 0 else _SEAT_DOUBT
+        edge_mm = float(belief.quantiles_mm(np.array([share]))[0])
+        seat_mm = edge_mm + self.task.outward * (2 * self.task.hysteresis_mm + _CLEAR_MM)
+        return min(max(seat_mm, self.task.low_mm), self.task.high_mm)
+
+    def seat_inside_mm(self, operate: Found) -> float:
+        """A position near the edge at which the unit surely detects the target."""
+        seat_mm = operate.estimate.position_mm - self.task.outward * operate.margin_mm
+        nearer = (seat_mm - self.task.inside_mm) * self.task.outward > 0
+        return seat_mm if nearer else self.task.inside_mm
+
+    def beyond_any_release_mm(self, operate: Found) -> float:
+        """A position at which every unit has let go of the target, as far as the target reaches."""
+        edge_mm = operate.estimate.position_mm
+        return self._within_reach(edge_mm + self.task.outward * self.task.release_reach_mm(edge_mm))
+
+    def _beyond_release_mm(self, release: Found) -> float:
+        return self._within_reach(release.estimate.position_mm + self.task.outward * release.margin_mm)
+
+    def _within_reach(self, position_mm: float) -> float:
+        return min(max(position_mm, self.target.nearest_mm), self.target.farthest_mm)
+
+    def _point(self, found: Found) -> Measured:
+        estimate = found.estimate
+        return measured_point(estimate.position_mm, (finding(estimate.half_width_mm),), self.target)
+
+    # -- repeat accuracy and response times ------------------------------------------------------------------
+
+    async def _once_more(self, operate: Found) -> list[Reading]:
+        edge_mm, spread, outward = operate.estimate.position_mm, operate.spread, self.task.outward
+        pace = self.hands.pace(self.beyond_any_release_mm(operate), may_swing=True)
+        first_mm = operate.estimate.half_width_mm + spread.early_mm + _FIRST * spread.sd_mm
+        end_mm = edge_mm - outward * operate.margin_mm
+        step_mm = max(self.target.resolution_mm, spread.sd_mm / 2)
+        for wider in _WIDER:
+            start_mm = self._within_reach(edge_mm + outward * wider * first_mm)
+            readings = await self.hands.creep(start_mm, end_mm, step_mm, pace)
+            if len(readings) > 1 and readings[-1].switched:
+                return readings
+        raise NotMeasured(
+            Trouble.CHANGES_ITS_MIND,
+            f"the unit no longer operates between {start_mm:.1f} and {end_mm:.1f} mm, as it did a moment ago",
+        )
+
+    async def _as_before(self, operate: Found) -> list[Reading]:
+        """Approach once more at the end: a unit that has moved its edge meanwhile has two, and neither counts."""
+        readings = await self._once_more(operate)
+        at_mm, before_mm = readings[-1].position_mm, operate.estimate.position_mm
+        if abs(at_mm - before_mm) > operate.margin_mm:
+            raise NotMeasured(
+                Trouble.CHANGES_ITS_MIND,
+                f"the unit operates at {at_mm:.1f} mm now, and did at {before_mm:.1f} mm before",
+            )
+        return readings
+
+    async def _response(
+        self, operate: Found, release: Found, edge: Measured, *, detected: bool
+    ) -> ResponseTime:
+        inside_mm, outside_mm = self.seat_inside_mm(operate), self._beyond_release_mm(release)
+        start_mm, end_mm = (outside_mm, inside_mm) if detected else (inside_mm, outside_mm)
+        passes = [
+            one
+            for _ in range(self.task.approaches)
+            if (one := await self.hands.cross(start_mm, end_mm, detected=detected)) is not None
+        ]
+        if len(passes) < _FEWEST_PASSES:
+            raise NotMeasured(
+                Trouble.CHANGES_ITS_MIND,
+                f"of {self.task.approaches} passes only {len(passes)} changed the output once, "
+                f"between {inside_mm:.1f} and {outside_mm:.1f} mm where it has just switched",
+            )
+        return response_time(swept_response(passes, edge.value, edge.budget.combined))
+
+
+def _points_mm(approaches: Sequence[Sequence[Reading]]) -> tuple[float, ...]:
+    """Where the output switched: an approach ends there."""
+    return tuple(readings[-1].position_mm for readings in approaches)
+
+
+def _found(what: str, belief: Posterior, stop: Stop) -> Found:
+    if stop.ending in (Ending.BELOW, Ending.ABOVE):
+        where = f"between {belief.model.low_mm:.1f} and {belief.model.high_mm:.1f} mm"
+        raise NotMeasured(Trouble.BEYOND_REACH, f"the {what} is not {where}: {stop.ending}")
+    if restless(belief):
+        raise NotMeasured(
+            Trouble.CHANGES_ITS_MIND, f"{len(belief.readings)} readings do not agree on one {what}"
+        )
+    return Found(belief, stop.estimate, belief.spread())
+
+
+def _demand_quiet(spread: Spread, travel: Measured) -> None:
+    if travel.value < _LEAST_TRAVEL * spread.sd_mm:
+        raise NotMeasured(
+            Trouble.OUTPUT_CHATTERS,
+            f"the unit scatters by {spread.sd_mm:.2g} mm with a differential travel of {travel.value:.2g} mm: "
+            "its output cannot keep still near its edges",
+        )
