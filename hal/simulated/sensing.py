@@ -121,10 +121,9 @@ class Sensing:
     def _is_close(self, exact_mm: float) -> bool:
         # As wide as the marks at which a moving plate is looked at, or the first look would come too soon to count.
         low_mm, high_mm = self._edges_mm[self.detected]
-        return (
-            abs(exact_mm - low_mm) < _SIGMAS * self._sigma_mm(low_mm)
-            or abs(exact_mm - high_mm) < _SIGMAS * self._sigma_mm(high_mm)
-        )
+        return abs(exact_mm - low_mm) < _SIGMAS * self._sigma_mm(low_mm) or abs(
+            exact_mm - high_mm
+        ) < _SIGMAS * self._sigma_mm(high_mm)
 
     def _decide(self, exact_mm: float | None, close: bool) -> bool:
         if exact_mm is None:

@@ -8,7 +8,7 @@ import operator
 from collections.abc import Callable
 
 from rig.planning.beam import bessel_j1
-from rig.planning.numeric import normal_below
+from rig.statistics.numeric import normal_below
 
 Function = Callable[..., float]
 

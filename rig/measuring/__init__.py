@@ -1,4 +1,1 @@
-"""Measuring: where each edge of a unit's zone switches, how far apart, how repeatably and how fast.
-
-`posterior`, `search` and `looks` need numpy: import them, and `measure`, only when something is to be measured.
-"""
+"""Measuring on the bench: target and output are moved and read until an edge of the unit is known."""

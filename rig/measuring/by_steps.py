@@ -9,7 +9,7 @@ from itertools import chain
 
 import numpy as np
 
-from rig.measuring.edge import (
+from rig.edges.edge import (
     EdgeFigures,
     Measured,
     Method,
@@ -19,12 +19,12 @@ from rig.measuring.edge import (
     measured_point,
     response_time,
 )
+from rig.edges.looks import looks_in, noise_seen, suppose_spreads
+from rig.edges.posterior import EdgeModel, Estimate, Posterior, Reading, Spread
+from rig.edges.search import MOST_READINGS, Ending, Pace, Rules, Stop, next_step, restless
+from rig.edges.sweep import swept_response
+from rig.edges.task import EdgeTask
 from rig.measuring.hands import Hands
-from rig.measuring.looks import looks_in, noise_seen, suppose_spreads
-from rig.measuring.posterior import EdgeModel, Estimate, Posterior, Reading, Spread
-from rig.measuring.search import MOST_READINGS, Ending, Pace, Rules, Stop, next_step, restless
-from rig.measuring.sweep import swept_response
-from rig.measuring.task import EdgeTask
 from rig.measuring.trouble import NotMeasured, Trouble
 from wiring.profile import TargetProfile
 

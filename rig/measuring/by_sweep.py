@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from rig.edges.edge import EdgeFigures, Measured, Method, RepeatAccuracy, measured_point
+from rig.edges.sweep import Lag, Pass, Swept, swept_edge
+from rig.edges.task import FEWEST_APPROACHES, EdgeTask
 from rig.measuring.by_steps import EdgeBySteps
-from rig.measuring.edge import EdgeFigures, Measured, Method, RepeatAccuracy, measured_point
 from rig.measuring.hands import Hands
-from rig.measuring.sweep import Lag, Pass, Swept, swept_edge
-from rig.measuring.task import FEWEST_APPROACHES, EdgeTask
 from rig.measuring.trouble import NotMeasured, Trouble
 from wiring.profile import TargetProfile
 

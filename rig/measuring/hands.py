@@ -8,10 +8,10 @@ from contextlib import contextmanager
 from dataclasses import replace
 
 from hal.nest import OutputLevel
-from rig.measuring.posterior import Reading
-from rig.measuring.search import Pace
-from rig.measuring.sweep import Pass
-from rig.measuring.task import EdgeTask
+from rig.edges.posterior import Reading
+from rig.edges.search import Pace
+from rig.edges.sweep import Pass
+from rig.edges.task import EdgeTask
 from rig.measuring.trouble import NotMeasured, Trouble
 from rig.sequencer.output_type import is_on, telling_load
 from rig.sequencer.work import Work

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import asyncio
 
+from rig.edges.edge import EdgeResult, Effort, Method
+from rig.edges.task import EdgeTask
 from rig.measuring.by_steps import EdgeBySteps
 from rig.measuring.by_sweep import edge_by_sweep
-from rig.measuring.edge import EdgeResult, Effort, Method
 from rig.measuring.hands import Hands
-from rig.measuring.task import EdgeTask
 from rig.sequencer.work import Work
 
 

@@ -9,8 +9,8 @@ from rig.planning.case import Case
 from rig.planning.echo import EchoMargin, Plate, echo_margin, largest_tilt_deg
 from rig.planning.grounds import AirGrounds, EchoGrounds, MotionGrounds, PointGrounds
 from rig.planning.machine_limits import fastest_m_s, least_tilt_deg
-from rig.planning.numeric import root_between
 from rig.planning.rooms import rooms_of
+from rig.statistics.numeric import root_between
 from sequences.order import Setting
 
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Self
 
-from rig.planning.numeric import root_between
+from rig.statistics.numeric import root_between
 
 _FIRST_SIDE_LOBE = 0.1322794874
 """Height of the first side lobe, -17.57 dB, where 2 J1(x)/x has its first minimum (x = 5.135622)."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from rig.planning.air import DEFAULT_CO2_PPM, LIMITS, STANDARD_PRESSURE_KPA, Air, speed_of_sound_m_s
-from rig.planning.uncertainty import Component
+from rig.statistics.uncertainty import Component
 
 # Bursts outrun sound at zero frequency by up to 0.06 %, as oxygen and nitrogen cannot follow (Morfey and Howell,
 # AIAA J. 18 (1980) 1525, with the relaxation of ISO 9613-1); of two airs from -25 to 60 °C it may differ by this much.

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from rig.planning.conditions import Conditions
 from rig.planning.grounds import BudgetRow, PositionBudget
-from rig.planning.uncertainty import Component, combine, coverage_factor
+from rig.statistics.uncertainty import Component, combine, coverage_factor
 from sequences.datasheet import Sensing
 from wiring.profile import TargetProfile
 

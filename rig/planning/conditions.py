@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from rig.planning.air import REFERENCE_AIR, Air, pressure_at_altitude_kpa
 from rig.planning.bench_position import AirDoubt, AirRange, AirTransfer, Compensation, DriftBand
-from rig.planning.uncertainty import Component
+from rig.statistics.uncertainty import Component
 from sequences.datasheet import Sensing
 from sequences.need import AirNeed
 from wiring.profile import AirProfile

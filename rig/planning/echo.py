@@ -13,7 +13,7 @@ from enum import StrEnum
 from rig.planning.absorption import absorption
 from rig.planning.air import REFERENCE_AIR, Air, speed_of_sound_m_s
 from rig.planning.beam import Beam
-from rig.planning.numeric import root_between
+from rig.statistics.numeric import root_between
 
 
 @dataclass(frozen=True, slots=True)

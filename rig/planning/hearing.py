@@ -11,7 +11,7 @@ from rig.planning.air import REFERENCE_AIR, Air, speed_of_sound_m_s
 from rig.planning.beam import Beam
 from rig.planning.echo import Cylinder, EchoMargin, EchoSensor, Plate, Target, echo_margin, largest_tilt_deg
 from rig.planning.facts import object_words
-from rig.planning.numeric import root_between
+from rig.statistics.numeric import root_between
 from sequences.datasheet import Derating
 from sequences.need import ObjectNeed, ObjectShape, Surface
 from sequences.sensor_type import SensorType

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from rig.planning.air import Air
 from rig.planning.echo import EchoSensor
-from rig.planning.numeric import root_between
+from rig.statistics.numeric import root_between
 
 _NEAREST_MM, _FARTHEST_MM = 0.1, 200_000.0
 

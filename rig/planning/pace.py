@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from rig.planning.grounds import TeachGrounds, TimePart
-from rig.planning.numeric import root_between
 from rig.planning.plan import (
     AwaitAnswer,
     AwaitOutput,
@@ -19,6 +18,7 @@ from rig.planning.plan import (
     Rest,
 )
 from rig.planning.refusal import Refusal, at_least
+from rig.statistics.numeric import root_between
 from sequences.datasheet import Timing
 from wiring.profile import RigProfile
 

@@ -6,11 +6,11 @@ from collections.abc import Callable, Iterator
 from functools import lru_cache
 
 from rig.planning.checks import Zone
-from rig.planning.conformity import Process
-from rig.planning.edge_checks import DetectedSide, EdgeChecks, EdgeRisks, Outcome
 from rig.planning.grounds import PointRisk
-from rig.planning.numeric import integral
 from rig.planning.plan import Check, Requirement
+from rig.statistics.conformity import Process
+from rig.statistics.edge_checks import DetectedSide, EdgeChecks, EdgeRisks, Outcome
+from rig.statistics.numeric import integral
 from sequences.datasheet import Sensing
 from sequences.words import SetPoint
 

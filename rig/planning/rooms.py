@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from rig.planning.budget import Doubt
 from rig.planning.conditions import Conditions
 from rig.planning.grounds import Clearance
-from rig.planning.numeric import root_between
+from rig.statistics.numeric import root_between
 from sequences.datasheet import Sensing
 from sequences.need import Need
 from sequences.words import SetPoint

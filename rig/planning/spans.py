@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from rig.planning.case import Case
-from rig.planning.numeric import root_between
 from rig.planning.refusal import Refusal, at_least, at_most, too_little, too_much
 from rig.planning.rooms import (
     Reach,
@@ -18,6 +17,7 @@ from rig.planning.rooms import (
     nearest_point_mm,
     rooms_of,
 )
+from rig.statistics.numeric import root_between
 from sequences.order import Setting
 from sequences.words import SetPoint
 

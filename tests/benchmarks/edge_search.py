@@ -12,9 +12,9 @@ from statistics import fmean, median, quantiles
 from rich.console import Console
 from rich.table import Table
 
-from rig.measuring.looks import suppose_spreads
-from rig.measuring.posterior import EdgeModel, Posterior, Reading
-from rig.measuring.search import Pace, Rules, Stop, next_step
+from rig.edges.looks import suppose_spreads
+from rig.edges.posterior import EdgeModel, Posterior, Reading
+from rig.edges.search import Pace, Rules, Stop, next_step
 from tests.benchmarks.edges import (
     COVERAGE,
     FALSE_SHARE,

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from rig.planning.absorption import relaxation_hz
 from rig.planning.air import Air, AirOutOfRange, echo_time_s, speed_of_sound_m_s
 from rig.planning.bench_position import UNCOMPENSATED, AirDoubt, AirRange, AirTransfer, Compensation
-from rig.planning.uncertainty import combine
+from rig.statistics.uncertainty import combine
 
 BENCH = Air(23, 45)
 COLD_STORE = Air(2, 85)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from rig.events import Verdict
-from rig.planning.conformity import (
+from rig.statistics.conformity import (
     Interval,
     NothingAcceptable,
     Process,

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rig.events import Verdict
-from rig.planning.conformity import Process
-from rig.planning.edge_checks import DetectedSide, EdgeChecks, ToleranceTooTight, place_edge_checks
+from rig.statistics.conformity import Process
+from rig.statistics.edge_checks import DetectedSide, EdgeChecks, ToleranceTooTight, place_edge_checks
 
 FAR_EDGE = place_edge_checks(420, 5, placement_mm=0.6, spread_mm=0.4, side=DetectedSide.NEARER)
 NEAR_EDGE = place_edge_checks(180, 5, placement_mm=0.6, spread_mm=0.4, side=DetectedSide.FARTHER)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.planning.numeric import integral, normal_below, root_between
+from rig.statistics.numeric import integral, normal_below, root_between
 
 
 @given(st.lists(st.floats(-10, 10), min_size=1, max_size=60), st.floats(-1, 1), st.floats(0.1, 1))

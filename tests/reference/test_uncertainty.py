@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from rig.planning.uncertainty import (
+from rig.statistics.uncertainty import (
     Component,
     Distribution,
     combine,

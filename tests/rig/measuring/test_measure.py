@@ -9,11 +9,11 @@ from typing import Any, Literal
 import pytest
 
 from hal.simulated.memory import Memory
+from rig.edges.edge import EdgeResult, Method
 from rig.events import OutputRead, TargetMoved
-from rig.measuring.edge import EdgeResult, Method
 from rig.measuring.hands import Hands
 from rig.measuring.measure import measure_edge
-from rig.planning.edge_checks import DetectedSide
+from rig.statistics.edge_checks import DetectedSide
 from tests.rig.measuring.units import OnBench, on_bench, point_of, run, window_of
 from tests.rig.planned import Job, job, rig_with
 from wiring.terms import DetectionMode

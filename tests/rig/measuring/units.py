@@ -15,8 +15,8 @@ from hal.simulated.clock import JumpingLoop
 from hal.simulated.unit import Unit
 from hal.simulated.world import World
 from rig.chronicle import Chronicle, TimeBase
+from rig.edges.task import EdgeTask, edge_tasks
 from rig.events import Stamped
-from rig.measuring.task import EdgeTask, edge_tasks
 from rig.sequencer.work import Work
 from tests.rig.planned import STAGE, Job, job
 from wiring.profile import RigProfile

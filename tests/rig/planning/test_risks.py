@@ -7,9 +7,9 @@ import random
 import pytest
 
 from rig.planning.compile import make_plan
-from rig.planning.conformity import Process
-from rig.planning.edge_checks import DetectedSide, EdgeChecks
 from rig.planning.grounds import PointRisk
+from rig.statistics.conformity import Process
+from rig.statistics.edge_checks import DetectedSide, EdgeChecks
 from tests.rig.planning.cases import needing
 
 POINT = {"mode": "single-point", "output_function": "NO", "at_mm": 400.0, "tolerance_mm": 8.0}

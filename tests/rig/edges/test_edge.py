@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from rig.measuring.edge import (
+from rig.edges.edge import (
     EdgeFigures,
     EdgeResult,
     Effort,
@@ -19,8 +19,8 @@ from rig.measuring.edge import (
     finding,
     measured_point,
 )
-from rig.measuring.sweep import Lag, Pass, swept_edge
-from rig.planning.edge_checks import DetectedSide
+from rig.edges.sweep import Lag, Pass, swept_edge
+from rig.statistics.edge_checks import DetectedSide
 from tests.rig.planned import STAGE
 
 TARGET = STAGE.target  # zero 0.2 mm, scale 0.05 %, step 0.1 mm, tilt 1 degree

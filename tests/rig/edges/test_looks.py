@@ -7,7 +7,7 @@ from statistics import median, quantiles
 
 import pytest
 
-from rig.measuring.looks import first_of, looks_in, noise_seen, suppose_spreads
+from rig.edges.looks import first_of, looks_in, noise_seen, suppose_spreads
 
 
 @pytest.mark.parametrize("looks", [1, 2, 5, 20])

@@ -14,8 +14,8 @@ from enum import StrEnum
 from statistics import NormalDist
 
 from rig.events import Verdict
-from rig.planning.conformity import Process
-from rig.planning.numeric import normal_below
+from rig.statistics.conformity import Process
+from rig.statistics.numeric import normal_below
 
 
 class ToleranceTooTight(ValueError):

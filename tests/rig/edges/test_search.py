@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from rig.measuring.posterior import EdgeModel, Posterior, Reading, Spread
-from rig.measuring.search import Ending, Pace, Rules, Step, Stop, next_step, restless
+from rig.edges.posterior import EdgeModel, Posterior, Reading, Spread
+from rig.edges.search import Ending, Pace, Rules, Step, Stop, next_step, restless
 from tests.benchmarks.edge_search import compare
 from tests.benchmarks.edges import information_bound
 

@@ -9,7 +9,7 @@ from statistics import NormalDist
 from typing import Self
 
 from rig.events import Verdict
-from rig.planning.numeric import integral, normal_below, root_between
+from rig.statistics.numeric import integral, normal_below, root_between
 
 
 class NothingAcceptable(ValueError):

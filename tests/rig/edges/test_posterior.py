@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rig.measuring.posterior import EdgeModel, Posterior, Reading, Spread
+from rig.edges.posterior import EdgeModel, Posterior, Reading, Spread
 
 SPREADS = (Spread(0.2, 0.1), Spread(0.5, 0.4), Spread(1.0, 0.9, weight=0.5))
 MODEL = EdgeModel(100.0, 140.0, rising=False, spreads=SPREADS, false_share=0.03, outside_share=0.02)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from rig.measuring.edge import COVERAGE, Method, bench_components
-from rig.measuring.sweep import sweep_standard_uncertainty_mm
-from rig.planning.edge_checks import DetectedSide
-from rig.planning.uncertainty import combine, coverage_factor
+from rig.edges.edge import COVERAGE, Method, bench_components
+from rig.edges.sweep import sweep_standard_uncertainty_mm
+from rig.statistics.edge_checks import DetectedSide
+from rig.statistics.uncertainty import combine, coverage_factor
 from sequences.datasheet import Sensing
 from sequences.order import Setting
 from sequences.sensor_type import SensorType

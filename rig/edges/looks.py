@@ -12,7 +12,7 @@ from statistics import NormalDist, stdev
 
 import numpy as np
 
-from rig.measuring.posterior import Spread
+from rig.edges.posterior import Spread
 
 # Common practice, no source: a unit hears two echoes within the response time that its data sheet states.
 _LOOKS_PER_RESPONSE = 2.0

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Self
 
-from rig.measuring.sweep import LATENESS, SCATTER, Swept
-from rig.planning.edge_checks import DetectedSide
-from rig.planning.uncertainty import Budget, Component, combine, coverage_factor
+from rig.edges.sweep import LATENESS, SCATTER, Swept
+from rig.statistics.edge_checks import DetectedSide
+from rig.statistics.uncertainty import Budget, Component, combine, coverage_factor
 from wiring.profile import TargetProfile
 
 COVERAGE = 0.95

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
-from rig.planning.uncertainty import Component
+from rig.statistics.uncertainty import Component
 
 SCATTER = "scatter of the passes"
 _RESPONSE, _START = "response time", "start of the move"

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from rig.measuring.edge import Method
-from rig.measuring.task import EdgeTask, NoDrive, TooFine, edge_tasks
-from rig.planning.edge_checks import DetectedSide
+from rig.edges.edge import Method
+from rig.edges.task import EdgeTask, NoDrive, TooFine, edge_tasks
+from rig.statistics.edge_checks import DetectedSide
 from tests.rig.measuring.units import point_of, window_of
 from tests.rig.planned import BY_HAND, STAGE, Job, job, rig_with
 

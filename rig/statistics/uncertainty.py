@@ -9,7 +9,7 @@ from enum import StrEnum
 from statistics import NormalDist, stdev
 from typing import Self
 
-from rig.planning.numeric import integral, root_between
+from rig.statistics.numeric import integral, root_between
 
 
 class Distribution(StrEnum):

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.measuring.sweep import (
+from rig.edges.sweep import (
     START_LATEST_S,
     Lag,
     Pass,

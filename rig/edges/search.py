@@ -8,7 +8,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from rig.measuring.posterior import Estimate, Floats, Posterior
+from rig.edges.posterior import Estimate, Floats, Posterior
 
 MOST_READINGS = 60
 """A search that has not ended by now will not: some three times what it takes (measured on simulated edges)."""
