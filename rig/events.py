@@ -17,6 +17,14 @@ class Verdict(StrEnum):
     UNDECIDED = "undecided"
 
 
+class Purpose(StrEnum):
+    """What is done with the units of an order."""
+
+    SET = "set"
+    VERIFY = "verify"
+    SURVEY = "survey"
+
+
 @dataclass(frozen=True, slots=True)
 class Event:
     """Something that happened; the chronicle adds when and to which unit."""
@@ -31,11 +39,22 @@ class OrderStarted(Event):
     kind: ClassVar[str] = "order-started"
     order: str
     customer: str
+    purpose: Purpose
     sensor_type: str
     quantity: int
     rig: str
     simulated: bool
     software: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderInputs(Event):
+    """The whole of what the plan was made from, as in the files: with it every verdict can be worked out again."""
+
+    kind: ClassVar[str] = "order-inputs"
+    order: dict[str, Any]
+    sensor_type: dict[str, Any]
+    rig: dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +169,107 @@ class CheckDone(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class EdgeBegun(Event):
+    """Measuring of one edge began: `edge` is inner or outer, `method` how it is found."""
+
+    kind: ClassVar[str] = "edge-begun"
+    edge: str
+    method: str
+    wanted_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeRead(Event):
+    """One answer of the unit on the way to an edge; None: its output did not keep still."""
+
+    kind: ClassVar[str] = "edge-read"
+    where: str
+    position_mm: float
+    detected: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class EdgePassed(Event):
+    """The target passed an edge at constant speed; times in seconds from the start of the pass.
+
+    `switched_s` is None if the output did not change once, and only once.
+    """
+
+    kind: ClassVar[str] = "edge-passed"
+    start_mm: float
+    end_mm: float
+    speed_mm_s: float
+    detected: bool
+    switched_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeMeasured(Event):
+    """What was found of one edge; every uncertainty is expanded, for 95 % coverage; None: not measured."""
+
+    kind: ClassVar[str] = "edge-measured"
+    edge: str
+    method: str
+    operate_mm: float
+    operate_u_mm: float
+    release_mm: float
+    release_u_mm: float
+    travel_mm: float
+    travel_u_mm: float
+    repeat_mm: float | None
+    response_on_s: float | None
+    response_on_u_s: float | None
+    response_off_s: float | None
+    response_off_u_s: float | None
+    readings: int
+    moves: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeNotMeasured(Event):
+    """One edge could not be measured, why, and what to look at."""
+
+    kind: ClassVar[str] = "edge-not-measured"
+    edge: str
+    trouble: str
+    words: str
+    check: str
+
+
+@dataclass(frozen=True, slots=True)
+class FigureMeasured(Event):
+    """A figure of the whole unit, such as its time delay before availability; value None: the bench cannot tell."""
+
+    kind: ClassVar[str] = "figure-measured"
+    name: str
+    value: float | None
+    expanded: float | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class RequirementJudged(Event):
+    """One requirement held against its evidence.
+
+    `low` and `high` are its limits (None: there is none), `risk` the chance that the verdict is wrong if it
+    is good or bad (None: not known).
+    """
+
+    kind: ClassVar[str] = "requirement-judged"
+    requirement: str
+    verdict: Verdict
+    rule: str
+    value: float | None
+    expanded: float | None
+    unit: str
+    low: float | None
+    high: float | None
+    risk: float | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class BenchTripped(Event):
     """The interlock opened everything."""
 
@@ -213,5 +333,10 @@ def event_from(kind: str, body: dict[str, Any]) -> Event:
     names = {field.name for field in fields(cls)}
     if names != body.keys():
         raise ValueError(f"event {kind!r} has fields {sorted(body)}, expected {sorted(names)}")
-    enums: dict[str, type[StrEnum]] = {"rail": Rail, "load": Rail, "verdict": Verdict}
+    enums: dict[str, type[StrEnum]] = {
+        "rail": Rail,
+        "load": Rail,
+        "verdict": Verdict,
+        "purpose": Purpose,
+    }
     return cls(**{key: enums[key](value) if key in enums else value for key, value in body.items()})

@@ -15,10 +15,8 @@ from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.engine import WAKE_EARLY_S, Engine, real_time_loop
 from rig.journal import Journal
-from rig.planning.plan import Plan
-from rig.sequencer.order_run import OrderResult, OrderRun
+from rig.sequencer.order_run import Job, OrderResult, OrderRun
 from rig.software import software_version
-from sequences.order import Order
 from wiring.profile import RigProfile
 
 JOURNAL_NAME = "journal.sqlite3"
@@ -37,8 +35,7 @@ class Session:
 
     """
 
-    order: Order
-    plan: Plan
+    job: Job
     profile: RigProfile
     bench_file: BenchFile | None
     real_time: bool
@@ -63,10 +60,8 @@ class Session:
                     bench.operator.on_request.append(on_request)
                 chronicle = Chronicle(loop, journal, self._time_base(loop))
                 chronicle.watch(watch)
-                serials = self.order.unit_serials()
-                return await OrderRun(
-                    bench, chronicle, self.order, self.plan, serials, software_version()
-                ).run()
+                serials = self.job.order.unit_serials()
+                return await OrderRun(bench, chronicle, self.job, serials, software_version()).run()
         finally:
             if journal is not None:
                 journal.close()
@@ -104,7 +99,7 @@ class Session:
         return TimeBase()
 
     def _run_name(self) -> str:
-        return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-{self.order.number}"
+        return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-{self.job.order.number}"
 
 
 def _jumping_loop() -> asyncio.AbstractEventLoop:

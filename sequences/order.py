@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from types import MappingProxyType
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
 from sequences.need import Need
-from sequences.words import SET_POINTS, DistanceMm, Line, Notes, SetPoint, must_rise
-from wiring.terms import DetectionMode, OutputFunction, OutputType
+from sequences.words import SET_POINTS, DistanceMm, Line, Notes, Rule, SetPoint, must_rise
+from wiring.terms import DetectionMode, OutputFunction, OutputType, Verification
 from wiring.tomlfile import Contradiction, DataModel
 
 # Order numbers and serials become file names and bar codes, so they keep to what both can hold.
@@ -162,13 +162,35 @@ class Setting(DataModel):
 class CheckPlan(DataModel):
     """How thoroughly each unit is proved after teaching."""
 
-    positions: Literal["planned"] = Field("planned", description="where to check")
+    method: Verification | None = Field(
+        None, description="how to prove a unit; what the rig profile says (target.verify) where left out"
+    )
+    rule: Rule = Field(Rule.GUARDED, description="when a value proves a requirement")
+    largest_risk: float | None = Field(
+        None, gt=0, lt=0.5, description="largest chance of a wrong verdict on one limit (rule risk only)"
+    )
+    uncertainty_mm: float | None = Field(
+        None,
+        gt=0,
+        le=100,
+        description="expanded uncertainty (95 %) wanted of a measured edge, in mm; left out: what decides",
+    )
     readings: int = Field(5, ge=1, le=100, description="readings at each check position")
     settle_factor: float = Field(
         3.0, ge=1, le=20, description="wait before a reading, in response times of the sensor type"
     )
     near_blind_zone: bool = Field(True, description="also check close to the end of the blind zone")
-    clear_beam: bool = Field(True, description="also check with a clear beam")
+
+    def contradictions(self) -> Iterator[Contradiction]:
+        """Yield a largest risk without its rule, and the rule without its risk."""
+        if (self.largest_risk is not None) != (self.rule is Rule.RISK):
+            given = "nothing" if self.largest_risk is None else f"{self.largest_risk:g} with rule {self.rule}"
+            yield Contradiction(
+                ("largest_risk",),
+                "a largest risk and the rule that uses it belong together",
+                given=given,
+                allowed='rule = "risk" with largest_risk between 0 and 0.5, or neither',
+            )
 
 
 class Order(DataModel):

@@ -47,6 +47,18 @@ def _printable_line(text: str) -> str:
     return _printable_lines(text)
 
 
+class Rule(StrEnum):
+    """When a measured value proves a requirement.
+
+    Simple acceptance: inside its limits; guarded: inside them by the expanded uncertainty (JCGM 106 clause 8,
+    ISO 14253-1); risk: inside by as much as keeps the chance of a wrong verdict below the largest risk allowed.
+    """
+
+    SIMPLE = "simple"
+    GUARDED = "guarded"
+    RISK = "risk"
+
+
 Line = Annotated[
     str,
     Field(min_length=1, max_length=80, description="printable, on one line"),

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from wiring.lines import ActiveLevel, GpioLine, InputLine, Level, OutputLine, RelayLine
+from wiring.terms import Verification
 from wiring.tomlfile import Contradiction, DataModel
 
 PortName = Annotated[str, Field(min_length=1, max_length=200, description="path of a serial port")]
@@ -117,6 +118,9 @@ class TargetProfile(DataModel):
     swing: RelayLine | None = Field(None, description="output that swings the target out of the beam (stage)")
     swing_s: Annotated[float, Field(gt=0, le=5, description="time to swing in or out, in seconds")] = 0.4
     slots: tuple[Slot, ...] = Field((), description="the slots, nearest first (slots)")
+    verify: Verification = Field(
+        Verification.POSITIONS, description="how units are proved whose order does not say (checks.method)"
+    )
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield an empty reach, parts that do not fit the kind, and slots out of order or reach."""

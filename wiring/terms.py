@@ -40,6 +40,18 @@ class DetectionMode(StrEnum):
     WINDOW = "window"
 
 
+class Verification(StrEnum):
+    """How a set unit is proved.
+
+    By reading its output at the planned positions; by measuring its edges with a target drive; or by a person who
+    slides the target slowly while the rig catches the edge.
+    """
+
+    POSITIONS = "positions"
+    MEASURED = "measured"
+    GUIDED = "guided"
+
+
 class LedKind(StrEnum):
     """What a LED does, as a pick-up or an eye can tell."""
 

@@ -11,6 +11,7 @@ from rig.cli.inputs import data_folder, plan_or_give_up, read_order, read_profil
 from rig.cli.progress import Watch
 from rig.cli.table import print_units, print_words
 from rig.demo import DemoBatch, as_expected, demo_batches, demo_bench
+from rig.jobs import job_of
 from rig.library import Library
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary, UnitSummary
@@ -48,7 +49,8 @@ def _watch(batch: DemoBatch, journal: Path, *, live: bool) -> Watch:
     bench_file = demo_bench(batch, order.setting.tolerance_mm or 0.0).as_ordered(
         sensor_type.name, order.setting.output_type
     )
-    return Watch(Session(order, plan, profile, bench_file, False, journal), Summary(), live=live)
+    job = job_of(order, sensor_type, profile, plan)
+    return Watch(Session(job, profile, bench_file, False, journal), Summary(), live=live)
 
 
 def _print_result(judged: list[tuple[UnitSummary, str | None]], wrong: list[str]) -> None:

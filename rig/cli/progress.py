@@ -135,7 +135,7 @@ class Watch:
 
     def _where(self, unit: UnitSummary) -> str:
         begun = sum(one.order == unit.order for one in self.summary.units.values())
-        return f"unit {begun} of {self._session.order.quantity}  {unit.serial}  {unit.step}"
+        return f"unit {begun} of {self._session.job.order.quantity}  {unit.serial}  {unit.step}"
 
     def _listen_for_enter(self, engine: Engine[OrderResult]) -> None:
         """Let the Enter key say 'done', beside a foot switch or instead of one."""

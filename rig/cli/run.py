@@ -19,6 +19,7 @@ from rig.cli.inputs import (
 from rig.cli.progress import Watch
 from rig.cli.table import closing_words, print_units, print_words
 from rig.events import Verdict
+from rig.jobs import job_of
 from rig.library import Library
 from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME, Session
@@ -40,7 +41,9 @@ def command(options: Namespace) -> int:
         narrate(f"note: {warning}")
     journal = data_folder(options.data) / JOURNAL_NAME
     summary = Summary()
-    session = Session(order, plan, profile, bench_file, options.real_time, journal)
+    session = Session(
+        job_of(order, sensor_type, profile, plan), profile, bench_file, options.real_time, journal
+    )
     watch = Watch(session, summary, live=not options.json)
     result = watch.run()
     with reader_may_leave():

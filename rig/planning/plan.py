@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from rig.planning.grounds import Grounds, TimePart
-from sequences.words import SetPoint
-from wiring.terms import DetectionMode, LedKind, OutputFunction, OutputType, Rail
+from sequences.words import Rule, SetPoint
+from wiring.terms import DetectionMode, LedKind, OutputFunction, OutputType, Rail, Verification
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +194,9 @@ class Plan:
         guard_mm: expanded uncertainty on the bench at the outer end of the zone.
         teach_window_s: time from power-up in which the type can be taught.
         teach_timeout_s: time from one contact to the next after which the type forgets the first.
+        method: how a set unit is proved.
+        rule: when a value proves a requirement.
+        largest_risk: of a wrong verdict on one limit; None unless the rule is that of the largest risk.
         refused: LED pattern by which the type says no, if it has one.
         retries: how often the whole sequence may be repeated after a refusal.
         led_shows_output: whether the LED is lit when the output is on, apart from teaching.
@@ -214,6 +217,9 @@ class Plan:
     inspection: Inspection
     steps: tuple[PlannedStep, ...]
     checks: tuple[Check, ...]
+    method: Verification
+    rule: Rule
+    largest_risk: float | None
     teach_window_s: float
     teach_timeout_s: float
     refused: Answer | None

@@ -10,12 +10,39 @@ from hal.errors import BenchError, NoAnswer, TripCause, TripKind, Tripped
 from hal.operator import Request, RequestKind
 from hal.target.target import PATIENCE_S
 from rig.chronicle import Chronicle
-from rig.events import Asked, BenchTripped, OrderEnded, OrderStarted, UnitRemoved, UnitStarted, Verdict
+from rig.events import (
+    Asked,
+    BenchTripped,
+    OrderEnded,
+    OrderInputs,
+    OrderStarted,
+    Purpose,
+    UnitRemoved,
+    UnitStarted,
+    Verdict,
+)
 from rig.planning.plan import Plan
 from rig.sequencer.findings import Finding, Reason, undecided
-from rig.sequencer.unit_run import judge, run_unit
+from rig.sequencer.unit_run import Stage, judge, run_unit
 from rig.sequencer.work import Work
 from sequences.order import Order
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What to do with each unit of an order, by which plan.
+
+    Attributes:
+        stages: the parts of the work on one unit, in order; the last one comes to a verdict.
+        inputs: all that the plan was made from, for the record.
+
+    """
+
+    order: Order
+    plan: Plan
+    purpose: Purpose
+    stages: tuple[Stage, ...]
+    inputs: OrderInputs
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +74,7 @@ class OrderRun:
     Args:
         bench: an open bench; its first nest is used.
         chronicle: where the events go.
-        order, plan: what to do.
+        job: what to do.
         serials: the units still to be done, in order.
         software: version for the record.
 
@@ -57,15 +84,15 @@ class OrderRun:
         self,
         bench: Bench,
         chronicle: Chronicle,
-        order: Order,
-        plan: Plan,
+        job: Job,
         serials: Sequence[str],
         software: str,
     ) -> None:
         self._bench = bench
         self._chronicle = chronicle
-        self._order = order
-        self._plan = plan
+        self._job = job
+        self._order = job.order
+        self._plan = job.plan
         self._serials = serials
         self._software = software
         self._results: list[UnitResult] = []
@@ -81,6 +108,7 @@ class OrderRun:
         """
         self._chronicle.order, self._chronicle.serial = self._order.number, ""
         self._chronicle.note(self._started())
+        self._chronicle.note(self._job.inputs)
         ended_by, trip = "", None
         try:
             for index, serial in enumerate(self._serials):
@@ -101,7 +129,7 @@ class OrderRun:
         await self._ask(RequestKind.FIT_UNIT, f"Put unit {serial} into nest {nest.name}.", serial)
         self._in_work = serial
         self._chronicle.note(UnitStarted(nest.name, index))
-        finding = await run_unit(Work(self._bench, nest, self._plan, self._chronicle))
+        finding = await run_unit(Work(self._bench, nest, self._plan, self._chronicle), self._job.stages)
         self._in_work = None
         self._results.append(UnitResult(serial, finding))
         aside = "" if finding.verdict is Verdict.GOOD else f" and put it aside: {finding.verdict}"
@@ -137,6 +165,7 @@ class OrderRun:
         return OrderStarted(
             order=self._order.number,
             customer=self._order.customer,
+            purpose=self._job.purpose,
             sensor_type=self._plan.sensor_type,
             quantity=self._order.quantity,
             rig=profile.name,

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Awaitable, Callable, Sequence
+
 from hal.errors import NoAnswer
 from rig.chronicle import Chronicle
 from rig.events import UnitJudged
-from rig.sequencer.checking import check
 from rig.sequencer.findings import Finding, Reason, undecided
-from rig.sequencer.inspection import inspect
-from rig.sequencer.teaching import teach
 from rig.sequencer.work import Work
 
+Stage = Callable[[Work], Awaitable[Finding | None]]
+"""A part of the work on one unit: it ends the unit with a finding, or hands it on with None."""
 
-async def run_unit(work: Work) -> Finding:
-    """Inspect, teach and check the unit in the nest; relays are off and the record is durable on return.
+
+async def run_unit(work: Work, stages: Sequence[Stage]) -> Finding:
+    """Take the unit in the nest through its stages; relays are off and the record is durable on return.
 
     Raises:
         Tripped: when the interlock opened; the caller says what becomes of the unit.
@@ -22,13 +24,21 @@ async def run_unit(work: Work) -> Finding:
     """
     try:
         await work.bench.interlock.arm()
-        finding = await inspect(work) or await teach(work) or await check(work)
+        finding = await _through(stages, work)
     except NoAnswer as silence:
         finding = undecided(Reason.NO_ANSWER, str(silence))
     finally:
         work.bench.interlock.rest()
     await judge(work.chronicle, finding)
     return finding
+
+
+async def _through(stages: Sequence[Stage], work: Work) -> Finding:
+    for stage in stages:
+        finding = await stage(work)
+        if finding is not None:
+            return finding
+    return undecided(Reason.INTERRUPTED, "the last stage came to no verdict")
 
 
 async def judge(chronicle: Chronicle, finding: Finding) -> None:

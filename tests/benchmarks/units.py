@@ -15,6 +15,7 @@ from typing import Any
 
 from rig.chronicle import Watcher
 from rig.events import Stamped, UnitJudged, Verdict
+from rig.jobs import job_of
 from rig.library import Library
 from rig.planning.compile import make_plan
 from rig.session import Session
@@ -60,7 +61,11 @@ def run_order(name: str, units: int, journal: Path | None, watch: Watcher = lamb
     profile = library.read_rig("simulated")
     plan = make_plan(order, sensor_type, profile)
     bench_file = library.read_bench("sound").as_ordered(sensor_type.name, order.setting.output_type)
-    result = Session(order, plan, profile, bench_file, False, journal).start(watch).result()
+    result = (
+        Session(job_of(order, sensor_type, profile, plan), profile, bench_file, False, journal)
+        .start(watch)
+        .result()
+    )
     assert result.count(Verdict.GOOD) == units, f"{name}: not every sound unit was found good: {result}"
 
 

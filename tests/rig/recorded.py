@@ -22,11 +22,23 @@ any_event: st.SearchStrategy[Event] = st.sampled_from(sorted(EVENT_TYPES)).flatm
 )
 
 
+# What a data file holds.
+_plain = st.recursive(
+    st.none() | st.booleans() | st.integers(-(2**53), 2**53) | st.floats(allow_nan=False) | st.text(),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(), inner, max_size=3),
+    max_leaves=5,
+)
+
+
 def _fields_of(cls: type[Event]) -> dict[str, st.SearchStrategy[object]]:
     """Any value that a record can hold; a measured value is a finite number."""
-    floats = {"float": st.floats(allow_nan=False), "float | None": st.none() | st.floats(allow_nan=False)}
+    known: dict[str, st.SearchStrategy[object]] = {
+        "float": st.floats(allow_nan=False),
+        "float | None": st.none() | st.floats(allow_nan=False),
+        "dict[str, Any]": st.dictionaries(st.text(), _plain, max_size=3),
+    }
     return {
-        field.name: floats[str(field.type)] for field in dataclasses.fields(cls) if str(field.type) in floats
+        field.name: known[str(field.type)] for field in dataclasses.fields(cls) if str(field.type) in known
     }
 
 

@@ -16,6 +16,7 @@ from hal.board import BoardMissing
 from hal.errors import BenchInUse
 from hal.simulated.benchfile import BenchFile, load_bench_file, shipped_bench_files
 from rig.events import ContactEnded, OrderStarted, Stamped, UnitJudged, Verdict
+from rig.jobs import job_of
 from rig.journal import JournalError, read_journal
 from rig.planning.plan import MakeContact
 from rig.sequencer.order_run import OrderResult
@@ -34,7 +35,13 @@ def session_of(bench: BenchFile | None, journal: Path | None, *, units: int = 1,
     order: Order = made.order.model_copy(update={"quantity": units, "serials": serials})
     furnished = None if bench is None else bench.as_ordered(order.sensor_type, order.setting.output_type)
     rig: RigProfile = change.pop("rig", made.rig)
-    return Session(order, made.plan, rig, furnished, change.pop("real_time", False), journal)
+    return Session(
+        job_of(order, made.sensor_type, rig, made.plan),
+        rig,
+        furnished,
+        change.pop("real_time", False),
+        journal,
+    )
 
 
 def bench_of(*rows: dict[str, Any], **more: Any) -> BenchFile:

@@ -11,6 +11,7 @@ from rig.events import (
     Event,
     OrderEnded,
     OrderStarted,
+    Purpose,
     Stamped,
     StepStarted,
     SupplyMeasured,
@@ -39,7 +40,7 @@ class Bench:
 
     def start_order(self, *, simulated: bool = True, sensor_type: str = "barrel-18-rail") -> None:
         customer = "Quillmere Orchard Co-op"
-        started = OrderStarted(ORDER, customer, sensor_type, 2, "simulated", simulated, "0.1.0")
+        started = OrderStarted(ORDER, customer, Purpose.SET, sensor_type, 2, "simulated", simulated, "0.1.0")
         self.at(0.0, "", started)
 
 

@@ -78,9 +78,7 @@ def test_set_points_are_named_nearest_first() -> None:
 
 
 def test_checks_left_out_are_thorough_ones() -> None:
-    assert named("stack-window-nc").checks == CheckPlan(
-        positions="planned", readings=5, settle_factor=3.0, near_blind_zone=True, clear_beam=True
-    )
+    assert named("stack-window-nc").checks == CheckPlan(readings=5, settle_factor=3.0, near_blind_zone=True)
 
 
 @given(st.integers(1, 10), st.data())

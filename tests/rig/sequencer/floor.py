@@ -20,6 +20,7 @@ from hal.simulated.faults import BenchFault, UnitFault
 from hal.simulated.record import ContactSeen, Record, SelectorMovedUnderLoad
 from rig.chronicle import Chronicle, TimeBase
 from rig.events import Event, Stamped
+from rig.jobs import job_of
 from rig.journal import Journal
 from rig.planning.plan import Plan
 from rig.sequencer.findings import Finding
@@ -174,8 +175,9 @@ async def _work_through(
                 opened(simulated, bench)
             if look is not None:
                 chronicle.watch(lambda stamped: look(stamped, simulated, bench))
+            job = job_of(shift.job.order, shift.job.sensor_type, rig, shift.plan)
             serials = [f"QOC-{number}" for number in range(1, units + 1)]
-            run = OrderRun(bench, chronicle, shift.job.order, shift.plan, serials, "test")
+            run = OrderRun(bench, chronicle, job, serials, "test")
             try:
                 shift.result = await run.run()
             finally:
