@@ -86,6 +86,14 @@ class Engine(Generic[_T]):
         if self._bench is not None:
             self.call(self._bench.operator.done)
 
+    def say_number(self, number: float) -> None:
+        """Tell, from any thread, the number that the person was asked for; ignored when none was.
+
+        One that cannot be is asked for again.
+        """
+        if (bench := self._bench) is not None:
+            self.call(lambda: bench.operator.number(number))
+
     def when_done(self, tell: Callable[[], object]) -> None:
         """Call `tell` once the job has ended, on the engine's thread, or at once if it has."""
         self._result.add_done_callback(lambda _: tell())
