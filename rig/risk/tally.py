@@ -89,6 +89,10 @@ class Tally:
             if result in results and fault in (None, of_fault)
         )
 
+    def units_with(self, fault: str) -> int:
+        """How many units were tried with a fault."""
+        return self.count(*Result, fault=fault)
+
     def of_all(self, *results: Result) -> Seen:
         """Some results, of all units."""
         return Seen(self.count(*results), self.units)
