@@ -19,7 +19,8 @@ from hal.instruments.supply import BenchSupply, start_supply
 from hal.instruments.wire import Wire
 from hal.interlock import causes
 from hal.interlock.interlock import Interlock
-from hal.nest import Nest
+from hal.interlock.rules import Condition
+from hal.nest import Nest, NestState
 from hal.operator import Operator
 from hal.target import Target, open_target
 from hal.waits import Waits
@@ -29,6 +30,25 @@ FOOT_QUIET_S = 0.03
 """A foot switch bounces less than this (common practice, no source)."""
 
 _SUPPLY_OFF_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class BenchState:
+    """What the bench's lines say at one moment, for whoever shows it; reading them switches nothing.
+
+    Attributes:
+        at_s: the moment, in loop time.
+        target_mm: where the target was last confirmed; None when it is out of the beam, or on its way.
+
+    """
+
+    at_s: float
+    condition: Condition
+    causes: tuple[TripCause, ...]
+    stop_pressed: bool
+    coils_supplied: bool | None
+    target_mm: float | None
+    nests: tuple[NestState, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +75,19 @@ class Bench:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         await self.close()
+
+    def state(self) -> BenchState:
+        """The bench now; on the loop's thread."""
+        interlock = self.interlock
+        return BenchState(
+            asyncio.get_running_loop().time(),
+            interlock.condition,
+            interlock.causes,
+            interlock.stop_pressed,
+            interlock.coils_supplied,
+            self.target.position_mm,
+            tuple(nest.state() for nest in self.nests),
+        )
 
     async def close(self) -> None:
         """Switch every output off, then the supply, then give every line and port back; safe to call twice."""

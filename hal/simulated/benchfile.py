@@ -39,6 +39,7 @@ from hal.simulated.kind import (
     Range,
     Residual,
     Response,
+    StoreError,
     UnitKind,
     shipped_kinds,
 )
@@ -64,6 +65,17 @@ class AirTruth(DataModel):
     pressure_kpa: Annotated[float, Field(ge=60, le=110, description="air pressure, in kPa")] = 101.325
     drift_c_per_hour: Annotated[
         float, Field(ge=-60, le=60, description="steady drift of the temperature, in degrees C per hour")
+    ] = 0.0
+
+
+class TargetTruth(DataModel):
+    """The target's scale as it is, whatever the rig profile believes; what is placed by it is wrong by as much."""
+
+    zero_mm: Annotated[
+        float, Field(ge=-50, le=50, description="the target stands so much further from the face, in mm")
+    ] = 0.0
+    scale_percent: Annotated[
+        float, Field(ge=-5, le=5, description="distances are so much longer than the scale says, in %")
     ] = 0.0
 
 
@@ -138,6 +150,7 @@ class Changes(DataModel):
     response_s: Response | None = None
     hysteresis_percent: Hysteresis | None = None
     noise_percent: Noise | None = None
+    store_error_percent: StoreError | None = None
     current_a: Current | None = None
 
 
@@ -175,6 +188,7 @@ class BenchFile(DataModel):
     seed: Annotated[int, Field(ge=0, le=2**63 - 1, description="same seed, same units and same noise")] = 1
     endless: bool = Field(False, description="begin the rows of units again when they are used up")
     air: AirTruth = Field(AirTruth(), description="the air as it really is")
+    target: TargetTruth = Field(TargetTruth(), description="the scale of the target as it really is")
     light: Light = Field(Light(), description="the light in the room")
     person: PersonTruth = Field(PersonTruth(), description="the person at the bench")
     kind: tuple[UnitKind, ...] = Field(

@@ -29,6 +29,7 @@ class Person:
         self._draw = random.Random(f"{seed}/person")
         self._operator: Operator | None = None
         self._eye: Eye | None = None
+        self._fitted: dict[str | None, str | None] = {}
         self._deeds: dict[RequestKind, Callable[[Request], float | None]] = {
             RequestKind.FIT_UNIT: self._fit,
             RequestKind.REMOVE_UNIT: self._remove,
@@ -74,11 +75,18 @@ class Person:
     # Each deed returns the seconds until it is done, None if it cannot be done.
 
     def _fit(self, request: Request) -> float | None:
-        unit = self._world.fit_next(self._nest_named_in(request))
+        nest = self._nest_named_in(request)
+        # A unit that is set again after a trip is in there still.
+        if request.serial is not None and self._fitted.get(nest) == request.serial:
+            return self._truth.fit_s
+        unit = self._world.fit_next(nest)
+        self._fitted[nest] = request.serial
         return None if unit is None else self._truth.fit_s
 
     def _remove(self, request: Request) -> float | None:
-        self._world.remove(self._nest_named_in(request))
+        nest = self._nest_named_in(request)
+        self._fitted.pop(nest, None)
+        self._world.remove(nest)
         return self._truth.fit_s / 2
 
     def _place(self, request: Request) -> float | None:

@@ -48,7 +48,7 @@ class World:
         self.supply = Supply(self.timeline, profile.supply)
         rated_v = profile.supply.voltage_v
         self.coils = Coils(self.timeline, self.pins, profile.coil_supply, self.supply, rated_v=rated_v)
-        self.target = self._make_target()
+        self.target = self._make_target(bench_file)
         self.nests = {nest.name: self._make_nest(nest, bench_file) for nest in profile.nest}
         self._shelf = units(bench_file, Surroundings(self.timeline, self.air, self.target))
         self._foot_switch = Sense(self.pins, profile.foot_switch)
@@ -105,8 +105,8 @@ class World:
         mains = Mains(self.timeline, self.pins, self.supply, self.coils, self.record)
         return NestCircuit(profile, mains, self._draw, pick_up)
 
-    def _make_target(self) -> Target:
-        profile = self.profile.target
+    def _make_target(self, bench_file: BenchFile) -> Target:
+        profile, truth = self.profile.target, bench_file.target
         target = Target(
             self.timeline,
             self._draw,
@@ -115,6 +115,8 @@ class World:
             side_mm=profile.side_mm,
             swing_s=profile.swing_s,
             in_beam=profile.kind is TargetKind.STAGE,
+            zero_mm=truth.zero_mm,
+            stretch=1 + truth.scale_percent / 100,
         )
         if profile.swing is not None:
             swing = Relay(

@@ -17,6 +17,10 @@ humidity_percent = 40
 pressure_kpa = 99.5
 drift_c_per_hour = 1.5
 
+[target]
+zero_mm = 0.1
+scale_percent = -0.05
+
 [light]
 ambient = "mains-50"
 leaks = true
