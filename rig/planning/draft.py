@@ -15,7 +15,7 @@ from rig.planning.account import (
 )
 from rig.planning.bench_limits import positions_mm, slot_refusals
 from rig.planning.case import Case
-from rig.planning.checks import Zone, place_checks
+from rig.planning.checks import Zone, place_checks, scan_positions_mm
 from rig.planning.facts import facts_of
 from rig.planning.grounds import BeamGrounds, EchoGrounds, Grounds, PointRisk, Reason, TeachGrounds
 from rig.planning.marks import marks_of
@@ -26,7 +26,11 @@ from rig.planning.risks import point_risk
 from rig.planning.surroundings import beam_grounds, bench_radius_refusals, mounting_refusals
 from rig.planning.teach_steps import refusal_sign, steps_of
 from sequences.order import Setting
+from wiring.profile import TargetKind
 from wiring.terms import DetectionMode, OutputFunction
+
+# A unit with ten times the noise of a good one changes its output more than once at these, 99 times of 100.
+_SCAN_READINGS = 12
 
 
 class Draft:
@@ -52,7 +56,8 @@ class Draft:
 
     def plan(self) -> Plan:
         """The plan."""
-        times, grounds = self._pace.parts(self._steps, self._checks), self._grounds()
+        times = self._pace.parts(self._steps, self._checks, self._scans_mm)
+        grounds = self._grounds()
         retries, no_retry = self._retries()
         marks = tuple(marks_of(self._case, self._setting, grounds))
         zone, case = self._zone, self._case
@@ -80,6 +85,7 @@ class Draft:
             times=times,
             warnings=(*self._left_out, *no_retry, *marks),
             grounds=grounds,
+            scans_mm=self._scans_mm,
         )
 
     @property
@@ -94,6 +100,14 @@ class Draft:
     @property
     def _watch_s(self) -> float:
         return self._case.order.checks.readings * self._response_s
+
+    @cached_property
+    def _scans_mm(self) -> tuple[tuple[float, ...], ...]:
+        """None by hand, unless the order asks for them: each position is one more thing for the person to do."""
+        wanted, target = self._case.order.checks.scan_readings, self._case.rig.target
+        if wanted is None:
+            wanted = _SCAN_READINGS if target.kind is TargetKind.STAGE else 0
+        return tuple(scan_positions_mm(self._zone, wanted))
 
     @cached_property
     def _pace(self) -> Pace:
