@@ -15,6 +15,7 @@ from gpiozero.pins import Factory
 from hal.air import Air, TypedAir
 from hal.errors import BenchError, BenchInUse, InstrumentError, TripCause, TripKind, Tripped
 from hal.inputs import Input, QuietInput
+from hal.instruments.distance import DistanceGauge, start_gauge
 from hal.instruments.supply import BenchSupply, start_supply
 from hal.instruments.wire import Wire
 from hal.interlock import causes
@@ -55,7 +56,8 @@ class BenchState:
 class Bench:
     """One bench, open; made by `open_bench`. `async with bench:` leaves it off and released, whatever happens.
 
-    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed.
+    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed. `gauge` is None
+    where the target has none.
     """
 
     profile: RigProfile
@@ -66,6 +68,7 @@ class Bench:
     operator: Operator
     air: Air
     waits: Waits
+    gauge: DistanceGauge | None
     _closing: AsyncExitStack
 
     async def __aenter__(self) -> Self:
@@ -121,6 +124,7 @@ async def open_bench(
         _wake_operator_on_trip(interlock, operator)
         supply = await start_supply(profile.supply, wires)
         closing.push_async_callback(_switch_off, supply)
+        gauge = await start_gauge(profile.target, wires)
         target = open_target(
             profile.target,
             operator=operator,
@@ -135,7 +139,7 @@ async def open_bench(
         await supply.on()
         kept_open = closing.pop_all()
     air = TypedAir(profile.air)
-    return Bench(profile, interlock, nests, target, supply, operator, air, waits, kept_open)
+    return Bench(profile, interlock, nests, target, supply, operator, air, waits, gauge, kept_open)
 
 
 @contextmanager

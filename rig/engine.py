@@ -90,6 +90,14 @@ class Engine(Generic[_T]):
         if self._bench is not None:
             self.call(self._bench.operator.done)
 
+    def say_number(self, number: float) -> None:
+        """Tell, from any thread, the number that the person was asked for; ignored when none was.
+
+        One that cannot be is asked for again.
+        """
+        if (bench := self._bench) is not None:
+            self.call(lambda: bench.operator.number(number))
+
     def show_state(self, tell: Callable[[BenchState], object]) -> None:
         """Hand the state of the bench to `tell` soon, on the engine's thread; not at all once the job has ended."""
         bench = self._bench

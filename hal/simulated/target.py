@@ -93,6 +93,16 @@ class Target:
             self._true = Path(true_mm, there_mm, now_ns, end_ns)
             self._expect_arrival(end_ns)
 
+    def slide(self, to_mm: float, speed_mm_s: float) -> None:
+        """Start towards `to_mm` as a hand pushes it: what it was placed wrong by, it stays wrong by."""
+        with self._timeline as timeline:
+            now_ns = timeline.now_ns
+            from_mm, true_mm = self.position_mm(), self.true_mm
+            end_ns = now_ns + round(abs(to_mm - from_mm) / speed_mm_s * NS)
+            self._believed = Path(from_mm, to_mm, now_ns, end_ns)
+            self._true = Path(true_mm, max(0.0, true_mm + to_mm - from_mm), now_ns, end_ns)
+            self._expect_arrival(end_ns)
+
     def stop(self) -> None:
         """Stop where it is now."""
         with self._timeline as timeline:
