@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
@@ -90,18 +89,6 @@ class Attempt:
         except PlanRefused as refused:
             raise NotRebuilt(f"this program refuses the recorded order: {refused}") from None
         return planned(order, sensor_type, rig, plan)
-
-
-def attempts(
-    run: str, started: OrderStarted | None, inputs: OrderInputs | None, events: Sequence[Stamped]
-) -> tuple[Attempt, ...]:
-    """Every attempt at one unit in one run, of which the events of that unit are given."""
-    begins = [index for index, one in enumerate(events) if isinstance(one.event, UnitStarted)]
-    ends = [*begins[1:], len(events)]
-    return tuple(
-        Attempt(run, started, inputs, tuple(events[begin:end]))
-        for begin, end in zip(begins, ends, strict=bool(begins))
-    )
 
 
 def _rebuilt(what: str, model: type[_M], data: dict[str, object]) -> _M:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
-from rig.events import OrderInputs, OrderStarted, Stamped, event_from
+from rig.events import OrderInputs, OrderStarted, Stamped, UnitStarted, event_from
 from rig.planning.plan import Plan
-from rig.recount.attempt import Attempt, attempts
+from rig.recount.attempt import Attempt
 from rig.recount.recount import recount
 
 
@@ -24,10 +25,15 @@ def attempts_in(events: Iterable[Stamped]) -> tuple[Attempt, ...]:
     whole = [through_the_journal(one) for one in events]
     started = next((one.event for one in whole if isinstance(one.event, OrderStarted)), None)
     inputs = next((one.event for one in whole if isinstance(one.event, OrderInputs)), None)
-    by_unit: dict[str, list[Stamped]] = {}
-    for one in whole:
-        by_unit.setdefault(one.serial, []).append(one)
-    return tuple(attempt for unit in by_unit.values() for attempt in attempts("run", started, inputs, unit))
+    found: list[Attempt] = []
+    for serial in dict.fromkeys(one.serial for one in whole):
+        unit = [one for one in whole if one.serial == serial]
+        begins = [index for index, one in enumerate(unit) if isinstance(one.event, UnitStarted)]
+        found += [
+            Attempt("run", started, inputs, tuple(unit[begin:end]))
+            for begin, end in pairwise([*begins, len(unit)])
+        ]
+    return tuple(found)
 
 
 def changed(attempt: Attempt, index: int, **fields: Any) -> Attempt:
