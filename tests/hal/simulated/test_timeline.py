@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import closing
 
 import pytest
 
@@ -11,8 +12,9 @@ from hal.simulated.timeline import Timeline
 
 
 @pytest.fixture
-def timeline() -> Timeline:
-    return Timeline(JumpingLoop())
+def timeline() -> Iterator[Timeline]:
+    with closing(JumpingLoop()) as loop:
+        yield Timeline(loop)
 
 
 def noting(timeline: Timeline) -> tuple[list[tuple[str, int]], Callable[[str], Callable[[], None]]]:
