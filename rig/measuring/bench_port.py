@@ -10,7 +10,7 @@ from dataclasses import replace
 from hal.nest import OutputLevel
 from rig.events import EdgePassed, EdgeRead, Event, PoweredUp, SupplyMeasured
 from rig.measuring.port import Setup
-from rig.planning.plan import Check
+from rig.planning.plan import Check, Plan
 from rig.sequencer.checking import output_stage, read_check
 from rig.sequencer.findings import Finding
 from rig.sequencer.output_type import is_on, telling_load
@@ -44,8 +44,6 @@ class BenchPort:
 
     async def clear(self) -> None:
         """Take the target out of the beam."""
-        # Whatever was believed of the target before is looked at anew.
-        self._work.beam_is_clear = False
         await self._work.clear_beam()
 
     async def look(self, where: str, position_mm: float | None) -> EdgeRead:
@@ -139,6 +137,10 @@ class BenchPort:
             listeners.remove(note)
 
     def _detected(self, level: OutputLevel) -> bool | None:
-        on = is_on(self._work.plan.inspection.output_type, level)
-        inverse = self._work.plan.output_function is OutputFunction.NC
-        return None if on is None else on is not inverse
+        return detected_at(self._work.plan, level)
+
+
+def detected_at(plan: Plan, level: OutputLevel) -> bool | None:
+    """Whether a unit with that output, under the telling load, detects the target; None where it says neither."""
+    on = is_on(plan.inspection.output_type, level)
+    return None if on is None else on is not (plan.output_function is OutputFunction.NC)

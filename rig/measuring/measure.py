@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
-from rig.edges.edge import EdgeFigures, EdgeResult, Effort, Method
+from rig.edges.edge import EdgeFigures, EdgeResult, Effort, Measured, Method
 from rig.edges.task import EdgeTask
 from rig.events import EdgeBegun, EdgeMeasured
 from rig.measuring.bench_port import BenchPort
@@ -13,6 +14,9 @@ from rig.measuring.by_sweep import edge_by_sweep
 from rig.measuring.hands import Hands, settle_s, watch_s
 from rig.measuring.port import Port
 from rig.sequencer.work import Work
+
+# A record shows far less than can be told, and hides the last digits, in which computers differ.
+_DIGITS = {"mm": 6, "s": 9}
 
 
 async def measure_edge(work: Work, task: EdgeTask) -> EdgeResult:
@@ -97,18 +101,18 @@ def edge_measured(task: EdgeTask, result: EdgeResult) -> EdgeMeasured:
     return EdgeMeasured(
         edge=str(task.called),
         method=str(effort.method),
-        operate_mm=figures.operate_mm.value,
-        operate_u_mm=figures.operate_mm.expanded,
-        release_mm=figures.release_mm.value,
-        release_u_mm=figures.release_mm.expanded,
-        travel_mm=figures.travel_mm.value,
-        travel_u_mm=figures.travel_mm.expanded,
-        repeat_mm=None if repeat is None else repeat.range_mm,
-        response_on_s=None if on is None else on.mean_s.value,
-        response_on_u_s=None if on is None else on.mean_s.expanded,
-        response_off_s=None if off is None else off.mean_s.value,
-        response_off_u_s=None if off is None else off.mean_s.expanded,
+        **_told("operate", "mm", figures.operate_mm),
+        **_told("release", "mm", figures.release_mm),
+        **_told("travel", "mm", figures.travel_mm),
+        repeat_mm=None if repeat is None else round(repeat.range_mm, _DIGITS["mm"]),
+        **_told("response_on", "s", None if on is None else on.mean_s),
+        **_told("response_off", "s", None if off is None else off.mean_s),
         readings=effort.readings,
         moves=effort.moves,
-        seconds=effort.seconds,
     )
+
+
+def _told(name: str, unit: str, measured: Measured | None) -> dict[str, Any]:
+    value, expanded = (None, None) if measured is None else (measured.value, measured.expanded)
+    told = {f"{name}_{unit}": value, f"{name}_u_{unit}": expanded}
+    return {key: None if one is None else round(one, _DIGITS[unit]) for key, one in told.items()}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import Any
 
 import pytest
@@ -55,7 +56,10 @@ def test_sound_units_of_every_kind_are_measured_and_good(made: Job) -> None:
     assert [finding.verdict for finding in shift.findings] == [Verdict.GOOD] * 2
     shift.assert_safe()
     wanted = [str(task.called) for task in made.plan.measuring.tasks]  # type: ignore[union-attr]
-    assert [one.edge for one in shift.noted(EdgeMeasured)] == wanted * 2
+    # An edge that was measured on is told again.
+    assert [edge for edge, _ in groupby(one.edge for one in shift.noted(EdgeMeasured))] == wanted * (
+        2 if len(wanted) > 1 else 1
+    )
     assert shift.noted(EdgeNotMeasured) == []
     assert {one.verdict for one in shift.noted(RequirementJudged)} == {Verdict.GOOD}
     required = [one.name for one in made.plan.measuring.required]  # type: ignore[union-attr]
@@ -83,8 +87,8 @@ def test_figures_of_the_unit_are_told() -> None:
     assert figure(shift, "voltage drop of the output").value is None
     off = figure(shift, "deviation on the bench, outer")
     edge = shift.noted(EdgeMeasured)[0]
-    assert off.value == pytest.approx(edge.operate_mm - 400)
-    assert off.expanded == pytest.approx(edge.operate_u_mm)
+    assert off.value == pytest.approx(edge.operate_mm - 400, abs=1e-5)
+    assert off.expanded == pytest.approx(edge.operate_u_mm, abs=1e-5)
 
 
 @pytest.mark.parametrize(
