@@ -154,7 +154,7 @@ class Nest:
     # -- supply and output -----------------------------------------------------------------------------------
 
     async def power_on(self) -> float:
-        """Give the unit its supply; returns, when it has it, since when, in loop time (`NestProfile.supply_doubt_s`)."""
+        """Give the unit its supply; returns, when it has it, since when (`NestProfile.supply_doubt_s`)."""
         return await self._switch_supply(True)
 
     async def power_off(self) -> None:
