@@ -198,6 +198,20 @@ class CheckDone(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ToleranceScanned(Event):
+    """The target went out through the tolerance of a set point, and how often the output changed on the way.
+
+    `outputs` has a sign for each reading: + at L+, - at L-, ? at neither; behind it ! if it did not keep still.
+    """
+
+    kind: ClassVar[str] = "tolerance-scanned"
+    first_mm: float
+    last_mm: float
+    outputs: str
+    changes: int
+
+
+@dataclass(frozen=True, slots=True)
 class EdgeBegun(Event):
     """Measuring of one edge began: `edge` is inner or outer, `method` how it is found."""
 
@@ -209,12 +223,18 @@ class EdgeBegun(Event):
 
 @dataclass(frozen=True, slots=True)
 class EdgeRead(Event):
-    """One answer of the unit on the way to an edge; None: its output did not keep still."""
+    """One answer of the unit on the way to an edge.
+
+    `position_mm` None: a clear beam. `detected` None: the output was neither on nor off. `steady`: it did not change
+    while it was watched. `changes` counts the edges on the inputs of the output from the target's arrival on.
+    """
 
     kind: ClassVar[str] = "edge-read"
     where: str
-    position_mm: float
+    position_mm: float | None
     detected: bool | None
+    steady: bool
+    changes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +272,6 @@ class EdgeMeasured(Event):
     response_off_u_s: float | None
     readings: int
     moves: int
-    seconds: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +283,19 @@ class EdgeNotMeasured(Event):
     trouble: str
     words: str
     check: str
+
+
+@dataclass(frozen=True, slots=True)
+class PoweredUp(Event):
+    """The unit got its supply where its output must be on, and when the output came on; None: not in time.
+
+    Seconds from the moment at which the supply came; `doubt_s` is how far that moment may be wrong.
+    """
+
+    kind: ClassVar[str] = "powered-up"
+    position_mm: float | None
+    on_after_s: float | None
+    doubt_s: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from wiring.tomllines import LineMap
 
 if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
+    from rig.risk.rates import Rates
     from sequences.order import Order
     from sequences.sensor_type import SensorType
     from wiring.profile import RigProfile
@@ -144,9 +145,13 @@ class Library:
         self._tell_of_hidden(Section.BENCHES, name_or_path)
         return load_bench_file(path)
 
-    def own_rates(self) -> Mapping[str, Path]:
-        """The user's own tables of rates, by name."""
-        return self._own(Section.RATES)
+    def read_rates(self, name_or_path: str) -> Rates:
+        """Read a table of rates."""
+        from rig.risk.rates import find_rates, load_rates
+
+        path = find_rates(name_or_path, self._own(Section.RATES))
+        self._tell_of_hidden(Section.RATES, name_or_path)
+        return load_rates(path)
 
     def _own(self, section: Section) -> Mapping[str, Path]:
         return {} if self.home is None else files_in(self.home / section.folder)

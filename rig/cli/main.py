@@ -164,7 +164,7 @@ def _add_risk(commands: _Commands) -> None:
         commands,
         "risk",
         "work out how often a bad unit would pass and a sound one fail, and try it on simulated benches",
-        "teachrig risk tipper-point-no --units 5000 --state tipper.study",
+        "teachrig risk tipper-point-no --units 200 --state tipper.study",
     )
     parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
     parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")

@@ -10,7 +10,6 @@ import time
 from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from types import FrameType
 from typing import NoReturn
 
@@ -19,11 +18,9 @@ from rig.cli.inputs import open_library, plan_or_give_up, read_or_give_up, read_
 from rig.cli.layout import Page
 from rig.cli.risk_replay import print_replay
 from rig.cli.risk_text import print_report
-from rig.library import Library
 from rig.planning.plan import Plan
 from rig.risk.case import Case, NoSuchKind
 from rig.risk.crew import WorkerLost
-from rig.risk.rates import find_rates, load_rates
 from rig.risk.report import Report
 from rig.risk.study import OneCase, Progress, Study, run_study
 from rig.risk.tally import Tally
@@ -65,16 +62,12 @@ def _case(options: Namespace) -> Case:
     library = open_library()
     order, sensor_type = read_order(options.order, library)
     profile = read_profile(options.rig, library)
-    rates = read_or_give_up(lambda: load_rates(_rates_path(options.rates, library)))
+    rates = read_or_give_up(lambda: library.read_rates(options.rates or _DEFAULT_RATES))
     _tell_warnings(order, plan_or_give_up(order, sensor_type, profile))
     try:
         return Case(order, sensor_type, profile, rates)
     except NoSuchKind as missing:
         raise GiveUp(Exit.BAD_INPUT, f"order {order.number}: {missing}") from None
-
-
-def _rates_path(given: str | None, library: Library) -> Path:
-    return find_rates(given or _DEFAULT_RATES, library.own_rates())
 
 
 def _tell_warnings(order: Order, plan: Plan) -> None:

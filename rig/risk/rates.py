@@ -63,7 +63,10 @@ class Spread(DataModel):
     scale: Part = 1.0
     air: Part = 1.0
     air_drift_c_per_hour: Annotated[
-        float, Field(ge=0, le=60, description="the room warms up or cools down by up to this, in K per hour")
+        float,
+        Field(
+            ge=0, le=60, description="the room warms up or cools down by up to this, in degrees C per hour"
+        ),
     ] = 2.0
     light: tuple[Ambient, ...] = Field(
         (Ambient.DARK, Ambient.MAINS_50, Ambient.DAYLIGHT),

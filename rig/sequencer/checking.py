@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from hal.nest import OutputLevel
-from rig.events import CheckDone, OutputRead, Verdict
+from rig.events import CheckDone, OutputRead, ToleranceScanned, Verdict
 from rig.planning.plan import Approach, Check, Requirement
 from rig.sequencer.any_work import AnyWork
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
@@ -34,19 +34,20 @@ _MEANING: dict[Requirement, str] = {
     Requirement.INNER_NOT_NEAR: "{inner} too near",
     Requirement.INNER_RELEASE: "{inner} releases too late",
 }
+_UNSTEADY = "!"
 # The LED settles within a second and a half of its last answer, in some types only after a dark pause.
 _LED_SETTLES_S = 3.0
 
 
 async def check(work: AnyWork) -> Finding:
     """Read every check position; good only if all were read, all were right and the supply still is."""
-    finding = await _check_output_stage(work)
+    finding = await output_stage(work)
     if finding is not None:
         return finding
     worst: Finding | None = None
     for one in work.plan.checks:
         if one.requirement not in _BY_OUTPUT_STAGE:
-            finding = await _check_one(work, one)
+            finding = await read_check(work, one)
             if finding is not None and _ends_checking(finding):
                 return finding
             worst = worst or finding
@@ -72,16 +73,24 @@ async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding
     for at_mm in positions_mm:
         await work.place("out through the tolerance", at_mm)
         readings.append(await work.read("out through the tolerance", at_mm, load))
-    unsteady = sum(not reading.steady for reading in readings)
-    changes = sum(one.level != other.level for one, other in pairwise(readings))
+    outputs = "".join(_sign(reading) for reading in readings)
     # The one change may come while the output is read, and shows in the next reading once more.
-    if max(unsteady, changes) <= 1:
+    changes = max(
+        outputs.count(_UNSTEADY), sum(one.level != other.level for one, other in pairwise(readings))
+    )
+    work.note(ToleranceScanned(positions_mm[0], positions_mm[-1], outputs, changes))
+    if changes <= 1:
         return None
     return bad(
         Reason.OUTPUT_UNSTEADY,
         f"output changes over and over between {positions_mm[0]:.1f} and {positions_mm[-1]:.1f} mm, where it should "
         "change once: repeat accuracy too bad",
     )
+
+
+def _sign(reading: OutputRead) -> str:
+    signs = {OutputLevel.AT_PLUS: "+", OutputLevel.AT_MINUS: "-"}
+    return signs.get(OutputLevel(reading.level), "?") + ("" if reading.steady else _UNSTEADY)
 
 
 def _ends_checking(finding: Finding) -> bool:
@@ -93,7 +102,8 @@ def _ends_checking(finding: Finding) -> bool:
 _BY_OUTPUT_STAGE = (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE)
 
 
-async def _check_output_stage(work: AnyWork) -> Finding | None:
+async def output_stage(work: AnyWork) -> Finding | None:
+    """What is wrong with output type or function, with the target inside the zone and with a clear beam."""
     finding = await _read_output_stage(work)
     if finding is None or finding.verdict is not Verdict.BAD:
         return finding
@@ -132,7 +142,8 @@ def _find(work: AnyWork, requirement: Requirement) -> Check:
     return next(one for one in work.plan.checks if one.requirement is requirement)
 
 
-async def _check_one(work: AnyWork, one: Check) -> Finding | None:
+async def read_check(work: AnyWork, one: Check) -> Finding | None:
+    """Read one check position, and its proof if need be; None where the output is right."""
     read_on = await _read_at(work, one, one.position_mm)
     if read_on is one.expected_on:
         return None
