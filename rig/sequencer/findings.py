@@ -16,6 +16,9 @@ class Reason(StrEnum):
     """Why a unit got its verdict."""
 
     PROVEN = "proven"
+    RECOGNISED = "recognised"
+    AMBIGUOUS = "ambiguous"
+    NOT_MEASURED = "not-measured"
     NO_CURRENT = "no-current"
     HARNESS_SWAPPED = "harness-swapped"
     OVER_CURRENT = "over-current"
