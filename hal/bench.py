@@ -15,11 +15,13 @@ from gpiozero.pins import Factory
 from hal.air import Air, TypedAir
 from hal.errors import BenchError, BenchInUse, InstrumentError, TripCause, TripKind, Tripped
 from hal.inputs import Input, QuietInput
+from hal.instruments.distance import DistanceGauge, start_gauge
 from hal.instruments.supply import BenchSupply, start_supply
 from hal.instruments.wire import Wire
 from hal.interlock import causes
 from hal.interlock.interlock import Interlock
-from hal.nest import Nest
+from hal.interlock.rules import Condition
+from hal.nest import Nest, NestState
 from hal.operator import Operator
 from hal.target import Target, open_target
 from hal.waits import Waits
@@ -32,10 +34,30 @@ _SUPPLY_OFF_S = 2.0
 
 
 @dataclass(frozen=True, slots=True)
+class BenchState:
+    """What the bench's lines say at one moment, for whoever shows it; reading them switches nothing.
+
+    Attributes:
+        at_s: the moment, in loop time.
+        target_mm: where the target was last confirmed; None when it is out of the beam, or on its way.
+
+    """
+
+    at_s: float
+    condition: Condition
+    causes: tuple[TripCause, ...]
+    stop_pressed: bool
+    coils_supplied: bool | None
+    target_mm: float | None
+    nests: tuple[NestState, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Bench:
     """One bench, open; made by `open_bench`. `async with bench:` leaves it off and released, whatever happens.
 
-    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed.
+    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed. `gauge` is None
+    where the target has none.
     """
 
     profile: RigProfile
@@ -46,6 +68,7 @@ class Bench:
     operator: Operator
     air: Air
     waits: Waits
+    gauge: DistanceGauge | None
     _closing: AsyncExitStack
 
     async def __aenter__(self) -> Self:
@@ -55,6 +78,19 @@ class Bench:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         await self.close()
+
+    def state(self) -> BenchState:
+        """The bench now; on the loop's thread."""
+        interlock = self.interlock
+        return BenchState(
+            asyncio.get_running_loop().time(),
+            interlock.condition,
+            interlock.causes,
+            interlock.stop_pressed,
+            interlock.coils_supplied,
+            self.target.position_mm,
+            tuple(nest.state() for nest in self.nests),
+        )
 
     async def close(self) -> None:
         """Switch every output off, then the supply, then give every line and port back; safe to call twice."""
@@ -88,6 +124,7 @@ async def open_bench(
         _wake_operator_on_trip(interlock, operator)
         supply = await start_supply(profile.supply, wires)
         closing.push_async_callback(_switch_off, supply)
+        gauge = await start_gauge(profile.target, wires)
         target = open_target(
             profile.target,
             operator=operator,
@@ -102,7 +139,7 @@ async def open_bench(
         await supply.on()
         kept_open = closing.pop_all()
     air = TypedAir(profile.air)
-    return Bench(profile, interlock, nests, target, supply, operator, air, waits, kept_open)
+    return Bench(profile, interlock, nests, target, supply, operator, air, waits, gauge, kept_open)
 
 
 @contextmanager

@@ -14,7 +14,7 @@ from hal.interlock import rules
 from hal.interlock.interlock import Interlock
 from hal.interlock.outputs import OutputId
 from hal.interlock.rules import Job, WireState
-from hal.led import LedPickup
+from hal.led import LedPattern, LedPickup
 from hal.timing import GRAIN_S
 from hal.waits import Waits
 from wiring.lines import InputLine
@@ -62,6 +62,25 @@ class ContactRecord:
     def length_s(self) -> float:
         """How long the teach wire was at the rail, in seconds."""
         return self.opened_at_s - self.closed_at_s
+
+
+@dataclass(frozen=True, slots=True)
+class NestState:
+    """What the lines of a nest say at one moment.
+
+    Attributes:
+        supplied: whether the unit has supply: as sensed, else as commanded.
+        led: None where no pick-up is fitted.
+        contact_s: for how long the teach contact has been closed, as read back; None while it is open.
+
+    """
+
+    name: str
+    supplied: bool
+    teach_wire: WireState
+    output: OutputLevel
+    led: LedPattern | None
+    contact_s: float | None
 
 
 class _Contact:
@@ -113,6 +132,24 @@ class Nest:
         self._guard.teach_wire.on_edge.append(self._wire_edge)
         self._guard.on_checked.append(self._wire_checked)
         self.output_line.on_edge.append(self._output_edge)
+
+    def state(self) -> NestState:
+        """The nest now; on the loop's thread."""
+        sense = self._guard.supply_sense
+        return NestState(
+            self.name,
+            self._guard.supply.wanted if sense is None else sense.active,
+            self._guard.wire,
+            self.output(),
+            None if self.led is None else self.led.pattern,
+            self._closed_for_s(),
+        )
+
+    def _closed_for_s(self) -> float | None:
+        contact = self._contact
+        if contact is None or contact.opened.done() or not contact.closed.done():
+            return None
+        return self._loop.time() - contact.closed.result()
 
     # -- supply and output -----------------------------------------------------------------------------------
 

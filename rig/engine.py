@@ -12,7 +12,7 @@ from concurrent.futures import Future
 from contextlib import suppress
 from typing import Any, Generic, TypeVar
 
-from hal.bench import Bench
+from hal.bench import Bench, BenchState
 from hal.errors import TripCause, TripKind
 
 _T = TypeVar("_T")
@@ -69,11 +69,15 @@ class Engine(Generic[_T]):
         if self._stop_words:
             bench.interlock.trip(_asked(self._stop_words))
 
+    def trip(self, words: str) -> None:
+        """Release the relays now, in the caller's thread; whether the job goes on after a reset is its own business."""
+        if self._bench is not None:
+            self._bench.interlock.trip(_asked(words))
+
     def stop(self, words: str) -> None:
         """Release the relays now, in the caller's thread, then let the job end; safe to call twice."""
         self._stop_words = words
-        if self._bench is not None:
-            self._bench.interlock.trip(_asked(words))
+        self.trip(words)
 
     def call(self, action: Callable[[], object]) -> None:
         """Run a short action on the engine's loop, such as the person's 'done'; lost once the job has ended."""
@@ -85,6 +89,20 @@ class Engine(Generic[_T]):
         """Tell, from any thread, that the person has done what was asked; ignored when nothing was."""
         if self._bench is not None:
             self.call(self._bench.operator.done)
+
+    def say_number(self, number: float) -> None:
+        """Tell, from any thread, the number that the person was asked for; ignored when none was.
+
+        One that cannot be is asked for again.
+        """
+        if (bench := self._bench) is not None:
+            self.call(lambda: bench.operator.number(number))
+
+    def show_state(self, tell: Callable[[BenchState], object]) -> None:
+        """Hand the state of the bench to `tell` soon, on the engine's thread; not at all once the job has ended."""
+        bench = self._bench
+        if bench is not None:
+            self.call(lambda: tell(bench.state()))
 
     def when_done(self, tell: Callable[[], object]) -> None:
         """Call `tell` once the job has ended, on the engine's thread, or at once if it has."""

@@ -291,6 +291,13 @@ class BenchTripped(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class BenchReset(Event):
+    """A person has reset the bench after a trip."""
+
+    kind: ClassVar[str] = "bench-reset"
+
+
+@dataclass(frozen=True, slots=True)
 class UnitJudged(Event):
     """The verdict on a unit, with its reason."""
 

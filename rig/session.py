@@ -8,6 +8,7 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from hal.bench import Bench, open_bench
 from hal.operator import Request
@@ -15,9 +16,13 @@ from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.engine import WAKE_EARLY_S, Engine, real_time_loop
 from rig.journal import Journal
+from rig.sequencer.desk import Desk, Listed
 from rig.sequencer.order_run import Job, OrderResult, OrderRun
 from rig.software import software_version
 from wiring.profile import RigProfile
+
+if TYPE_CHECKING:
+    from hal.simulated.bench import SimulatedBench
 
 JOURNAL_NAME = "journal.sqlite3"
 # The simulated calendar begins here, so that the same seed writes the same record.
@@ -32,6 +37,8 @@ class Session:
         bench_file: what the simulated bench holds; None on a real one.
         real_time: whether a simulated bench runs as slowly as a real one.
         journal: where the record is kept; None keeps none.
+        desk: where the units come from; None takes them as the order lists them.
+        hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
     """
 
@@ -40,12 +47,14 @@ class Session:
     bench_file: BenchFile | None
     real_time: bool
     journal: Path | None
+    desk: Desk | None = None
+    hands: Callable[[SimulatedBench, Bench], object] | None = None
 
     def start(
         self, watch: Watcher, on_request: Callable[[Request], None] | None = None
     ) -> Engine[OrderResult]:
         """Start the engine; `watch` gets every event on the engine's thread and must only hand it on."""
-        loop_factory = _jumping_loop if self._jumping else real_time_loop
+        loop_factory = self._jumping_loop if self._jumping else real_time_loop
         return Engine(lambda engine: self._run(engine, watch, on_request), loop_factory).start()
 
     async def _run(
@@ -60,8 +69,8 @@ class Session:
                     bench.operator.on_request.append(on_request)
                 chronicle = Chronicle(loop, journal, self._time_base(loop))
                 chronicle.watch(watch)
-                serials = self.job.order.unit_serials()
-                return await OrderRun(bench, chronicle, self.job, serials, software_version()).run()
+                desk = self.desk or Listed(self.job.order.unit_serials())
+                return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
         finally:
             if journal is not None:
                 journal.close()
@@ -88,7 +97,10 @@ class Session:
         early_s = 0.0 if self._jumping else WAKE_EARLY_S
         opening = open_bench(self.profile, simulated.pin_factory, simulated.wires, wake_early_s=early_s)
         async with await opening as bench:
-            simulated.person.attach(bench.operator)
+            if self.hands is None:
+                simulated.person.attach(bench.operator)
+            else:
+                self.hands(simulated, bench)
             yield bench
 
     def _time_base(self, loop: asyncio.AbstractEventLoop) -> TimeBase:
@@ -98,11 +110,11 @@ class Session:
             return TimeBase(SIMULATED_START, loop.outside)
         return TimeBase()
 
+    def _jumping_loop(self) -> asyncio.AbstractEventLoop:
+        from hal.simulated.clock import JumpingLoop
+
+        # Where a person hands the units over, a bench that has nothing to do waits for them.
+        return JumpingLoop(waits_for_callers=self.desk is not None)
+
     def _run_name(self) -> str:
         return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-{self.job.order.number}"
-
-
-def _jumping_loop() -> asyncio.AbstractEventLoop:
-    from hal.simulated.clock import JumpingLoop
-
-    return JumpingLoop()

@@ -9,11 +9,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from wiring.hand import GaugeProfile, HandProfile, PortName
 from wiring.lines import ActiveLevel, GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.terms import Verification
 from wiring.tomlfile import Contradiction, DataModel
-
-PortName = Annotated[str, Field(min_length=1, max_length=200, description="path of a serial port")]
 
 
 class CoilSupply(DataModel):
@@ -68,6 +67,8 @@ _TARGET_PARTS = {
     TargetKind.SLOTS: ("slots",),
     TargetKind.STAGE: ("port", "speed_mm_s", "swing"),
 }
+# What only a target along a scale may have, and need not.
+_SCALE_PARTS = ("hand", "gauge")
 
 
 class TargetProfile(DataModel):
@@ -118,9 +119,25 @@ class TargetProfile(DataModel):
     swing: RelayLine | None = Field(None, description="output that swings the target out of the beam (stage)")
     swing_s: Annotated[float, Field(gt=0, le=5, description="time to swing in or out, in seconds")] = 0.4
     slots: tuple[Slot, ...] = Field((), description="the slots, nearest first (slots)")
+    hand: HandProfile | None = Field(
+        None, description="how a person slides the target and reads its scale (manual)"
+    )
+    gauge: GaugeProfile | None = Field(
+        None, description="distance gauge that tells where the target is, if fitted (manual)"
+    )
     verify: Verification = Field(
         Verification.POSITIONS, description="how units are proved whose order does not say (checks.method)"
     )
+
+    @property
+    def by_hand(self) -> HandProfile:
+        """How a person slides the target and reads its scale; the usual where nothing is stated."""
+        return self.hand or HandProfile()
+
+    @property
+    def gauge_port(self) -> str | None:
+        """Serial port of the distance gauge, if fitted."""
+        return None if self.gauge is None else self.gauge.port
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield an empty reach, parts that do not fit the kind, and slots out of order or reach."""
@@ -144,6 +161,12 @@ class TargetProfile(DataModel):
                     f"a {self.kind} target {'needs' if key in wanted else 'has no'} {key}",
                     allowed=", ".join(wanted)
                     or f"none of {', '.join(_TARGET_PARTS[TargetKind.STAGE])}, slots",
+                )
+
+        for key in _SCALE_PARTS:
+            if getattr(self, key) is not None and self.kind is not TargetKind.MANUAL:
+                yield Contradiction(
+                    (key,), f"a {self.kind} target has no {key}", allowed=f'{key} with kind = "manual" only'
                 )
 
     def _slots_out_of_place(self) -> Iterator[Contradiction]:

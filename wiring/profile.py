@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from wiring.hand import GaugeProfile, HandProfile
 from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.nest import NestProfile, Topology
 from wiring.parts import AirProfile, CoilSupply, Slot, SupplyProfile, TargetKind, TargetProfile
@@ -20,7 +21,9 @@ from wiring.tomllines import KeyPath
 __all__ = [
     "AirProfile",
     "CoilSupply",
+    "GaugeProfile",
     "GpioLine",
+    "HandProfile",
     "InputLine",
     "Level",
     "NestProfile",
@@ -95,10 +98,13 @@ class RigProfile(DataModel):
                 )
 
     def _port_with_two_instruments(self) -> Iterator[Contradiction]:
-        if self.supply.port is not None and self.supply.port == self.target.port:
-            yield Contradiction(
-                ("target", "port"), "the supply is on this port already", allowed="a port of its own"
-            )
+        others: tuple[tuple[KeyPath, str | None], ...] = (
+            (("target", "port"), self.target.port),
+            (("target", "gauge", "port"), self.target.gauge_port),
+        )
+        for path, port in others:
+            if port is not None and port == self.supply.port:
+                yield Contradiction(path, "the supply is on this port already", allowed="a port of its own")
 
     def _nests_with_one_name(self) -> Iterator[Contradiction]:
         names = [nest.name for nest in self.nest]

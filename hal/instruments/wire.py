@@ -29,6 +29,7 @@ _LONGEST_READ = 4096
 
 SUPPLY_BAUD = 9600
 STAGE_BAUD = 115200
+GAUGE_BAUD = 19200
 
 
 class Wire(Protocol):
@@ -149,7 +150,11 @@ def open_wires(profile: RigProfile) -> dict[str, PortWire]:
 
     Raises BenchInUse or InstrumentError for the first that cannot be opened.
     """
-    ports = ((profile.supply.port, SUPPLY_BAUD), (profile.target.port, STAGE_BAUD))
+    ports = (
+        (profile.supply.port, SUPPLY_BAUD),
+        (profile.target.port, STAGE_BAUD),
+        (profile.target.gauge_port, GAUGE_BAUD),
+    )
     wires: dict[str, PortWire] = {}
     try:
         for name, baud in ports:

@@ -80,6 +80,16 @@ class Interlock:
         """Why it tripped, the first cause first; empty when not tripped."""
         return tuple(self._causes)
 
+    @property
+    def stop_pressed(self) -> bool:
+        """Whether the stop button is pressed, or its wire broken, as read now."""
+        return self._stop.active
+
+    @property
+    def coils_supplied(self) -> bool | None:
+        """Whether the relay coils have supply, as read now; None where nothing senses it."""
+        return None if self._coil is None else self._coil.active
+
     # -- commands --------------------------------------------------------------------------------------------
 
     def command(self, output: OutputId, on: bool, *, longest_s: float | None = None) -> None:

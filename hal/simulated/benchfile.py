@@ -39,6 +39,7 @@ from hal.simulated.kind import (
     Range,
     Residual,
     Response,
+    StoreError,
     UnitKind,
     shipped_kinds,
 )
@@ -67,6 +68,17 @@ class AirTruth(DataModel):
     ] = 0.0
 
 
+class TargetTruth(DataModel):
+    """The target's scale as it is, whatever the rig profile believes; what is placed by it is wrong by as much."""
+
+    zero_mm: Annotated[
+        float, Field(ge=-50, le=50, description="the target stands so much further from the face, in mm")
+    ] = 0.0
+    scale_percent: Annotated[
+        float, Field(ge=-5, le=5, description="distances are so much longer than the scale says, in %")
+    ] = 0.0
+
+
 class Light(DataModel):
     """The light in the room."""
 
@@ -89,6 +101,47 @@ class PersonTruth(DataModel):
     placement_mm: Annotated[
         float, Field(ge=0, le=500, description="half-width of the error of placing the target, in mm")
     ] = 0.8
+    slide_mm_s: Annotated[
+        float, Field(ge=0.1, le=500, description="mean speed of a slow slide, in mm per second")
+    ] = 3.0
+    unevenness: Annotated[
+        float, Field(ge=0, lt=1, description="by which share the speed of a slide goes up and down")
+    ] = 0.3
+    hesitation: Annotated[
+        float, Field(ge=0, le=1, description="chance, about twice a second, to halt a slide for a moment")
+    ] = 0.05
+    stop_s: Annotated[
+        float, Field(ge=0, le=10, description="from being told to stop to a still hand, in seconds")
+    ] = 0.4
+    reading_mm: Annotated[
+        float, Field(ge=0, le=100, description="half-width of the error of reading the scale, in mm")
+    ] = 0.3
+
+
+class ScaleTruth(DataModel):
+    """By what the scale of a target moved by hand shows too much."""
+
+    zero_mm: Annotated[
+        float, Field(ge=-100, le=100, description="what the scale shows at the sensing face, in mm")
+    ] = 0.0
+    error_percent: Annotated[
+        float, Field(ge=-5, le=5, description="by what it shows too much, in % of the position")
+    ] = 0.0
+
+
+class GaugeTruth(DataModel):
+    """What the distance gauge of the rig is really like."""
+
+    error_mm: Annotated[
+        float, Field(ge=-100, le=100, description="by what it shows the target too far, in mm")
+    ] = 0.0
+    noise_mm: Annotated[float, Field(ge=0, le=10, description="standard deviation of a reading, in mm")] = (
+        0.01
+    )
+    lag_s: Annotated[float, Field(ge=0, le=5, description="how old what it shows is, in seconds")] = 0.02
+    interval_s: Annotated[
+        float, Field(gt=0, le=5, description="time between two readings of its own, in seconds")
+    ] = 0.01
 
 
 class Arrival(DataModel):
@@ -138,6 +191,7 @@ class Changes(DataModel):
     response_s: Response | None = None
     hysteresis_percent: Hysteresis | None = None
     noise_percent: Noise | None = None
+    store_error_percent: StoreError | None = None
     current_a: Current | None = None
 
 
@@ -175,8 +229,11 @@ class BenchFile(DataModel):
     seed: Annotated[int, Field(ge=0, le=2**63 - 1, description="same seed, same units and same noise")] = 1
     endless: bool = Field(False, description="begin the rows of units again when they are used up")
     air: AirTruth = Field(AirTruth(), description="the air as it really is")
+    target: TargetTruth = Field(TargetTruth(), description="the scale of the target as it really is")
     light: Light = Field(Light(), description="the light in the room")
     person: PersonTruth = Field(PersonTruth(), description="the person at the bench")
+    scale: ScaleTruth = Field(ScaleTruth(), description="the scale of a target moved by hand")
+    gauge: GaugeTruth = Field(GaugeTruth(), description="the distance gauge, where the rig has one")
     kind: tuple[UnitKind, ...] = Field(
         (), description="kinds of units beside those that come with the program, one [[kind]] each"
     )

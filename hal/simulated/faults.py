@@ -45,6 +45,10 @@ class BenchFaultKind(StrEnum):
     WRONG_HARNESS = "wrong-harness"
     OUTPUT_OPEN = "output-open"
     OUTPUT_SHORTED = "output-shorted"
+    GAUGE_SILENT = "gauge-silent"
+    GAUGE_STUCK = "gauge-stuck"
+    SCALE_MISREAD = "scale-misread"
+    TARGET_LEFT_IN = "target-left-in"
 
 
 class RelayName(StrEnum):
@@ -88,6 +92,10 @@ _BENCH_KEYS: dict[str, _Keys] = {
     BenchFaultKind.WRONG_HARNESS: _Keys(possible=_NEST),
     BenchFaultKind.OUTPUT_OPEN: _Keys(possible=_NEST),
     BenchFaultKind.OUTPUT_SHORTED: _Keys(needed=("rail",), possible=_NEST),
+    BenchFaultKind.GAUGE_SILENT: _Keys(possible=_WHEN),
+    BenchFaultKind.GAUGE_STUCK: _Keys(possible=_WHEN),
+    BenchFaultKind.SCALE_MISREAD: _Keys(needed=("offset_mm",), possible=_WHEN),
+    BenchFaultKind.TARGET_LEFT_IN: _Keys(possible=_WHEN),
 }
 
 Offset = Annotated[
@@ -136,7 +144,9 @@ class BenchFault(DataModel):
     closings of a teach contact, then `after_s` seconds later. `nest` is the first nest if not given.
     `teach-contact-*` with two contacts means the one to `rail` (L- if not given). `relay-slow` makes `relay`
     `factor` times as slow. `supply-sag` pulls the supply down to `voltage_v`. `target-misplaced` puts the
-    target `offset_mm` too far. `output-shorted` joins the unit's output to `rail`.
+    target `offset_mm` too far. `output-shorted` joins the unit's output to `rail`. `gauge-silent` and `gauge-stuck`
+    befall the distance gauge. With `scale-misread` the person reads `offset_mm` too much, with `target-left-in`
+    says 'done' without taking the target out of the beam.
     """
 
     kind: BenchFaultKind = Field(description="what is wrong with the bench")

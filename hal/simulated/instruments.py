@@ -1,4 +1,4 @@
-"""The far ends of the serial wires: a supply that speaks SCPI and a stage that speaks G-code.
+"""The far ends of the serial wires: a supply that speaks SCPI, a stage that speaks G-code, a distance gauge.
 
 `attach_instruments` puts each on an in-memory wire with byte times and reply delays. The same instrument on
 `hal.simulated.ptyport.on_pty` answers over a real pseudo-terminal.
@@ -14,11 +14,11 @@ from typing import Final, Protocol
 
 from hal.errors import InstrumentError
 from hal.instruments.lines import LineSplitter
-from hal.instruments.wire import STAGE_BAUD, SUPPLY_BAUD, LostHandler, Receiver
+from hal.instruments.wire import GAUGE_BAUD, STAGE_BAUD, SUPPLY_BAUD, LostHandler, Receiver
 from hal.simulated.clock import NS
 from hal.simulated.scpi import Obey, ScpiParser, nothing, number, switch
 from hal.simulated.timeline import Timeline
-from wiring.profile import RigProfile
+from wiring.profile import GaugeProfile, RigProfile
 
 Transmit = Callable[[bytes, float], None]
 """Takes bytes and the seconds until the instrument begins to send them."""
@@ -53,6 +53,15 @@ class StagePhysics(Protocol):
 
     def stop(self) -> None:
         """Stand still where it is."""
+
+
+class GaugePhysics(Protocol):
+    """What a distance gauge sees of the target."""
+
+    silent: bool
+
+    def seen_mm(self) -> float:
+        """The target's distance from the sensing face, as well as the gauge can tell it now."""
 
 
 class LineInstrument(ABC):
@@ -182,6 +191,28 @@ class SimulatedStage(LineInstrument):
             self.answer("ok")
 
 
+class SimulatedGauge(LineInstrument):
+    """A distance gauge, mounted as the rig profile says."""
+
+    def __init__(self, physics: GaugePhysics, mounted: GaugeProfile) -> None:
+        super().__init__()
+        self._physics = physics
+        self._mounted = mounted
+
+    def obey(self, line: str) -> None:
+        """Answer one question."""
+        if self._physics.silent:
+            return
+        if line == "WHO":
+            self.answer("GAUGE simulated wire encoder")
+        elif line == "POS":
+            step_mm = self._mounted.resolution_mm
+            steps = round(self._mounted.reading_mm(self._physics.seen_mm()) / step_mm)
+            self.answer(f"POS {steps * step_mm:+.4f}")
+        else:
+            self.answer("WHAT")
+
+
 class SimulatedWire:
     """An in-memory wire: each byte takes its time, and `unplug` cuts it."""
 
@@ -250,6 +281,10 @@ class BenchPhysics(Protocol):
     def target(self) -> StagePhysics:
         """What the stage does."""
 
+    @property
+    def gauge(self) -> GaugePhysics | None:
+        """What the distance gauge sees, if there is one."""
+
 
 def attach_instruments(world: BenchPhysics, profile: RigProfile) -> dict[str, SimulatedWire]:
     """Plug an instrument into every port that the profile names; the wires by port name."""
@@ -261,4 +296,7 @@ def attach_instruments(world: BenchPhysics, profile: RigProfile) -> dict[str, Si
     if (port := profile.target.port) is not None and speed_mm_s is not None:
         stage = SimulatedStage(world.target, travel_mm=profile.target.farthest_mm, speed_mm_s=speed_mm_s)
         wires[port] = SimulatedWire(world.timeline, port, stage, baud=STAGE_BAUD)
+    if (mounted := profile.target.gauge) is not None and world.gauge is not None:
+        gauge = SimulatedGauge(world.gauge, mounted)
+        wires[mounted.port] = SimulatedWire(world.timeline, mounted.port, gauge, baud=GAUGE_BAUD)
     return wires

@@ -30,6 +30,14 @@ Noise = Annotated[
     float,
     Field(ge=0, le=20, description="standard deviation of one reading, in % of the distance"),
 ]
+StoreError = Annotated[
+    float,
+    Field(
+        ge=0,
+        le=20,
+        description="standard deviation of what is stored about what was read while teaching, in % of it",
+    ),
+]
 Residual = Annotated[
     float,
     Field(ge=0, le=1, description="0 to 1, part of the air's change that is not compensated; 1: none is"),
@@ -78,6 +86,7 @@ class UnitKind(DataModel):
     noise_min_mm: Annotated[
         float, Field(ge=0, le=10, description="standard deviation of one reading is never less, in mm")
     ] = 0.2
+    store_error_percent: StoreError = 0.0
     current_a: Current = 0.03
     teach_window_s: Annotated[
         float, Field(gt=0, le=36000, description="teaching is taken this long after power-up, in seconds")

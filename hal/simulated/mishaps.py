@@ -8,6 +8,7 @@ from typing import Protocol
 from hal.simulated.circuit import NestCircuit
 from hal.simulated.clock import NS
 from hal.simulated.faults import BenchFault, BenchFaultKind
+from hal.simulated.gauge import Gauge
 from hal.simulated.relay import Relay
 from hal.simulated.supply import Coils, Supply
 from hal.simulated.target import Target
@@ -23,7 +24,10 @@ class Bench(Protocol):
     coils: Coils
     target: Target
     nests: dict[str, NestCircuit]
+    gauge: Gauge | None
     person_silent: bool
+    misread_mm: float
+    target_left_in: bool
 
 
 class Mishap:
@@ -153,6 +157,24 @@ def _short_output(bench: Bench, fault: BenchFault, on: bool) -> None:
     nest.rewire()
 
 
+def _silence_gauge(bench: Bench, _: BenchFault, on: bool) -> None:
+    assert bench.gauge is not None, "the world refuses the fault on a rig without a gauge"
+    bench.gauge.silent = on
+
+
+def _stick_gauge(bench: Bench, _: BenchFault, on: bool) -> None:
+    assert bench.gauge is not None, "the world refuses the fault on a rig without a gauge"
+    bench.gauge.stick(on)
+
+
+def _misread(bench: Bench, fault: BenchFault, on: bool) -> None:
+    bench.misread_mm = (fault.offset_mm or 0.0) if on else 0.0
+
+
+def _leave_target_in(bench: Bench, _: BenchFault, on: bool) -> None:
+    bench.target_left_in = on
+
+
 _EFFECTS: dict[BenchFaultKind, Callable[[Bench, BenchFault, bool], None]] = {
     BenchFaultKind.TEACH_CONTACT_WELDED: _weld,
     BenchFaultKind.TEACH_CONTACT_DEAD: _kill_contact,
@@ -168,4 +190,8 @@ _EFFECTS: dict[BenchFaultKind, Callable[[Bench, BenchFault, bool], None]] = {
     BenchFaultKind.WRONG_HARNESS: _exchange_wires,
     BenchFaultKind.OUTPUT_OPEN: _cut_output,
     BenchFaultKind.OUTPUT_SHORTED: _short_output,
+    BenchFaultKind.GAUGE_SILENT: _silence_gauge,
+    BenchFaultKind.GAUGE_STUCK: _stick_gauge,
+    BenchFaultKind.SCALE_MISREAD: _misread,
+    BenchFaultKind.TARGET_LEFT_IN: _leave_target_in,
 }

@@ -14,6 +14,9 @@ from hal.simulated.world import World
 
 _GLANCE_S = 0.05
 _SETTLE_S = 0.3  # from the hand letting go to the foot going down
+_STROKE_S = (0.3, 0.8)  # a hand keeps one speed for about so long
+_HALT_S = (0.2, 1.0)
+_DIVISION_MM = 0.1  # nobody reads a scale more finely
 
 
 class Person:
@@ -29,6 +32,9 @@ class Person:
         self._draw = random.Random(f"{seed}/person")
         self._operator: Operator | None = None
         self._eye: Eye | None = None
+        self._sliding: Request | None = None
+        self._halting = False
+        self._fitted: dict[str | None, str | None] = {}
         self._deeds: dict[RequestKind, Callable[[Request], float | None]] = {
             RequestKind.FIT_UNIT: self._fit,
             RequestKind.REMOVE_UNIT: self._remove,
@@ -36,6 +42,9 @@ class Person:
             RequestKind.CLEAR_BEAM: self._clear,
             RequestKind.COVER_FACE: self._cover,
             RequestKind.CONFIRM: self._confirm,
+            RequestKind.SLIDE_IN: self._slide,
+            RequestKind.SLIDE_OUT: self._slide,
+            RequestKind.READ_SCALE: self._read_scale,
         }
 
     def attach(self, operator: Operator) -> None:
@@ -45,6 +54,7 @@ class Person:
 
     def _read(self, request: Request) -> None:
         with self._world.timeline:
+            self._see_stop()
             self._eye = Eye(
                 self._world.timeline,
                 request.text,
@@ -64,34 +74,93 @@ class Person:
         return self._operator is not None and self._operator.request is request
 
     def _say_done(self, request: Request) -> None:
-        if not self._still_asked(request):
+        if not self._still_asked(request) or self._world.person_silent:
             return
         if self._world.profile.foot_switch is not None:
             self._world.press_foot_switch()
         elif self._operator is not None:
             self._world.timeline.loop.call_soon_threadsafe(self._operator.done)
 
+    def _say_number(self, request: Request, number: float) -> None:
+        operator = self._operator
+        if operator is not None and self._still_asked(request) and not self._world.person_silent:
+            self._world.timeline.loop.call_soon_threadsafe(lambda: operator.number(number))
+
     # Each deed returns the seconds until it is done, None if it cannot be done.
 
     def _fit(self, request: Request) -> float | None:
-        unit = self._world.fit_next(self._nest_named_in(request))
+        nest = self._nest_named_in(request)
+        # A unit that is set again after a trip is in there still.
+        if request.serial is not None and self._fitted.get(nest) == request.serial:
+            return self._truth.fit_s
+        unit = self._world.fit_next(nest)
+        self._fitted[nest] = request.serial
         return None if unit is None else self._truth.fit_s
 
     def _remove(self, request: Request) -> float | None:
-        self._world.remove(self._nest_named_in(request))
+        nest = self._nest_named_in(request)
+        self._fitted.pop(nest, None)
+        self._world.remove(nest)
         return self._truth.fit_s / 2
 
     def _place(self, request: Request) -> float | None:
         if request.position_mm is None:
             return None
-        return self._carry(request.position_mm, self._truth.placement_mm)
+        return self._carry(self._world.scale.true_mm(request.position_mm), self._truth.placement_mm)
 
     def _cover(self, _: Request) -> float | None:
         return self._carry(0.0, 0.0)
 
     def _clear(self, _: Request) -> float | None:
-        self._world.target.put_in_beam(False)
+        self._world.target.put_in_beam(self._world.target_left_in and self._world.target.in_beam)
         return _SETTLE_S
+
+    def _slide(self, request: Request) -> float | None:
+        if request.position_mm is None:
+            return None
+        self._sliding, self._halting = request, False
+        self._stroke()
+        return None
+
+    def _stroke(self) -> None:
+        """Push the plate on, at another speed each time, until it is there or the hand is told to stop."""
+        request = self._sliding
+        if request is None or request.position_mm is None:
+            return
+        target = self._world.target
+        left_mm = self._world.scale.true_mm(request.position_mm) - target.position_mm()
+        if abs(left_mm) < _DIVISION_MM or self._world.person_silent:
+            self._sliding = None
+            self._after(_SETTLE_S, lambda: self._say_done(request))
+            return
+        if not self._still_asked(request):
+            self._see_stop()
+        if self._draw.random() < self._truth.hesitation:
+            self._after(self._draw.uniform(*_HALT_S), self._stroke)
+            return
+        unevenness = self._draw.uniform(-self._truth.unevenness, self._truth.unevenness)
+        speed_mm_s = self._truth.slide_mm_s * (1.0 + unevenness)
+        stroke_s = min(self._draw.uniform(*_STROKE_S), abs(left_mm) / speed_mm_s)
+        stroke_mm = stroke_s * speed_mm_s
+        target.slide(target.position_mm() + (stroke_mm if left_mm > 0 else -stroke_mm), speed_mm_s)
+        self._after(stroke_s, self._stroke)
+
+    def _see_stop(self) -> None:
+        """The request to slide has gone from the screen: the hand stops, somewhat later."""
+        if self._sliding is not None and not self._halting:
+            self._halting = True
+            self._after(self._truth.stop_s * self._draw.uniform(0.8, 1.2), self._halt)
+
+    def _halt(self) -> None:
+        self._sliding = None
+        self._world.target.stop()
+
+    def _read_scale(self, request: Request) -> float | None:
+        error_mm = self._draw.uniform(-self._truth.reading_mm, self._truth.reading_mm)
+        read_mm = self._world.scale.shown_mm() + error_mm + self._world.misread_mm
+        number = round(read_mm / _DIVISION_MM) * _DIVISION_MM
+        self._after(_SETTLE_S, lambda: self._say_number(request, number))
+        return None
 
     def _confirm(self, request: Request) -> float | None:
         if self._world.coils.stop_pressed:

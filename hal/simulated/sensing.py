@@ -71,9 +71,7 @@ class Sensing:
 
     def set_zone(self, zone: tuple[float, float]) -> None:
         """Take other thresholds."""
-        low_mm, high_mm = zone
-        wider = (low_mm - self._hysteresis_mm(low_mm), high_mm + self._hysteresis_mm(high_mm))
-        self._edges_mm = (zone, wider)
+        self._edges_mm = self._edges_of(zone)
         self.look()
 
     def read_mm(self) -> float | None:
@@ -95,20 +93,34 @@ class Sensing:
 
     def true_edges_mm(self, detected: bool) -> tuple[float, float]:
         """Where the ends of the zone really are in the present air, for a plate that is detected or not."""
-        low_mm, high_mm = self._edges_mm[detected]
-        return self._true_mm(low_mm), self._true_mm(high_mm)
+        return self.true_ends_mm(self._edges_mm[0], detected)
+
+    def true_ends_mm(
+        self, zone: tuple[float, float], detected: bool, sound_m_s: float | None = None
+    ) -> tuple[float, float]:
+        """The same for any zone, listening or not, in the present air or in one with another speed of sound."""
+        low_mm, high_mm = self._edges_of(zone)[detected]
+        return self._true_mm(low_mm, sound_m_s), self._true_mm(high_mm, sound_m_s)
+
+    def true_sigma_mm(self, distance_mm: float) -> float:
+        """Standard deviation of one reading of a distance."""
+        return self._sigma_mm(distance_mm)
 
     def _exact_mm(self) -> float | None:
         if not self._target.in_beam or (true_mm := self._target.true_mm) > self._reach_mm:
             return None
         return true_mm * self._scale() + self.offset_mm
 
-    def _scale(self) -> float:
-        # An echo that comes back sooner, as in warm air, looks like a shorter distance.
-        return 1.0 + self._kind.residual * (TRIM_M_S / self._air.speed_m_s - 1.0)
+    def _edges_of(self, zone: tuple[float, float]) -> tuple[tuple[float, float], tuple[float, float]]:
+        low_mm, high_mm = zone
+        return zone, (low_mm - self._hysteresis_mm(low_mm), high_mm + self._hysteresis_mm(high_mm))
 
-    def _true_mm(self, own_mm: float) -> float:
-        return (own_mm - self.offset_mm) / self._scale()
+    def _scale(self, sound_m_s: float | None = None) -> float:
+        # An echo that comes back sooner, as in warm air, looks like a shorter distance.
+        return 1.0 + self._kind.residual * (TRIM_M_S / (sound_m_s or self._air.speed_m_s) - 1.0)
+
+    def _true_mm(self, own_mm: float, sound_m_s: float | None = None) -> float:
+        return (own_mm - self.offset_mm) / self._scale(sound_m_s)
 
     def _sigma_mm(self, distance_mm: float) -> float:
         return self.noise_factor * max(self._noise_min_mm, self._noise_share * distance_mm)

@@ -30,7 +30,7 @@ class Target:
     """The plate on its stage, on its scale, or in a hand.
 
     `position_mm` is where the stage believes it stands; `true_mm` differs by the placement error, drawn anew
-    for every move, and by `misplaced_mm`, which a fault sets.
+    for every move, by zero and stretch of the scale, and by `misplaced_mm`, which a fault sets.
     """
 
     def __init__(
@@ -43,6 +43,8 @@ class Target:
         side_mm: float,
         swing_s: float,
         in_beam: bool,
+        zero_mm: float = 0.0,
+        stretch: float = 1.0,
     ) -> None:
         self.in_beam = in_beam
         self.side_mm = side_mm
@@ -51,6 +53,8 @@ class Target:
         self._timeline = timeline
         self._draw = draw
         self._placement_mm = placement_mm
+        self._zero_mm = zero_mm
+        self._stretch = stretch
         self._swing_ns = round(swing_s * NS)
         self._swinging: Event | None = None
         self._arrival: Event | None = None
@@ -83,9 +87,20 @@ class Target:
             now_ns = timeline.now_ns
             from_mm, true_mm = self.position_mm(), self.true_mm
             end_ns = now_ns + round(abs(to_mm - from_mm) / speed_mm_s * NS)
-            there_mm = max(0.0, to_mm + self._draw.uniform(-error_mm, error_mm) + self.misplaced_mm)
+            meant_mm = to_mm * self._stretch + self._zero_mm
+            there_mm = max(0.0, meant_mm + self._draw.uniform(-error_mm, error_mm) + self.misplaced_mm)
             self._believed = Path(from_mm, to_mm, now_ns, end_ns)
             self._true = Path(true_mm, there_mm, now_ns, end_ns)
+            self._expect_arrival(end_ns)
+
+    def slide(self, to_mm: float, speed_mm_s: float) -> None:
+        """Start towards `to_mm` as a hand pushes it: what it was placed wrong by, it stays wrong by."""
+        with self._timeline as timeline:
+            now_ns = timeline.now_ns
+            from_mm, true_mm = self.position_mm(), self.true_mm
+            end_ns = now_ns + round(abs(to_mm - from_mm) / speed_mm_s * NS)
+            self._believed = Path(from_mm, to_mm, now_ns, end_ns)
+            self._true = Path(true_mm, max(0.0, true_mm + to_mm - from_mm), now_ns, end_ns)
             self._expect_arrival(end_ns)
 
     def stop(self) -> None:

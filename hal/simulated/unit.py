@@ -6,7 +6,7 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from hal.simulated.air import Air
 from hal.simulated.clock import NS
@@ -55,6 +55,15 @@ class Surroundings:
     timeline: Timeline
     air: Air
     target: Target
+
+
+class Ends(NamedTuple):
+    """Where both ends of a unit's zone take effect, on a plate that comes in and on one that leaves."""
+
+    operate_near_mm: float
+    operate_far_mm: float
+    release_near_mm: float
+    release_far_mm: float
 
 
 class Socket:
@@ -184,6 +193,26 @@ class Unit:
         """Where an end of its zone takes effect on a plate that leaves the zone (test-only truth)."""
         return self._sensing.true_edges_mm(True)[edge == "far"]
 
+    def true_ends(self, sound_m_s: float | None = None) -> Ends:
+        """Where it would switch by what it remembers, with or without supply, in the present air or another."""
+        zone = self.memory.zone_mm(self.kind)
+        operate = self._sensing.true_ends_mm(zone, False, sound_m_s)
+        return Ends(*operate, *self._sensing.true_ends_mm(zone, True, sound_m_s))
+
+    def true_sigma_mm(self, distance_mm: float) -> float:
+        """Standard deviation of its single readings of a distance (test-only truth)."""
+        return self._sensing.true_sigma_mm(distance_mm)
+
+    @property
+    def true_current_a(self) -> float:
+        """What it draws once it is fed (test-only truth)."""
+        return self._current_a
+
+    @property
+    def true_output_type(self) -> OutputType:
+        """How its output really drives (test-only truth)."""
+        return self._output_type()
+
     # Within
 
     def _idle_current_a(self, spread: float) -> float:
@@ -277,6 +306,7 @@ class Unit:
         return self._availability_ns <= since_ns <= self.kind.teach_window_s * NS
 
     def _spoilt(self, memory: Memory) -> Memory:
+        memory = self._as_well_as_it_can(memory)
         fault = self.faults.get(UnitFaultKind.STORES_WRONGLY)
         if fault is None:
             return memory
@@ -285,6 +315,20 @@ class Unit:
         moved = {key: value + offset_mm for key, value in ends.items() if value is not None}
         other = OutputFunction.NO if memory.function is OutputFunction.NC else OutputFunction.NC
         return replace(memory, function=other if fault.inverse else memory.function, **moved)
+
+    def _as_well_as_it_can(self, memory: Memory) -> Memory:
+        """The same memory with the error of storing on each point that is new in it."""
+        share = self.kind.store_error_percent / 100
+        if not share:
+            return memory
+
+        def kept(point_mm: float | None, known_mm: float | None) -> float | None:
+            if point_mm is None or point_mm == known_mm:
+                return point_mm
+            return self._draw.gauss(point_mm, share * point_mm)
+
+        near_mm, far_mm = kept(memory.near_mm, self.memory.near_mm), kept(memory.far_mm, self.memory.far_mm)
+        return replace(memory, near_mm=near_mm, far_mm=far_mm)
 
     def _drift(self, offset_mm: float) -> None:
         self._sensing.offset_mm = offset_mm

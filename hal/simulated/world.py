@@ -11,6 +11,7 @@ from hal.simulated.benchfile import BenchFile
 from hal.simulated.circuit import Mains, NestCircuit
 from hal.simulated.clock import NS
 from hal.simulated.faults import BenchFault, BenchFaultKind
+from hal.simulated.gauge import Gauge, Scale
 from hal.simulated.led import PickUp
 from hal.simulated.mishaps import Mishap
 from hal.simulated.pins import SimulatedPins
@@ -25,6 +26,7 @@ from wiring.problems import DataFileError, Problem
 from wiring.profile import InputLine, NestProfile, RigProfile, TargetKind
 
 _SLOT_WIDTH_MM = 0.5
+_GAUGE_FAULTS = (BenchFaultKind.GAUGE_SILENT, BenchFaultKind.GAUGE_STUCK)
 _SELECTOR_KEYS = {BenchFaultKind.SELECTOR_STUCK: "rail_selector"}
 
 
@@ -42,13 +44,17 @@ class World:
         self.pins = SimulatedPins(self.timeline)
         self.record = Record()
         self.person_silent = False
+        self.misread_mm = 0.0
+        self.target_left_in = False
         self.units_fitted = 0
         self._draw = random.Random(f"{bench_file.seed}/bench")
         self.air = Air(self.timeline, **bench_file.air.model_dump())
         self.supply = Supply(self.timeline, profile.supply)
         rated_v = profile.supply.voltage_v
         self.coils = Coils(self.timeline, self.pins, profile.coil_supply, self.supply, rated_v=rated_v)
-        self.target = self._make_target()
+        self.target = self._make_target(bench_file)
+        self.scale = Scale(self.target, **bench_file.scale.model_dump())
+        self.gauge = None if profile.target.gauge is None else Gauge(self.timeline, self.target, bench_file)
         self.nests = {nest.name: self._make_nest(nest, bench_file) for nest in profile.nest}
         self._shelf = units(bench_file, Surroundings(self.timeline, self.air, self.target))
         self._foot_switch = Sense(self.pins, profile.foot_switch)
@@ -105,8 +111,8 @@ class World:
         mains = Mains(self.timeline, self.pins, self.supply, self.coils, self.record)
         return NestCircuit(profile, mains, self._draw, pick_up)
 
-    def _make_target(self) -> Target:
-        profile = self.profile.target
+    def _make_target(self, bench_file: BenchFile) -> Target:
+        profile, truth = self.profile.target, bench_file.target
         target = Target(
             self.timeline,
             self._draw,
@@ -115,6 +121,8 @@ class World:
             side_mm=profile.side_mm,
             swing_s=profile.swing_s,
             in_beam=profile.kind is TargetKind.STAGE,
+            zero_mm=truth.zero_mm,
+            stretch=1 + truth.scale_percent / 100,
         )
         if profile.swing is not None:
             swing = Relay(
@@ -161,6 +169,9 @@ def _misfits(profile: RigProfile, bench_file: BenchFile) -> Iterator[Problem]:
             break
     nests = {nest.name: nest for nest in profile.nest}
     for index, fault in enumerate(bench_file.fault, start=1):
+        if fault.kind in _GAUGE_FAULTS and profile.target.gauge is None:
+            words, allowed = "the rig has no gauge", "a rig whose target has a gauge"
+            yield Problem(what, None, f"fault#{index}.kind", words, fault.kind, allowed)
         nest = nests.get(fault.nest or profile.nest[0].name)
         if nest is None:
             words = "the rig has no such nest"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hal.operator import Operator, Request, RequestKind
+from hal.operator import NumberRange, Operator, Request, RequestKind
 from hal.target.target import PATIENCE_S, check_reach, standard_uncertainty_mm
 from wiring.profile import TargetProfile
 
@@ -16,6 +16,7 @@ class ManualTarget:
         self.position_mm: float | None = None
         self._profile = profile
         self._operator = operator
+        self._sliding: Request | None = None
 
     async def move_to(self, position_mm: float) -> None:
         """Ask for the position; raises OutOfReach or NoAnswer.
@@ -37,6 +38,39 @@ class ManualTarget:
         """Ask to cover the sensing face; raises NoAnswer."""
         request = Request(RequestKind.COVER_FACE, "Hold the target flat against the sensing face.", 0.0)
         await self._ask(request, 0.0)
+
+    async def slide(
+        self, to_mm: float, *, towards_face: bool, until_stopped: bool, patience_s: float, hint: str = ""
+    ) -> None:
+        """Ask for a slow slide to a position, or until the person is told to stop; `hint` goes before the words.
+
+        Returns at 'done' or at `stop_slide`. Raises OutOfReach, or NoAnswer after `patience_s` seconds.
+        """
+        check_reach(self._profile, to_mm)
+        way = "towards the unit" if towards_face else "away from the unit"
+        end = (
+            f"; stop when told, at {to_mm:.0f} mm at the latest" if until_stopped else f", to {to_mm:.0f} mm"
+        )
+        pace = f"no faster than {self._profile.by_hand.slide_mm_s:g} mm a second"
+        kind = RequestKind.SLIDE_IN if towards_face else RequestKind.SLIDE_OUT
+        self.position_mm = None
+        self._sliding = Request(kind, f"{hint}Slide the target slowly {way}{end}: {pace}.", to_mm)
+        try:
+            await self._operator.ask(self._sliding, timeout_s=patience_s)
+        finally:
+            self._sliding = None
+
+    def stop_slide(self) -> None:
+        """Take the request to slide off the screen; harmless when there is none."""
+        if self._sliding is not None and self._operator.request is self._sliding:
+            self._operator.done()
+
+    async def read_scale(self, sensible: NumberRange) -> float:
+        """Ask the person to stop, and for the number on the scale; raises NoAnswer."""
+        text = "Stop. Leave the target where it stands, read the scale and type the number in mm."
+        request = Request(RequestKind.READ_SCALE, text, number=sensible)
+        self.position_mm = await self._operator.ask_number(request, timeout_s=PATIENCE_S)
+        return self.position_mm
 
     def close(self) -> None:
         """Nothing to give back."""

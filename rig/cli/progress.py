@@ -14,6 +14,7 @@ from math import inf
 from types import FrameType
 
 from hal.errors import BenchError
+from hal.operator import RequestKind
 from rig.cli.exits import Exit, GiveUp, narrate, repaint
 from rig.cli.table import verdict_words
 from rig.engine import Engine
@@ -22,6 +23,7 @@ from rig.journal import JournalError
 from rig.sequencer.order_run import OrderResult
 from rig.session import Session
 from rig.summary import Summary, UnitSummary
+from rig.typed import typed_number
 from wiring.tomlfile import DataFileError
 
 _SIGNALS = {
@@ -56,6 +58,7 @@ class Watch:
         self._stop_words = ""
         self._leave_at_s = inf
         self._asked_at_s = inf
+        self._asked_for_number = False
 
     def run(self) -> OrderResult:
         """Run the session to its end, or to the first signal.
@@ -121,8 +124,9 @@ class Watch:
     def _take(self, stamped: Stamped) -> None:
         unit = self.summary.add(stamped)
         match stamped.event:
-            case Asked(text=text) if self._in_real_time:
+            case Asked(request=request, text=text) if self._in_real_time:
                 self._say(f"> {text}")
+                self._asked_for_number = RequestKind(request).wants_number
                 self._asked_at_s = time.monotonic()
             case Asked(text=text):
                 self._show(text)
@@ -138,17 +142,26 @@ class Watch:
         return f"unit {begun} of {self._session.job.order.quantity}  {unit.serial}  {unit.step}"
 
     def _listen_for_enter(self, engine: Engine[OrderResult]) -> None:
-        """Let the Enter key say 'done', beside a foot switch or instead of one."""
+        """Let the Enter key say 'done', beside a foot switch or instead of one, or end a number."""
 
         def listen() -> None:
             # Not through sys.stdin: a thread that waits in there keeps the program from ending in order.
             with suppress(OSError):
-                while os.read(sys.stdin.fileno(), 1024):
+                while typed := os.read(sys.stdin.fileno(), 1024):
                     if time.monotonic() - self._asked_at_s >= _QUICKEST_S:
-                        engine.say_done()
+                        self._answer(engine, typed.decode("utf-8", "replace"))
 
         if sys.stdin is not None and sys.stdin.isatty():
             threading.Thread(target=listen, name="enter", daemon=True).start()
+
+    def _answer(self, engine: Engine[OrderResult], typed: str) -> None:
+        if not self._asked_for_number:
+            engine.say_done()
+            return
+        try:
+            engine.say_number(typed_number(typed))
+        except ValueError as nonsense:
+            narrate(str(nonsense))
 
     def _say(self, words: str) -> None:
         self._clear_line()

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from hal.bench import Bench
 from hal.errors import BenchError, NoAnswer, TripCause, TripKind, Tripped
 from hal.operator import Request, RequestKind
-from hal.target.target import PATIENCE_S
 from rig.chronicle import Chronicle
 from rig.events import (
     Asked,
+    BenchReset,
     BenchTripped,
     OrderEnded,
     OrderInputs,
@@ -23,6 +22,7 @@ from rig.events import (
     Verdict,
 )
 from rig.planning.plan import Plan
+from rig.sequencer.desk import Desk
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.unit_run import Stage, judge, run_unit
 from rig.sequencer.work import Work
@@ -87,14 +87,22 @@ class OrderResult:
         return sum(unit.finding.verdict is verdict for unit in self.units)
 
 
+@dataclass(frozen=True, slots=True)
+class _Ended:
+    """The work on an order is over; without words, because it is done."""
+
+    words: str = ""
+    trip: TripCause | None = None
+
+
 class OrderRun:
-    """Works through the serials of one order.
+    """Works through the units that the desk hands over.
 
     Args:
         bench: an open bench; its first nest is used.
         chronicle: where the events go.
         job: what to do.
-        serials: the units still to be done, in order.
+        desk: where the units come from, and who resets the bench.
         software: version for the record.
 
     """
@@ -104,7 +112,7 @@ class OrderRun:
         bench: Bench,
         chronicle: Chronicle,
         job: Job,
-        serials: Sequence[str],
+        desk: Desk,
         software: str,
     ) -> None:
         self._bench = bench
@@ -112,10 +120,12 @@ class OrderRun:
         self._job = job
         self._order = job.order
         self._plan = job.plan
-        self._serials = serials
+        self._desk = desk
         self._software = software
-        self._results: list[UnitResult] = []
+        self._results: dict[str, UnitResult] = {}
+        self._begun = 0
         self._in_work: str | None = None
+        self._judged: UnitResult | None = None
         bench.operator.on_request.append(self._note_request)
 
     async def run(self) -> OrderResult:
@@ -128,51 +138,84 @@ class OrderRun:
         self._chronicle.order, self._chronicle.serial = self._order.number, ""
         self._chronicle.note(self._started())
         self._chronicle.note(self._job.inputs)
-        ended_by, trip = "", None
-        try:
-            for index, serial in enumerate(self._serials):
-                self._chronicle.serial = serial
-                await self._one_unit(index, serial)
-        except Tripped as tripped:
-            trip, ended_by = tripped.cause, str(tripped)
-            await self._interrupted(tripped.cause)
-        except NoAnswer as silence:
-            ended_by = str(silence)
-        except BenchError as failure:
-            trip, ended_by = self._trip_by(failure), str(failure)
-            await self._interrupted(trip)
-        return await self._finish(trip, ended_by)
+        ended: _Ended | None = None
+        while ended is None:
+            ended = await self._work_on()
+        return await self._finish(ended)
 
-    async def _one_unit(self, index: int, serial: str) -> None:
+    async def _work_on(self) -> _Ended | None:
+        """Unit after unit; None when the bench has tripped and the person wants to go on."""
+        try:
+            await self._empty_nest()
+            while (serial := await self._desk.next_serial(self._bench.waits)) is not None:
+                self._chronicle.serial = serial
+                await self._one_unit(serial)
+        except Tripped as tripped:
+            return await self._after_trip(tripped.cause, str(tripped))
+        except NoAnswer as silence:
+            return _Ended(str(silence))
+        except BenchError as failure:
+            return await self._after_trip(self._trip_by(failure), str(failure))
+        return _Ended()
+
+    async def _one_unit(self, serial: str) -> None:
         nest = self._bench.nests[0]
         await self._ask(RequestKind.FIT_UNIT, f"Put unit {serial} into nest {nest.name}.", serial)
         self._in_work = serial
-        self._chronicle.note(UnitStarted(nest.name, index))
+        self._chronicle.note(UnitStarted(nest.name, self._begun))
+        self._begun += 1
         finding = await run_unit(Work(self._bench, nest, self._plan, self._chronicle), self._job.stages)
         self._in_work = None
-        self._results.append(UnitResult(serial, finding))
-        aside = "" if finding.verdict is Verdict.GOOD else f" and put it aside: {finding.verdict}"
-        text = f"Take unit {serial} out of nest {nest.name}{aside}."
+        self._results[serial] = self._judged = UnitResult(serial, finding)
+        await self._empty_nest()
+
+    async def _empty_nest(self) -> None:
+        """See a judged unit out of the nest, and to where it belongs; again if a trip came between."""
+        if self._judged is None:
+            return
+        serial, finding = self._judged.serial, self._judged.finding
+        self._chronicle.serial = serial
+        is_good = finding.verdict is Verdict.GOOD
+        aside = "" if is_good else f" and put it aside: {finding.verdict}"
+        text = f"Take unit {serial} out of nest {self._bench.nests[0].name}{aside}."
         await self._ask(RequestKind.REMOVE_UNIT, text, serial)
+        if not is_good:
+            await self._desk.put_aside(serial, finding, self._bench.waits)
         self._chronicle.note(UnitRemoved())
+        self._chronicle.serial, self._judged = "", None
 
     async def _ask(self, kind: RequestKind, text: str, serial: str) -> None:
         # A trip ends only the request that is open; one that came between two would go unnoticed.
         if self._bench.interlock.causes:
             raise Tripped(self._bench.interlock.causes[0])
-        await self._bench.operator.ask(Request(kind, text, serial=serial), timeout_s=PATIENCE_S)
+        await self._bench.operator.ask(Request(kind, text, serial=serial), timeout_s=self._desk.patience_s)
+
+    async def _after_trip(self, cause: TripCause, words: str) -> _Ended | None:
+        in_work = self._in_work
+        await self._interrupted(cause)
+        while await self._desk.wants_reset(cause, in_work):
+            try:
+                self._bench.interlock.reset()
+            except Tripped as still:
+                cause = still.cause
+            else:
+                self._chronicle.note(BenchReset())
+                return None
+        return _Ended(words, cause)
 
     async def _interrupted(self, cause: TripCause) -> None:
         self._chronicle.note(BenchTripped(str(cause.kind), str(cause), cause.check))
-        if self._in_work is not None:
+        serial, self._in_work = self._in_work, None
+        if serial is not None:
             reason = Reason.INTERRUPTED if cause.kind is TripKind.ASKED else Reason.BENCH_TRIPPED
             finding = undecided(reason, f"interrupted: {cause}; set it again from the start")
-            self._results.append(UnitResult(self._in_work, finding))
+            self._results[serial] = UnitResult(serial, finding)
             await judge(self._chronicle, finding)
 
-    async def _finish(self, trip: TripCause | None, ended_by: str) -> OrderResult:
-        left = len(self._serials) - len(self._results)
-        result = OrderResult(self._order.number, tuple(self._results), left, trip, ended_by)
+    async def _finish(self, ended: _Ended) -> OrderResult:
+        left = sum(serial not in self._results for serial in self._desk.serials)
+        units = tuple(self._results.values())
+        result = OrderResult(self._order.number, units, left, ended.trip, ended.words)
         self._chronicle.serial = ""
         counts = {str(verdict): result.count(verdict) for verdict in Verdict}
         self._chronicle.note(OrderEnded(self._order.number, **counts, left=left))

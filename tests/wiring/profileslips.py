@@ -13,6 +13,8 @@ STAGE = shipped_profiles()["simulated"].read_text(encoding="utf-8")
 MANUAL = shipped_profiles()["single-nest"].read_text(encoding="utf-8")
 TWO_RELAY = (Path(__file__).parent / "two-relay.toml").read_text(encoding="utf-8")
 
+GAUGED = shipped_profiles()["hand-gauge"].read_text(encoding="utf-8")
+
 GPIO = "a GPIO number as on the chip, GPIO2 to GPIO27, in quotes"
 
 STAGE_SLIPS = (
@@ -81,7 +83,21 @@ MANUAL_SLIPS = (
     Slip("scale with slots", "placement_mm = 1.0", "slots = [{ number = 1, position_mm = 5, line = \"GPIO20\" }]", "target.slots", "a manual target has no slots", "an array of 1", "none of"),
 )
 
+GAUGED_SLIPS = (
+    Slip("gauge without port", 'port = "sim:gauge"\n', "", "target.gauge.port", "is missing", "", "path of a serial port", at="[target.gauge]"),
+    Slip("gauge on the supply's port", '"sim:gauge"', '"sim:supply"', "target.gauge.port", "the supply is on this port already", '"sim:supply"', "a port of its own"),
+    Slip("gauge that is never wrong", "error_mm = 0.1", "error_mm = -0.1", "target.gauge.error_mm", "too small", "-0.1", "all along its way, in mm"),
+    Slip("gauge without steps", "resolution_mm = 0.01", "resolution_mm = 0", "target.gauge.resolution_mm", "too small", "0", "smallest step of its reading"),
+    Slip("gauge in milliseconds", "lag_s = 0.05", "lag_s = 50", "target.gauge.lag_s", "too large", "50", "in seconds"),
+    Slip("mistyped key of the gauge", "reads_inward", "read_inward", "target.gauge.read_inward", "unknown key, did you mean reads_inward?", "true", "port, at_zero_mm"),
+    Slip("slow slide at a run", "slide_mm_s = 5.0", "slide_mm_s = 500", "target.hand.slide_mm_s", "too large", "500", "in mm per second"),
+    Slip("eye that is never wrong", "reading_mm = 0.5", "reading_mm = 0", "target.hand.reading_mm", "too small", "0", "reads the scale right within this"),
+    Slip("stop before the sign", "stop_least_s = 0.15", "stop_least_s = 0.7", "target.hand.stop_least_s", "not less than the most", "0.7", "less than stop_most_s = 0.65"),
+)
+
 TWO_RELAY_SLIPS = (
+    Slip("gauge at slots", 'kind = "slots"', 'kind = "slots"\ngauge = { port = "x" }', "target.gauge", "a slots target has no gauge", "a table", 'gauge with kind = "manual" only', at="gauge = "),
+    Slip("hand at slots", 'kind = "slots"', 'kind = "slots"\nhand = { slide_mm_s = 3 }', "target.hand", "a slots target has no hand", "a table", 'hand with kind = "manual" only', at="hand = "),
     Slip("slots going backwards", "position_mm = 350.0", "position_mm = 100", "target.slots#2.position_mm", "slots must rise in position_mm", "100", "more than 100"),
     Slip("slot number twice", "number = 2", "number = 1", "target.slots#2.number", "slots must rise in number", "1", "more than 1"),
     Slip("slot out of reach", "position_mm = 100", "position_mm = 79", "target.slots#1.position_mm", "outside the reach", "79", "80 to 600"),

@@ -10,7 +10,16 @@ import pytest
 from pydantic import ValidationError
 
 from tests.badfiles import DataFileContract, Slip, check_slip, only_problem, problems_of
-from tests.wiring.profileslips import MANUAL, MANUAL_SLIPS, STAGE, STAGE_SLIPS, TWO_RELAY, TWO_RELAY_SLIPS
+from tests.wiring.profileslips import (
+    GAUGED,
+    GAUGED_SLIPS,
+    MANUAL,
+    MANUAL_SLIPS,
+    STAGE,
+    STAGE_SLIPS,
+    TWO_RELAY,
+    TWO_RELAY_SLIPS,
+)
 from wiring.profile import (
     InputLine,
     RelayLine,
@@ -38,7 +47,12 @@ def slips(good_text: str, table: tuple[Slip, ...]) -> list[object]:
 
 @pytest.mark.parametrize(
     ("good_text", "slip"),
-    slips(STAGE, STAGE_SLIPS) + slips(MANUAL, MANUAL_SLIPS) + slips(TWO_RELAY, TWO_RELAY_SLIPS),
+    [
+        *slips(STAGE, STAGE_SLIPS),
+        *slips(MANUAL, MANUAL_SLIPS),
+        *slips(GAUGED, GAUGED_SLIPS),
+        *slips(TWO_RELAY, TWO_RELAY_SLIPS),
+    ],
 )
 def test_a_slip_is_told_with_its_place(good_text: str, slip: Slip) -> None:
     check_slip(slip, good_text, parse)
@@ -160,7 +174,7 @@ def test_a_name_is_never_looked_for_in_the_working_directory(
     problem = only_problem(lambda: find_profile("workshop"))
     assert problem.message == "there is no rig profile of this name"
     assert problem.given == '"workshop"'
-    assert problem.allowed == "simulated, single-nest, or a path that ends in .toml"
+    assert problem.allowed == "hand-gauge, simulated, single-nest, or a path that ends in .toml"
 
 
 @pytest.mark.parametrize(("typed", "meant"), [("simulate", "simulated"), ("singlenest", "single-nest")])

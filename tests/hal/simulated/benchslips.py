@@ -17,6 +17,10 @@ humidity_percent = 40
 pressure_kpa = 99.5
 drift_c_per_hour = 1.5
 
+[target]
+zero_mm = 0.1
+scale_percent = -0.05
+
 [light]
 ambient = "mains-50"
 leaks = true
@@ -26,6 +30,21 @@ reaction_s = 1.2
 fit_s = 6.0
 hand_mm_s = 300
 placement_mm = 1.5
+slide_mm_s = 2.5
+unevenness = 0.2
+hesitation = 0.1
+stop_s = 0.5
+reading_mm = 0.4
+
+[scale]
+zero_mm = 0.2
+error_percent = -0.04
+
+[gauge]
+error_mm = 0.05
+noise_mm = 0.02
+lag_s = 0.03
+interval_s = 0.02
 
 [[kind]]
 name = "our-own"
@@ -98,6 +117,10 @@ SLIPS = (
     Slip("too wet", "humidity_percent = 40", "humidity_percent = 140", "air.humidity_percent", "too large", "140", "0 to 100"),
     Slip("pressure in hectopascal", "pressure_kpa = 99.5", "pressure_kpa = 995", "air.pressure_kpa", "too large", "995", "60 to 110"),
     Slip("person without time", "reaction_s = 1.2", "reaction_s = 0", "person.reaction_s", "too small", "0", "time to read and begin, in seconds"),
+    Slip("gauge that never reads", "interval_s = 0.02", "interval_s = 0", "gauge.interval_s", "too small", "0", "of its own, in seconds"),
+    Slip("hand that stands", "slide_mm_s = 2.5", "slide_mm_s = 0", "person.slide_mm_s", "too small", "0", "in mm per second"),
+    Slip("hand that comes back", "unevenness = 0.2", "unevenness = 1.2", "person.unevenness", "too large", "1.2", "goes up and down"),
+    Slip("misread by nothing", 'kind = "supply-sag"\nvoltage_v = 8', 'kind = "scale-misread"', "fault#2.offset_mm", "fault scale-misread needs offset_mm", "", "offset_mm", at='[[fault]]\nkind = "scale-misread"'),
     Slip("no number", "placement_mm = 1.5", "placement_mm = nan", "person.placement_mm", "must be a finite number", "nan", "error of placing the target, in mm"),
     Slip("negative seed", "seed = 7", "seed = -7", "seed", "too small", "-7", "0"),
     Slip("residual in percent", "residual = 1.0", "residual = 15", "kind#1.residual", "too large", "15", "0 to 1"),

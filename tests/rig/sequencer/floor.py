@@ -23,6 +23,7 @@ from rig.events import Event, Stamped
 from rig.jobs import job_of
 from rig.journal import Journal
 from rig.planning.plan import Plan
+from rig.sequencer.desk import Desk, Listed
 from rig.sequencer.findings import Finding
 from rig.sequencer.order_run import OrderResult, OrderRun
 from rig.session import SIMULATED_START
@@ -130,6 +131,7 @@ def work_through(
     journal: Callable[[], Journal] | None = None,
     time_passes: bool = False,
     shift: Shift | None = None,
+    desk: Desk | None = None,
     **more: Any,
 ) -> Shift:
     """Do an order of `units` units, each with `faults`, on a bench with faults.
@@ -148,14 +150,22 @@ def work_through(
         asyncio.Runner(loop_factory=JumpingLoop) as runner,
     ):
         record = Journal(Path(folder) / "journal.sqlite3", "test") if journal is None else journal()
-        runner.run(_work_through(shift, furnished, units, look, opened, record, time_passes))
+        runner.run(
+            _work_through(
+                shift, furnished, desk or Listed(serials_of(units)), look, opened, record, time_passes
+            )
+        )
     return shift
+
+
+def serials_of(units: int) -> list[str]:
+    return [f"QOC-{number}" for number in range(1, units + 1)]
 
 
 async def _work_through(
     shift: Shift,
     furnished: BenchFile,
-    units: int,
+    desk: Desk,
     look: Look | None,
     opened: Opened | None,
     journal: Journal,
@@ -176,8 +186,7 @@ async def _work_through(
             if look is not None:
                 chronicle.watch(lambda stamped: look(stamped, simulated, bench))
             job = job_of(shift.job.order, shift.job.sensor_type, rig, shift.plan)
-            serials = [f"QOC-{number}" for number in range(1, units + 1)]
-            run = OrderRun(bench, chronicle, job, serials, "test")
+            run = OrderRun(bench, chronicle, job, desk, "test")
             try:
                 shift.result = await run.run()
             finally:
