@@ -28,11 +28,7 @@ async def inspect_supply(work: Work) -> Finding | None:
     unfed = drive_of(await work.read_unfed())
     await work.power_on()
     measured = await work.measure_supply()
-    return (
-        _judge_no_current(work, measured, unfed)
-        or judge_supply(work, measured)
-        or _judge_unfed(unfed)
-    )
+    return _judge_no_current(work, measured, unfed) or judge_supply(work, measured) or _judge_unfed(unfed)
 
 
 async def doubt_output_wire(work: Work) -> Finding | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -29,6 +30,7 @@ _OF_ROOM = 0.99
 _LARGEST_MM = 500.0  # as orders allow
 _FINEST_GRAIN_MM = 0.01
 _HAIR = 1e-6
+_WIDTH = 110
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +126,7 @@ class _Draft:
         """The largest tolerance that an order with these set points may state."""
         points_mm = [self._point_mm(point) for point in self.found.points]
         rooms_mm = [_LARGEST_MM, points_mm[0], *((far - near) / 2 for near, far in pairwise(points_mm))]
-        return math.floor(_OF_ROOM * min(rooms_mm) / _FINEST_GRAIN_MM) * _FINEST_GRAIN_MM
+        return round(math.floor(_OF_ROOM * min(rooms_mm) / _FINEST_GRAIN_MM) * _FINEST_GRAIN_MM, 6)
 
     def _best_mm(self, case: Case, point: SetPoint, at_mm: float) -> float:
         """What a sound copy may be off, what the set point itself may be off, and the guard of the checks."""
@@ -144,7 +146,7 @@ class _Draft:
         }
         setting |= {POINT_KEYS[point]: self._point_mm(point) for point in self.found.points}
         if tolerance_mm is not None:
-            setting["tolerance_mm"] = round(tolerance_mm, 2)
+            setting["tolerance_mm"] = round(tolerance_mm, 6)
         digits = max(_FEWEST_DIGITS, len(str(quantity)))
         return {
             "number": number,
@@ -152,7 +154,7 @@ class _Draft:
             "quantity": quantity,
             "sensor_type": self.wishes.sensor_type,
             "serial_run": {"prefix": f"{number}-", "first": 1, "digits": digits},
-            "notes": "\n".join(self._notes(tolerance_mm)),
+            "notes": "\n".join(_wrapped(self._notes(tolerance_mm))),
             "setting": setting,
             "need": {"air": self._air()},
         }
@@ -169,9 +171,9 @@ class _Draft:
 
     def _notes(self, tolerance_mm: float | None) -> Iterator[str]:
         report, rig = self.report, self.rig
-        simulated = "simulated rig" if rig.back_end == "simulated" else "rig"
+        where = "the simulated bench" if rig.back_end == "simulated" else f"rig {rig.name}"
         yield (
-            f"Sets others like unit {report.serial}, surveyed on {report.utc[:10]} on {simulated} {rig.name}: "
+            f"Sets others like unit {report.serial}, surveyed on {report.utc[:10]} on {where}: "
             f"{report.words}."
         )
         yield (
@@ -191,6 +193,13 @@ class _Draft:
                 )
             )
             yield f"Tolerance {tolerance_mm:g} mm: {made_of}."
+
+
+def _wrapped(paragraphs: Iterator[str]) -> Iterator[str]:
+    yield ""  # the text begins on a line of its own
+    for words in paragraphs:
+        yield from textwrap.wrap(words, _WIDTH, break_on_hyphens=False)
+    yield ""
 
 
 def _rounded_up(tolerance_mm: float) -> float:

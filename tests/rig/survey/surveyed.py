@@ -18,7 +18,7 @@ from hal.simulated.record import Record
 from hal.simulated.unit import Unit
 from rig.chronicle import Chronicle, TimeBase
 from rig.events import EdgeMeasured, Event, Stamped, UnitRecognised
-from rig.planning.refusal import PlanRefused
+from rig.sequencer.desk import Listed
 from rig.sequencer.findings import Finding
 from rig.sequencer.order_run import OrderRun
 from rig.survey.bounds import bounds_of
@@ -89,7 +89,7 @@ async def _survey(sensor_type: SensorType, rig: RigProfile, furnished: BenchFile
         chronicle.watch(events.append)
         chronicle.watch(lambda _: units.append(nest.unit) if nest.unit is not None else None)
         made = survey_job(SurveyedUnit("SV-1", "S-1"), sensor_type, rig, bounds_of(sensor_type, rig))
-        result = await OrderRun(opened, chronicle, made, ("S-1",), "test").run()
+        result = await OrderRun(opened, chronicle, made, Listed(("S-1",)), "test").run()
     unit = units[0]
     true_mm = {"outer": unit.true_operate_mm("far"), "inner": unit.true_operate_mm("near")}
     return Surveyed(result.units[0].finding, events, simulated.world.record, len(contacts), true_mm)
@@ -109,7 +109,13 @@ class SetUnit:
         return str(setting.mode), str(setting.output_function), str(setting.output_type)
 
     def survey(self) -> Surveyed:
-        return survey(self.made.sensor_type.name, seed=self.seed, **self.row)
+        """Survey it on a bench whose scale is as wrong as its profile owns that it may be, one way or the other."""
+        draw, target = random.Random(self.seed), STAGE.target
+        truth = {
+            "zero_mm": draw.uniform(-1, 1) * target.zero_error_mm,
+            "scale_percent": draw.uniform(-1, 1) * target.scale_error_percent,
+        }
+        return survey(self.made.sensor_type.name, seed=self.seed, bench={"target": truth}, **self.row)
 
 
 def set_units(count: int, seed: int) -> Iterator[SetUnit]:
@@ -125,7 +131,7 @@ def set_units(count: int, seed: int) -> Iterator[SetUnit]:
         try:
             made = job(sensor_type.name, mode, function, output_type=output_type, **distances_mm)
             assert made.plan
-        except (PlanRefused, ValueError):
+        except ValueError:
             continue
         own = [at_mm * _scale(sensor_type) for at_mm in made.setting.set_points_mm.values()]
         arrives = {
