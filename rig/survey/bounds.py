@@ -30,6 +30,7 @@ class Bounds:
         blind_zone_mm: farthest end of the blind zone of a sound unit.
         first_mm: nearest position that is read.
         blind_seen: whether that is close to the end of the blind zone, not where the reach of the target begins.
+        blind_far_mm: a zone that begins nearer than this may begin with the blind zone.
         step_mm: from one position to the next; no window of the type fits in between.
         last_mm: farthest position that is read.
         range_near_mm, range_far_mm: between these the range of a sound unit ends.
@@ -40,6 +41,7 @@ class Bounds:
     blind_zone_mm: float
     first_mm: float
     blind_seen: bool
+    blind_far_mm: float
     step_mm: float
     last_mm: float
     range_near_mm: float
@@ -98,6 +100,7 @@ def bounds_of(sensor_type: SensorType, rig: RigProfile) -> Bounds:
         blind_zone_mm=bench_sensing.blind_zone_mm,
         first_mm=zone.blind_end,
         blind_seen=zone.blind_end > target.nearest_mm,
+        blind_far_mm=zone.blind_end + doubt.expanded_mm(zone.blind_end),
         step_mm=step_mm,
         last_mm=last_mm,
         range_near_mm=ends.nearest_mm - guard_mm,

@@ -29,7 +29,11 @@ class Unsteady(Exception):
 
 
 class NothingFound(Exception):
-    """The output is the same with a clear beam and with the target wherever the zone may be."""
+    """The output is the same with a clear beam and with the target wherever the zone may be: it always `does`."""
+
+    def __init__(self, does: Drive) -> None:
+        super().__init__(f"output {does}, with a clear beam and wherever the target stands")
+        self.does = does
 
 
 class Exploring:
@@ -66,7 +70,7 @@ class Exploring:
                 if (switching := switching_of(self._clear, inside)) is not None:
                     self._inside = inside
                     return at_mm, switching
-        raise NothingFound(f"output {self._clear}, with a clear beam and wherever the target stands")
+        raise NothingFound(self._clear)
 
     async def _well_inside(self, found_mm: float) -> float:
         """A position that lies in the smallest window, however its near end lies between two steps."""

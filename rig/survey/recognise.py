@@ -93,7 +93,7 @@ def _ends_with_range(far: Edge, bounds: Bounds) -> bool:
 
 
 def _doubts_of_near(near: Edge | None, bounds: Bounds) -> Iterator[str]:
-    if near is not None and near.at_mm - near.u_mm <= bounds.first_mm:
+    if near is not None and near.at_mm - near.u_mm <= bounds.blind_far_mm:
         yield (
             f"zone begins at {near}, too close to the blind zone: near end of a window, or a unit with a longer "
             "blind zone than its type"

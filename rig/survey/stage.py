@@ -10,6 +10,7 @@ from rig.measuring.measure import measure_edge
 from rig.measuring.trouble import NotMeasured, Trouble
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.inspection import inspect_supply, judge_supply
+from rig.sequencer.output_type import Drive
 from rig.sequencer.work import Work
 from rig.statistics.edge_checks import DetectedSide
 from rig.survey.bounds import Bounds
@@ -97,10 +98,10 @@ class Surveying:
     async def _explain(self, work: Work, nothing: NothingFound) -> Finding:
         """An output that never changes: whether the unit detects nothing, or does and cannot say so."""
         if await self._led_switches(work):
-            return undecided(
-                Reason.OUTPUT_OPEN,
-                f"{nothing}, but its LED switches: output wire open or shorted in the unit or the harness",
-            )
+            open_wire = nothing.does is Drive.FOLLOWS
+            reason, what = (Reason.OUTPUT_OPEN, "open") if open_wire else (Reason.OUTPUT_STUCK, "shorted")
+            words = f"{nothing}, but the LED switches: output wire {what} in the unit or the harness"
+            return undecided(reason, words)
         return undecided(
             Reason.NOT_DETECTED,
             f"{nothing}: look whether unit and target face one another, whether something else stands in the beam, "
