@@ -140,7 +140,7 @@ def _add_survey(commands: _Commands) -> None:
         commands,
         "survey",
         "measure a unit that is already set, without teaching it, and write the order that sets others alike",
-        "teachrig survey barrel-18-rail --bench hopper-unit --serial QOC18-0041",
+        "teachrig survey barrel-18-rail --bench hopper-unit",
     )
     parser.add_argument("type", metavar="TYPE", help="sensor type of the unit: name, or file")
     parser.add_argument("--serial", metavar="S", help="serial of the unit (default: the date and time)")

@@ -22,7 +22,7 @@ async def inspect(work: AnyWork) -> Finding | None:
     return await inspect_supply(work) or await _inspect_at_rest(work)
 
 
-async def inspect_supply(work: Work) -> Finding | None:
+async def inspect_supply(work: AnyWork) -> Finding | None:
     """Clear the beam, try the output wire, power the unit up, look at its supply; None when nothing is wrong."""
     await work.clear_beam()
     # Before anything is read through them: load relay, output wire and inputs must work.
