@@ -209,12 +209,18 @@ class EdgeBegun(Event):
 
 @dataclass(frozen=True, slots=True)
 class EdgeRead(Event):
-    """One answer of the unit on the way to an edge; None: its output did not keep still."""
+    """One answer of the unit on the way to an edge.
+
+    `position_mm` None: a clear beam. `detected` None: the output was neither on nor off. `steady`: it did not change
+    while it was watched. `changes` counts the edges on the inputs of the output from the target's arrival on.
+    """
 
     kind: ClassVar[str] = "edge-read"
     where: str
-    position_mm: float
+    position_mm: float | None
     detected: bool | None
+    steady: bool
+    changes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +258,6 @@ class EdgeMeasured(Event):
     response_off_u_s: float | None
     readings: int
     moves: int
-    seconds: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +269,19 @@ class EdgeNotMeasured(Event):
     trouble: str
     words: str
     check: str
+
+
+@dataclass(frozen=True, slots=True)
+class PoweredUp(Event):
+    """The unit got its supply where its output must be on, and when the output came on; None: not in time.
+
+    Seconds from the moment at which the supply came; `doubt_s` is how far that moment may be wrong.
+    """
+
+    kind: ClassVar[str] = "powered-up"
+    position_mm: float | None
+    on_after_s: float | None
+    doubt_s: float
 
 
 @dataclass(frozen=True, slots=True)

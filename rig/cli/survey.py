@@ -192,7 +192,7 @@ def _as_dict(asked: _Survey, following: _Following, copy: Copy | None, why_not: 
         "sensor_type": asked.sensor_type.name,
         "simulated": following.simulated,
         **report.as_dict(),
-        "cautions": list(report.cautions(asked.sensor_type)),
+        "cautions": list(report.cautions(asked.sensor_type, asked.bounds)),
         "order": None if copy is None else copy.data,
         "order_file": None if copy is None or asked.path is None else str(asked.path),
         "not_as_wished": why_not,

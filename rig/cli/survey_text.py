@@ -42,7 +42,7 @@ def print_survey(
     if copy is not None:
         page.heading(f"order {copy.order.number}")
         page.pairs(list(_order(copy, rig)))
-    cautions = list(report.cautions(sensor_type))
+    cautions = list(report.cautions(sensor_type, bounds))
     if cautions:
         page.heading("take note")
         for words in cautions:

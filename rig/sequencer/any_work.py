@@ -80,7 +80,7 @@ class AnyWork(Protocol):
     async def rest(self, seconds: float) -> None:
         """Leave everything as it is for a time."""
 
-    async def power_on(self) -> None:
+    async def power_on(self) -> object:
         """Give the unit its supply and wait until it is available."""
 
     async def power_off(self) -> None:

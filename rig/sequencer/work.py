@@ -91,13 +91,14 @@ class Work:
         """Leave everything as it is for a time."""
         await self.bench.waits.sleep(seconds)
 
-    async def power_on(self) -> None:
-        """Give the unit its supply and wait until it is available."""
+    async def power_on(self) -> float:
+        """Give the unit its supply and wait until it is available; returns the loop time at which it got it."""
         await self.chronicle.durable()
         self.powered_at_s, self.contact_at_s = asyncio.get_running_loop().time(), None
-        await self.nest.power_on()
+        supplied_at_s = await self.nest.power_on()
         self.chronicle.note(SupplySwitched(on=True))
         await self.bench.waits.sleep(self.plan.inspection.availability_s)
+        return supplied_at_s
 
     async def power_off(self) -> None:
         """Take the supply away."""

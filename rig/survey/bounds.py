@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rig.planning.budget import Doubt, doubt_of
-from rig.planning.checks import Zone
+from rig.planning.checks import zone_of
 from rig.planning.conditions import Conditions, conditions_of
 from rig.planning.echo import Plate, echo_margin
 from rig.planning.hearing import Hearing, hearing_of
+from sequences.order import Setting
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
+from wiring.terms import DetectionMode
 
 # Two positions lie in the smallest window then, and half-way between the first of them and the next is well inside.
 _STEPS_IN_SMALLEST_WINDOW = 2.0
@@ -86,7 +88,8 @@ def bounds_of(sensor_type: SensorType, rig: RigProfile) -> Bounds:
     conditions = conditions_of(None, sensing, rig.air)
     doubt = doubt_of(sensing, target, conditions)
     bench_sensing = conditions.on_bench(sensing)
-    zone = Zone(None, None, 0.0, bench_sensing, target.nearest_mm, target.farthest_mm, doubt, 1.0)
+    reach = Setting(mode=DetectionMode.FULL_RANGE, output_type=sensor_type.output.types[0])
+    zone = zone_of(reach, bench_sensing, target, doubt, 1.0)
     ends = conditions.sheet_on_bench_mm(sensing.range_mm)
     guard_mm = doubt.expanded_mm(ends.farthest_mm)
     last_mm = min(target.farthest_mm, _DEAF_FROM * sensing.range_mm)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from rig.edges.edge import EdgeResult
-from rig.edges.task import EdgeTask, TooFine, edge_task
+from rig.edges.task import EdgeTask, edge_task, finest_uncertainty_mm
 from rig.statistics.edge_checks import DetectedSide
 from rig.survey.bounds import Bounds
 from rig.survey.recognise import Edge
@@ -25,13 +23,11 @@ def task_of(
     """The task of measuring the edge within a span, as finely as is of use and as the bench can."""
     ends_mm = (min(span.inside_mm, span.outside_mm), max(span.inside_mm, span.outside_mm))
     edge_mm = sum(ends_mm) / 2
-    wanted_mm = _SHARE_OF_GUARD * bounds.doubt.expanded_mm(edge_mm)
-    task = edge_task(side, ends_mm, edge_mm, sensor_type, wanted_mm)
-    try:
-        task.finding_mm(target)
-    except TooFine as fine:
-        task = replace(task, wanted_mm=_ABOVE_FINEST * fine.smallest_mm)
-    return task
+    wanted_mm = max(
+        _SHARE_OF_GUARD * bounds.doubt.expanded_mm(edge_mm),
+        _ABOVE_FINEST * finest_uncertainty_mm(target, edge_mm),
+    )
+    return edge_task(side, ends_mm, edge_mm, sensor_type, wanted_mm)
 
 
 def edge_of(result: EdgeResult) -> Edge:

@@ -86,6 +86,8 @@ def _handling(sensor_type: SensorType, bounds: Bounds) -> Plan:
         method=Verification.MEASURED,
         rule=Rule.GUARDED,
         largest_risk=None,
+        measuring=None,
+        scale=1.0,
         teach_window_s=timing.teach_window_s,
         teach_timeout_s=timing.teach_timeout_s,
         refused=None,

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, field
 from typing import Any, Self
 
 from rig.events import EdgeMeasured, Stamped, SupplyMeasured, UnitJudged, UnitRecognised, UnitStarted, Verdict
+from rig.survey.bounds import Bounds
 from sequences.sensor_type import SensorType
 from sequences.words import SetPoint
 from wiring.terms import DetectionMode, OutputFunction, OutputType
@@ -76,9 +77,14 @@ class SurveyReport:
         points = {point: self.edges[edge] for point, edge in _POINTS[mode].items()}
         return Found(mode, OutputFunction(one.output_function), OutputType(one.output_type), points)
 
-    def cautions(self, sensor_type: SensorType) -> Iterator[str]:
-        """What is odd about the unit, though it leaves no doubt of its setting."""
+    def cautions(self, sensor_type: SensorType, bounds: Bounds) -> Iterator[str]:
+        """What a person should know of the unit, though it leaves no doubt of its setting."""
         sensing = sensor_type.sensing
+        if self.found is not None and self.found.mode is DetectionMode.FULL_RANGE:
+            yield (
+                f"a single point set beyond {bounds.range_near_mm:.1f} mm, at the very end of the range, looks the "
+                "same and works the same"
+            )
         for edge, measured in self.edges.items():
             largest_mm = sensing.hysteresis_largest_mm(measured.operate_mm)
             if measured.travel_mm - measured.travel_u_mm > largest_mm:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from rig.edges.edge import EdgeResult
-from rig.events import EdgeBegun, EdgeMeasured, EdgeNotMeasured, UnitRecognised, Verdict
+from rig.events import EdgeNotMeasured, UnitRecognised, Verdict
+from rig.measuring.conclude import trouble_finding
 from rig.measuring.measure import measure_edge
-from rig.measuring.trouble import NotMeasured, Trouble
+from rig.measuring.trouble import NotMeasured
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.inspection import inspect_supply, judge_supply
 from rig.sequencer.output_type import Drive
@@ -24,13 +24,6 @@ from sequences.sensor_type import SensorType
 _LED_SETTLES_S = 3.0
 # Where along the range the LED is looked at when the output says nothing.
 _LED_SHARES = (0.0, 0.25, 0.5, 0.75)
-
-_REASONS = {
-    Trouble.NOT_DETECTED: Reason.NOT_DETECTED,
-    Trouble.OUTPUT_CHATTERS: Reason.OUTPUT_UNSTEADY,
-    Trouble.OUTPUT_UNCLEAR: Reason.OUTPUT_UNCLEAR,
-    Trouble.CHANGES_ITS_MIND: Reason.SET_POINT_MOVED,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +51,7 @@ class Surveying:
         except NothingFound as nothing:
             return await self._explain(work, nothing)
         except NotMeasured as trouble:
-            return undecided(
-                _REASONS.get(trouble.trouble, Reason.NOT_MEASURED), f"{trouble}. {trouble.check}"
-            )
+            return trouble_finding(trouble)
         # A supply that has failed meanwhile puts every reading in doubt.
         supply = judge_supply(work, await work.measure_supply())
         return supply or self._recognise(work, Evidence(zone.switching, near, far))
@@ -69,17 +60,12 @@ class Surveying:
         if span is None:
             return None
         task = task_of(side, span, self.sensor_type, work.bench.profile.target, self.bounds)
-        name = "outer" if side is DetectedSide.NEARER else "inner"
-        method = task.method_on(work.bench.profile.target)
-        work.chronicle.note(EdgeBegun(name, str(method), task.wanted_mm))
         try:
-            result = await measure_edge(work, task)
+            return edge_of(await measure_edge(work, task))
         except NotMeasured as trouble:
-            refused = EdgeNotMeasured(name, str(trouble.trouble), str(trouble), trouble.check)
-            work.chronicle.note(refused)
+            words = (str(task.called), str(trouble.trouble), str(trouble), trouble.check)
+            work.chronicle.note(EdgeNotMeasured(*words))
             raise
-        work.chronicle.note(_measured(name, result))
-        return edge_of(result)
 
     def _recognise(self, work: Work, evidence: Evidence) -> Finding:
         found = recognise(evidence, self.bounds, self.sensor_type)
@@ -126,26 +112,3 @@ def _knowing(work: Work, switching: Switching) -> Work:
     inspection = replace(work.plan.inspection, output_type=switching.output_type)
     plan = replace(work.plan, inspection=inspection, output_function=switching.output_function)
     return replace(work, plan=plan)
-
-
-def _measured(edge: str, result: EdgeResult) -> EdgeMeasured:
-    figures, effort = result.figures, result.effort
-    on, off = figures.response_on, figures.response_off
-    return EdgeMeasured(
-        edge=edge,
-        method=str(effort.method),
-        operate_mm=figures.operate_mm.value,
-        operate_u_mm=figures.operate_mm.expanded,
-        release_mm=figures.release_mm.value,
-        release_u_mm=figures.release_mm.expanded,
-        travel_mm=figures.travel_mm.value,
-        travel_u_mm=figures.travel_mm.expanded,
-        repeat_mm=None if figures.repeat is None else figures.repeat.range_mm,
-        response_on_s=None if on is None else on.mean_s.value,
-        response_on_u_s=None if on is None else on.mean_s.expanded,
-        response_off_s=None if off is None else off.mean_s.value,
-        response_off_u_s=None if off is None else off.mean_s.expanded,
-        readings=effort.readings,
-        moves=effort.moves,
-        seconds=effort.seconds,
-    )

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from rig.events import EdgeMeasured, UnitRecognised, Verdict
 from rig.planning.refusal import PlanRefused
+from rig.survey.bounds import bounds_of
 from rig.survey.copying import Copy, Wishes, copy_number, copy_of
 from rig.survey.report import SurveyReport
 from tests.rig.planned import STAGE, Job, feasible_jobs, guard_at_mm, job, rig_with
@@ -17,7 +18,7 @@ from wiring.profile import RigProfile
 def edge(name: str, at_mm: float, u_mm: float, travel_mm: float = 4.0) -> EdgeMeasured:
     release_mm = at_mm + travel_mm if name == "outer" else at_mm - travel_mm
     figures = (at_mm, u_mm, release_mm, u_mm, travel_mm, u_mm)
-    return EdgeMeasured(name, "step by step", *figures, None, None, None, None, None, 80, 120, 30.0)
+    return EdgeMeasured(name, "step by step", *figures, None, None, None, None, None, 80, 120)
 
 
 def report_of(
@@ -119,8 +120,14 @@ def test_the_number_of_the_order_leaves_room_for_its_serials(serial: str) -> Non
 
 
 def test_a_wide_differential_is_told_though_the_setting_is_clear() -> None:
-    report = report_of(WINDOW)
-    assert list(report.cautions(WINDOW.sensor_type)) == []
+    report, bounds = report_of(WINDOW), bounds_of(WINDOW.sensor_type, STAGE)
+    assert list(report.cautions(WINDOW.sensor_type, bounds)) == []
     report.edges["outer"] = edge("outer", 450.0, 0.5, travel_mm=20.0)
-    (caution,) = report.cautions(WINDOW.sensor_type)
+    (caution,) = report.cautions(WINDOW.sensor_type, bounds)
     assert "no model for others" in caution
+
+
+def test_with_full_range_goes_the_word_on_what_looks_the_same() -> None:
+    full = job("barrel-18-rail", "full-range")
+    (caution,) = report_of(full).cautions(full.sensor_type, bounds_of(full.sensor_type, STAGE))
+    assert "797.6 mm" in caution

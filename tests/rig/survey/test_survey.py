@@ -95,7 +95,7 @@ def test_the_search_goes_outwards_and_ends_where_the_zone_begins() -> None:
     [
         ({"kind": "dead"}, "no-current"),
         ({"kind": "over-current"}, "over-current"),
-        ({"kind": "noisy-echo", "factor": 15.0}, "output-unsteady"),
+        ({"kind": "noisy-echo", "factor": 15.0}, "output-chatters"),
         ({"kind": "wrong-kind", "actual": "block-rail"}, "ambiguous"),
     ],
 )
