@@ -296,6 +296,17 @@ class FigureMeasured(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class UnitRecognised(Event):
+    """What a unit that was already set is set to; mode "" where that cannot be told, and `doubts` say why."""
+
+    kind: ClassVar[str] = "unit-recognised"
+    mode: str
+    output_function: str
+    output_type: str
+    doubts: str
+
+
+@dataclass(frozen=True, slots=True)
 class RequirementJudged(Event):
     """One requirement held against its evidence.
 
