@@ -75,9 +75,19 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
 def _stages(attempt: Attempt, plan: Plan) -> tuple[_Stage, ...]:
     assert attempt.started is not None, "a plan was rebuilt"
     purpose = attempt.started.purpose
-    if purpose not in (Purpose.SET, Purpose.VERIFY) or plan.method is not Verification.POSITIONS:
+    proof = _proof(plan, attempt.planned.case.rig)
+    if purpose not in (Purpose.SET, Purpose.VERIFY) or proof is None:
         raise NotRebuilt(f"{purpose} by {plan.method} cannot be worked out again")
-    return (inspect, teach, check) if purpose is Purpose.SET else (inspect, check)
+    return (inspect, teach, proof) if purpose is Purpose.SET else (inspect, proof)
+
+
+def _proof(plan: Plan, rig: RigProfile) -> _Stage | None:
+    if plan.method is Verification.MEASURED:
+        # Only here: it needs numpy, whose import takes longer than all the rest.
+        from rig.measuring.replay import measured_again
+
+        return lambda work: measured_again(work, rig)
+    return check if plan.method is Verification.POSITIONS else None
 
 
 def _nest(rig: RigProfile, name: str) -> NestProfile:
