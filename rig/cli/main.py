@@ -54,6 +54,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_demo(commands)
     _add_run(commands)
     _add_plan(commands)
+    _add_explain(commands)
     _add_card(commands)
     _add_validate(commands)
     _add_types(commands)
@@ -158,6 +159,25 @@ def _add_plan(commands: _Commands) -> None:
     parser.add_argument("--force", action="store_true", help="replace the CSV file if it is there already")
 
 
+def _add_explain(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "explain",
+        "follow the verdict on one unit from its readings, out of the record alone, and work it out again",
+        "teachrig explain QOC-0007",
+    )
+    parser.add_argument("serial", metavar="SERIAL", help="serial of a unit that was in work")
+    which = parser.add_mutually_exclusive_group()
+    which.add_argument(
+        "--order", metavar="NUMBER", help="its last run for this order (default: its last run)"
+    )
+    which.add_argument("--run", type=_ordinal, metavar="N", help="its Nth run, as listed at the end")
+    parser.add_argument(
+        "--full", action="store_true", help="also work out the guard, from every source of doubt"
+    )
+    _add_output(parser)
+
+
 def _add_card(commands: _Commands) -> None:
     parser = _add(
         commands,
@@ -231,6 +251,10 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
 
 def _quantity(text: str) -> int:
     return _whole_number(text, 1, 10_000)
+
+
+def _ordinal(text: str) -> int:
+    return _whole_number(text, 1, 1_000_000)
 
 
 def _seed(text: str) -> int:
