@@ -91,6 +91,9 @@ def _print_rows(page: Page, attempt: Attempt, rows: Sequence[Row]) -> None:
         if not own:
             continue
         page.heading(part)
+        if part is Part.ANSWERS:
+            page.pairs([(str(row.entry), f"{row.what}: {row.read}") for row in own])
+            continue
         if part is Part.INSPECTION:
             load = telling_load(attempt.planned.plan.inspection.output_type)
             page.say(

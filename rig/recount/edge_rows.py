@@ -39,50 +39,29 @@ class EdgeRows:
                 way = f"pass {passed.start_mm:.1f} to {passed.end_mm:.1f} mm, {passed.speed_mm_s:g} mm/s: output after"
                 self._gather(one, at_s, way, _seconds(passed.switched_s))
             case EdgeBegun() as begun:
-                yield Row(
-                    Part.PROOF,
-                    one.number,
-                    at_s,
-                    f"{begun.edge} edge, {begun.method}",
-                    wanted=f"to {begun.wanted_mm:.3g} mm",
-                )
+                wanted = f"to {begun.wanted_mm:.3g} mm"
+                yield self._row(one, at_s, f"{begun.edge} edge, {begun.method}", wanted=wanted)
             case EdgeMeasured() as measured:
                 yield from self._gathered()
-                yield Row(
-                    Part.PROOF, one.number, at_s, f"found of the {measured.edge} edge", _found(measured)
-                )
+                for what, told in _found(measured):
+                    yield self._row(one, at_s, f"{what}, {measured.edge}", told)
             case EdgeNotMeasured() as failed:
                 yield from self._gathered()
-                yield Row(
-                    Part.PROOF,
-                    one.number,
-                    at_s,
-                    f"{failed.edge} edge not measured",
-                    failed.words,
-                    failed.check,
-                )
+                yield self._row(one, at_s, f"{failed.edge} edge not measured", failed.words, failed.check)
             case PoweredUp() as powered:
-                yield Row(
-                    Part.PROOF, one.number, at_s, "powered up: output after", _seconds(powered.on_after_s)
-                )
+                yield self._row(one, at_s, "powered up: output after", _seconds(powered.on_after_s))
             case FigureMeasured() as figure:
-                yield Row(
-                    Part.PROOF,
-                    one.number,
-                    at_s,
-                    figure.name,
-                    value_words(figure.value, figure.expanded, figure.unit),
+                yield self._row(
+                    one, at_s, figure.name, value_words(figure.value, figure.expanded, figure.unit)
                 )
             case RequirementJudged() as judged:
-                yield Row(
-                    Part.DECISION,
-                    one.number,
-                    at_s,
-                    judged.requirement,
-                    judged.words,
-                    limit_words(judged),
-                    _verdict(judged),
-                )
+                follows = _verdict(judged)
+                told = (judged.requirement, judged.words, limit_words(judged), follows)
+                yield Row(Part.DECISION, one.number, at_s, *told)
+
+    @staticmethod
+    def _row(one: Stamped, at_s: float, what: str, read: str = "", wanted: str = "") -> Row:
+        return Row(Part.PROOF, one.number, at_s, what, read, wanted)
 
     def _gather(self, one: Stamped, at_s: float, what: str, answer: str) -> None:
         self._first.setdefault(what, (one.number, at_s))
@@ -90,7 +69,7 @@ class EdgeRows:
 
     def _gathered(self) -> Iterator[Row]:
         for what, answers in self._answers.items():
-            yield Row(Part.PROOF, *self._first[what], what, ", ".join(_counted(answers)))
+            yield Row(Part.ANSWERS, *self._first[what], what, ", ".join(_counted(answers)))
         self._answers, self._first = {}, {}
 
 
@@ -137,22 +116,18 @@ def _seconds(seconds: float | None) -> str:
     return "not one change" if seconds is None else f"{seconds:.4f} s"
 
 
-def _found(found: EdgeMeasured) -> str:
-    figures = [
-        f"operate point {value_words(found.operate_mm, found.operate_u_mm, 'mm')}",
-        f"release point {value_words(found.release_mm, found.release_u_mm, 'mm')}",
-        f"differential travel {value_words(found.travel_mm, found.travel_u_mm, 'mm')}",
-    ]
+def _found(found: EdgeMeasured) -> Iterator[tuple[str, str]]:
+    yield "operate point", value_words(found.operate_mm, found.operate_u_mm, "mm")
+    yield "release point", value_words(found.release_mm, found.release_u_mm, "mm")
+    yield "differential travel", value_words(found.travel_mm, found.travel_u_mm, "mm")
     if found.repeat_mm is not None:
-        figures.append(f"repeat accuracy {found.repeat_mm:.2f} mm")
-    for name, value, expanded in (
-        ("on", found.response_on_s, found.response_on_u_s),
-        ("off", found.response_off_s, found.response_off_u_s),
-    ):
-        if value is not None:
-            figures.append(f"response time {name} {value_words(value, expanded, 's')}")
-    effort = f"{found.readings} readings, {found.moves} moves"
-    return f"{', '.join(figures)}; {effort}"
+        yield "repeat accuracy", f"{found.repeat_mm:.2f} mm"
+    on, off = found.response_on_s, found.response_off_s
+    if on is not None:
+        yield "response time on", value_words(on, found.response_on_u_s, "s")
+    if off is not None:
+        yield "response time off", value_words(off, found.response_off_u_s, "s")
+    yield "effort", f"{found.readings} readings, {found.moves} moves"
 
 
 def _verdict(judged: RequirementJudged) -> str:

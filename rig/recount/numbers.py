@@ -14,6 +14,8 @@ from sequences.words import Rule
 from wiring.terms import Verification
 
 _GUARDED = "guarded acceptance and rejection (JCGM 106, 8)"
+# A smaller risk is told, but worked out only in full.
+_TELLING = 1e-6
 _NORMAL = "Phi: table of the normal distribution (JCGM 106, 7)"
 
 
@@ -21,7 +23,7 @@ def numbers_of(attempt: Attempt, *, full: bool = False) -> tuple[Chapter, ...]:
     """The formulas that decided, or, in full, all of them up to the guard; raises NotRebuilt."""
     planned = attempt.planned
     if planned.plan.method is not Verification.POSITIONS:
-        return _limits(attempt)
+        return _limits(attempt, full)
     chapters = explain(planned)
     if full:
         wanted = ("air", "uncertainty", "check positions")
@@ -40,20 +42,18 @@ def _that_decided(attempt: Attempt, chapters: tuple[Chapter, ...]) -> Iterator[C
             yield replace(chapter, formulas=formulas)
 
 
-def _limits(attempt: Attempt) -> tuple[Chapter, ...]:
+def _limits(attempt: Attempt, full: bool) -> tuple[Chapter, ...]:
+    """What the guard leaves of each limit; in short only of those that the verdict hangs on."""
+    judged = [one.event for one in attempt.account if isinstance(one.event, RequirementJudged)]
+    measured = [one for one in judged if one.value is not None]
+    hangs_on = [one for one in measured if one.verdict is not Verdict.GOOD] or measured
     sheet = Sheet()
-    for judged in _measured(attempt):
-        sheet.begin(judged.requirement)
-        _guarded(sheet, judged, attempt.planned.plan.rule)
-        if judged.risk is not None:
-            _risk(sheet, judged)
+    for one in measured if full else hangs_on:
+        sheet.begin(one.requirement)
+        _guarded(sheet, one, attempt.planned.plan.rule)
+        if one.risk is not None and (full or one.risk >= _TELLING):
+            _risk(sheet, one)
     return sheet.chapters()
-
-
-def _measured(attempt: Attempt) -> Iterator[RequirementJudged]:
-    for one in attempt.account:
-        if isinstance(one.event, RequirementJudged) and one.event.value is not None:
-            yield one.event
 
 
 def _guarded(sheet: Sheet, judged: RequirementJudged, rule: Rule) -> None:
