@@ -56,8 +56,8 @@ class EdgeRows:
                 )
             case RequirementJudged() as judged:
                 follows = _verdict(judged)
-                told = (judged.requirement, judged.words, limit_words(judged), follows)
-                yield Row(Part.DECISION, one.number, at_s, *told)
+                whole = (judged.requirement, judged.words, limit_words(judged), follows)
+                yield Row(Part.DECISION, one.number, at_s, *whole)
 
     @staticmethod
     def _row(one: Stamped, at_s: float, what: str, read: str = "", wanted: str = "") -> Row:
