@@ -55,6 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_run(commands)
     _add_survey(commands)
     _add_plan(commands)
+    _add_verify(commands)
     _add_explain(commands)
     _add_card(commands)
     _add_validate(commands)
@@ -127,6 +128,20 @@ def _add_run(commands: _Commands) -> None:
         "set and check every unit of an order",
         "teachrig run hopper-window-no --bench demo",
     )
+    _add_order_on_bench(parser)
+
+
+def _add_verify(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "verify",
+        "check every unit of an order without teaching it, and how far it has moved since its own earlier record",
+        "teachrig verify tipper-point-no",
+    )
+    _add_order_on_bench(parser)
+
+
+def _add_order_on_bench(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
     parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
     parser.add_argument(
