@@ -12,8 +12,8 @@ from rig.recount.attempt import Attempt, NotRebuilt
 
 # Positions nearer to each other than this are one place for the target (half a step of most drives).
 _SAME_PLACE_MM = 0.05
-# What every unit that works does, wherever its edges are.
-_OF_NO_EDGE = (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE)
+# What nearly every unit that works does, wherever it was set to switch.
+_OF_NO_EDGE = (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE, Requirement.BLIND_END)
 
 
 @dataclass(frozen=True, slots=True)
