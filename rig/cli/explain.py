@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import Any
 
 from rig.cli.exits import Exit, GiveUp
-from rig.cli.explained_unit import print_unit
+from rig.cli.explained_unit import print_survey, print_unit
 from rig.cli.inputs import data_folder
 from rig.cli.layout import Page
+from rig.events import Purpose
 from rig.journal import JournalError
 from rig.records import Listed, Records, open_records
 from rig.recount.attempt import Attempt, NotRebuilt
@@ -37,6 +38,8 @@ def command(options: Namespace) -> int:
             attempt = records.attempt(chosen)
     except JournalError as failure:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
+    if attempt.started is not None and attempt.started.purpose is Purpose.SURVEY:
+        return _tell_survey(attempt, runs, chosen, as_json=options.json)
     again = recount(attempt)
     if options.json:
         print(json.dumps(_as_dict(attempt, again, runs, chosen), indent=2, ensure_ascii=False))
@@ -88,18 +91,32 @@ def _chosen(runs: Sequence[Listed], options: Namespace) -> Listed:
     return in_order[-1]
 
 
+def _tell_survey(attempt: Attempt, runs: Sequence[Listed], chosen: Listed, *, as_json: bool) -> int:
+    if as_json:
+        print(json.dumps(_head_as_dict(attempt, runs, chosen), indent=2, ensure_ascii=False))
+    else:
+        print_survey(Page(), attempt, runs, chosen)
+    return Exit.DONE
+
+
 def _as_dict(attempt: Attempt, again: Recount, runs: Sequence[Listed], chosen: Listed) -> dict[str, Any]:
-    started = attempt.started
+    return {
+        **_head_as_dict(attempt, runs, chosen),
+        "worked_out": None if again.worked_out is None else asdict(again.worked_out),
+        "agrees": again.agrees,
+        "departures": list(again.departures),
+        **_account(attempt, again),
+    }
+
+
+def _head_as_dict(attempt: Attempt, runs: Sequence[Listed], chosen: Listed) -> dict[str, Any]:
+    started, judged = attempt.started, attempt.judged
     return {
         "serial": chosen.serial,
         "order": chosen.order,
         "began_utc": chosen.began_utc,
         "started": None if started is None else asdict(started),
-        "verdict": None if again.recorded is None else asdict(again.recorded),
-        "worked_out": None if again.worked_out is None else asdict(again.worked_out),
-        "agrees": again.agrees,
-        "departures": list(again.departures),
-        **_account(attempt, again),
+        "verdict": None if judged is None else asdict(judged),
         "runs": [
             {
                 "run": number,

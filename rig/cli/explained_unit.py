@@ -26,7 +26,7 @@ def print_unit(
     page: Page, attempt: Attempt, again: Recount, runs: Sequence[Listed], chosen: Listed, *, full: bool
 ) -> None:
     """Everything about one run of one unit."""
-    _print_head(page, attempt, again, chosen)
+    _print_head(page, attempt, chosen)
     if not again.agrees:
         _print_departures(page, attempt, again)
     try:
@@ -43,8 +43,17 @@ def print_unit(
     _print_runs(page, runs, chosen)
 
 
-def _print_head(page: Page, attempt: Attempt, again: Recount, chosen: Listed) -> None:
-    judged = again.recorded
+def print_survey(page: Page, attempt: Attempt, runs: Sequence[Listed], chosen: Listed) -> None:
+    """A survey of a unit: what it came to, and that nothing was decided."""
+    _print_head(page, attempt, chosen)
+    if attempt.judged is not None:
+        page.say(f"found: {attempt.judged.words}")
+    page.say("A survey tells what a unit is set to; it judges no unit, so there is no decision to follow.")
+    _print_runs(page, runs, chosen)
+
+
+def _print_head(page: Page, attempt: Attempt, chosen: Listed) -> None:
+    judged = attempt.judged
     verdict = "never judged" if judged is None else f"{judged.verdict} ({judged.reason.replace('-', ' ')})"
     page.say(f"unit {chosen.serial}: {verdict}")
     if judged is None:

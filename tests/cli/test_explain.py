@@ -243,6 +243,20 @@ class TestRuns:
         assert "No verdict is recorded, and what was read does not lead to one." in out
 
 
+class TestSurveyed:
+    def test_a_survey_decides_nothing(self, shop: Shop, tmp_path: Path) -> None:
+        out_file = str(tmp_path / "copied.toml")
+        words = ("barrel-18-rail", "--bench", "hopper-unit", "--serial", "QOC-1", "--out", out_file)
+        assert shop.run("survey", *words)[0] == 0
+        code, out, _ = shop.run("explain", "QOC-1")
+        assert code == 0
+        assert "surveyed 2026-" in out
+        assert "it judges no unit, so there is no decision to follow" in out
+        assert "DOES NOT LEAD" not in out
+        code, told = shop.run_json("explain", "QOC-1")
+        assert (code, told["started"]["purpose"]) == (0, "survey")
+
+
 class TestUnknown:
     @pytest.mark.usefixtures("record")
     @pytest.mark.parametrize(
