@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from rig.cli.layout import Page
+from rig.cli.measured import print_measured
 from rig.cli.plan_proof import print_points
 from rig.cli.plan_text import print_setting
 from rig.cli.worked_out import print_chapters, print_in_short
@@ -17,6 +18,7 @@ from rig.recount.row import Part, Row
 from rig.recount.rows import rows_of
 from rig.recount.why import rule_words, why
 from rig.sequencer.output_type import telling_load
+from rig.summary import Summary, UnitSummary
 from wiring.terms import Verification
 
 _ALOUD = "THE RECORD DOES NOT LEAD TO WHAT IT SAYS"
@@ -99,6 +101,9 @@ def _print_rows(page: Page, attempt: Attempt, rows: Sequence[Row]) -> None:
         own = [row for row in rows if row.part is part]
         if not own:
             continue
+        if part is Part.FIGURES:
+            print_measured(_summed_up(attempt), page)
+            continue
         page.heading(part)
         if part is Part.ANSWERS:
             page.pairs([(str(row.entry), f"{row.what}: {row.read}") for row in own])
@@ -127,6 +132,13 @@ def _print_rows(page: Page, attempt: Attempt, rows: Sequence[Row]) -> None:
         )
 
 
+def _summed_up(attempt: Attempt) -> Iterable[UnitSummary]:
+    summary = Summary()
+    for one in attempt.account:
+        summary.add(one)
+    return summary.units.values()
+
+
 def _print_numbers(page: Page, attempt: Attempt, *, full: bool) -> None:
     if full:
         print_chapters(numbers_of(attempt, full=True), page)
@@ -135,7 +147,7 @@ def _print_numbers(page: Page, attempt: Attempt, *, full: bool) -> None:
     print_in_short(chapters, page)
     if chapters and attempt.planned.plan.method is Verification.POSITIONS:
         page.say(
-            "P: set point on the bench, T: tolerance, U: guard, H: largest differential travel. With --full: all."
+            "P: set point on the bench, T: tolerance, U (or w): guard, H: largest differential travel. With --full: all."
         )
 
 

@@ -18,6 +18,8 @@ from rig.cli.inputs import (
     read_order,
     read_profile,
 )
+from rig.cli.layout import Page
+from rig.cli.measured import print_measured
 from rig.cli.progress import Watch
 from rig.cli.table import closing_words, print_units, print_words
 from rig.events import Purpose, Verdict
@@ -50,6 +52,7 @@ def command(options: Namespace) -> int:
         else:
             title = f"order {done.order.number} for {done.order.customer}"
             print_units(list(done.summary.units.values()), title=title)
+            print_measured(done.summary.units.values(), Page())
             print_words(closing_words(done.result))
     narrate(f"record: {done.journal}")
     return done.code

@@ -11,6 +11,7 @@ from typing import Any
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.layout import Page
+from rig.cli.measured import print_measured
 from rig.cli.run import Done, result_as_dict, work_through
 from rig.cli.table import closing_words, print_units, print_words
 from rig.events import Purpose
@@ -84,9 +85,10 @@ def _print(done: Done, against: Mapping[str, Against]) -> None:
     units: Sequence[UnitSummary] = list(done.summary.units.values())
     title = f"order {done.order.number} for {done.order.customer}: verified, not taught"
     print_units(units, title=title, more=("drift", lambda unit: against[unit.serial].words))
+    page = Page()
+    print_measured(units, page)
     rows = [row for unit in units for row in _rows(unit.serial, against[unit.serial])]
     if rows:
-        page = Page()
         page.heading(
             "what has moved since the unit's own earlier record (mm at the machine, U of the difference)"
         )

@@ -44,16 +44,15 @@ class EdgeRows:
             case EdgeMeasured() as measured:
                 yield from self._gathered()
                 for what, told in _found(measured):
-                    yield self._row(one, at_s, f"{what}, {measured.edge}", told)
+                    yield Row(Part.FIGURES, one.number, at_s, f"{what}, {measured.edge}", told)
             case EdgeNotMeasured() as failed:
                 yield from self._gathered()
                 yield self._row(one, at_s, f"{failed.edge} edge not measured", failed.words, failed.check)
             case PoweredUp() as powered:
                 yield self._row(one, at_s, "powered up: output after", _seconds(powered.on_after_s))
             case FigureMeasured() as figure:
-                yield self._row(
-                    one, at_s, figure.name, value_words(figure.value, figure.expanded, figure.unit)
-                )
+                told = value_words(figure.value, figure.expanded, figure.unit)
+                yield Row(Part.FIGURES, one.number, at_s, figure.name, told)
             case RequirementJudged() as judged:
                 follows = _verdict(judged)
                 whole = (judged.requirement, judged.words, limit_words(judged), follows)

@@ -12,6 +12,7 @@ class Part(StrEnum):
     INSPECTION = "inspection"
     TEACHING = "teaching"
     PROOF = "checks"
+    FIGURES = "what was measured"
     ANSWERS = "answers on the way to the edges"
     DECISION = "requirements"
 

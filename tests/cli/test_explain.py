@@ -91,7 +91,8 @@ class TestFollowing:
         _, full, _ = shop.run("explain", GOOD, "--full")
         assert "repeat accuracy of the unit" not in short
         assert "repeat accuracy of the unit" in full
-        assert "expanded uncertainty: the guard of the checks on the bench" in full
+        assert "U = k * u" in full
+        assert "U = k * u" not in short
 
     @pytest.mark.usefixtures("record")
     @pytest.mark.parametrize(
