@@ -147,7 +147,7 @@ def _print_numbers(page: Page, attempt: Attempt, *, full: bool) -> None:
     print_in_short(chapters, page)
     if chapters and attempt.planned.plan.method is Verification.POSITIONS:
         page.say(
-            "P: set point on the bench, T: tolerance, U (or w): guard, H: largest differential travel. With --full: all."
+            "P: set point on the bench, T: tolerance, U (or w): guard, H: largest differential travel. --full: all."
         )
 
 

@@ -214,7 +214,7 @@ def _add_explain(commands: _Commands) -> None:
         commands,
         "explain",
         "follow the verdict on one unit from its readings, out of the record alone, and work it out again",
-        "teachrig explain QOC-0007",
+        "teachrig explain QOC18-0041",
     )
     parser.add_argument("serial", metavar="SERIAL", help="serial of a unit that was in work")
     which = parser.add_mutually_exclusive_group()
