@@ -12,12 +12,12 @@ import queue
 import sqlite3
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from concurrent.futures import Future
 from contextlib import closing
 from pathlib import Path
 
-from rig.events import Stamped, event_from
+from rig.events import Event, Stamped, event_from
 
 SCHEMA_VERSION = 1
 # Tells our files from every other SQLite file ("TRJL").
@@ -159,8 +159,12 @@ class Journal:
         )
 
 
-def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
-    """Yield the recorded events in order, of one unit or of all; nothing in the file is changed.
+def read_journal(
+    path: Path, *, serial: str | None = None, order: str | None = None, kinds: Collection[type[Event]] = ()
+) -> Iterator[Stamped]:
+    """Yield the recorded events in order; of one unit, one order or some kinds only, where these are given.
+
+    Nothing in the file is changed.
 
     Raises:
         JournalError: when the file is missing, damaged, or not a journal of this version.
@@ -168,7 +172,7 @@ def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
     """
     if not path.is_file():
         raise JournalError(f"{path}: no such journal")
-    where, values = ("WHERE serial = ?", (serial,)) if serial is not None else ("", ())
+    where, values = _where(serial=serial, order_number=order, kind=[kind.kind for kind in kinds] or None)
     try:
         with closing(_open_to_read(path)) as database:
             _check_file(path, database)
@@ -182,6 +186,16 @@ def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
         raise JournalError(
             f"{path}: the record cannot be read ({failure}); damaged, or written by another version"
         ) from failure
+
+
+def _where(**wanted: str | list[str] | None) -> tuple[str, list[str]]:
+    asked = {
+        column: [one] if isinstance(one, str) else one for column, one in wanted.items() if one is not None
+    }
+    clauses = [f"{column} IN ({','.join('?' * len(ones))})" for column, ones in asked.items()]
+    return f"WHERE {' AND '.join(clauses)}" if clauses else "", [
+        one for ones in asked.values() for one in ones
+    ]
 
 
 def _open(path: Path) -> sqlite3.Connection:
