@@ -124,6 +124,23 @@ class StepStarted(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ContactDue(Event):
+    """A contact is about to be made: seconds since the unit got its supply, and since its last contact closed."""
+
+    kind: ClassVar[str] = "contact-due"
+    since_power_s: float
+    since_contact_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class PauseEnded(Event):
+    """The pause between two contacts of one step, from opening to closing, as read back from the wire."""
+
+    kind: ClassVar[str] = "pause-ended"
+    length_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class ContactEnded(Event):
     """One connection of the teach wire to a rail, as read back from the wire."""
 
@@ -132,6 +149,18 @@ class ContactEnded(Event):
     length_s: float
     answer: str
     confirmed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LedSeen(Event):
+    """What the LED did when it was looked at; `led` is `nothing` where what was waited for did not come."""
+
+    kind: ClassVar[str] = "led-seen"
+    moment: str
+    led: str
+    rate_hz: float | None
+    count: int | None
+    noisy: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +295,14 @@ class RequirementJudged(Event):
     low: float | None
     high: float | None
     risk: float | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class PersonSilent(Event):
+    """The person did not do in time what was asked."""
+
+    kind: ClassVar[str] = "person-silent"
     words: str
 
 
