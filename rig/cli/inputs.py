@@ -12,6 +12,9 @@ from rig.library import Library, user_folder
 from wiring.tomlfile import DataFileError
 
 if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from hal.simulated.benchfile import BenchFile
     from rig.planning.plan import Plan
     from sequences.order import Order
     from sequences.sensor_type import SensorType
@@ -60,3 +63,22 @@ def data_folder(given: Path | None) -> Path:
 
     chosen = given or (Path(os.environ["TEACHRIG_DATA"]) if os.environ.get("TEACHRIG_DATA") else None)
     return chosen or user_data_path("teachrig", appauthor=False)
+
+
+def bench_file_of(
+    options: Namespace, profile: RigProfile, order: Order, library: Library
+) -> BenchFile | None:
+    """What the simulated bench holds, filled in for the order; None on a board."""
+    if profile.back_end != "simulated":
+        if options.bench or options.real_time:
+            raise GiveUp(
+                Exit.BAD_INPUT,
+                f"--bench and --real-time belong to the simulated bench; {profile.name} is a board (given "
+                f"--rig {options.rig}); allowed: --rig simulated, or leave them out",
+            )
+        return None
+    bench_file = read_or_give_up(lambda: library.read_bench(options.bench or "sound"))
+    try:
+        return bench_file.as_ordered(order.sensor_type, order.setting.output_type)
+    except ValueError as misfit:
+        raise GiveUp(Exit.BAD_INPUT, f"{options.bench or 'sound'}: {misfit}") from None

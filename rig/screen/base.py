@@ -10,7 +10,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 
 from rig.screen.view.commands import footer
-from rig.screen.view.lines import Line
+from rig.screen.view.lines import Line, Role, Span, line
 from rig.screen.view.wording import Words
 from rig.screen.widgets import LinesView
 
@@ -43,9 +43,13 @@ class BenchScreen(Screen[None]):
         """The widgets between head and footer."""
         yield from ()
 
-    def head(self, width: int) -> Line:
+    def heading(self) -> Line:
+        """What the screen is about."""
+        return ()
+
+    def head(self, _width: int, /) -> Line:
         """The first line."""
-        raise NotImplementedError
+        return self.heading()
 
     def commands(self) -> Mapping[str, str]:
         """The commands that work now: name of the command, and the catalogue key of what it does here."""
@@ -53,6 +57,10 @@ class BenchScreen(Screen[None]):
 
     def do(self, name: str) -> None:
         """Do one of these commands."""
+
+    def say(self, words: str, role: Role = Role.DIM) -> None:
+        """Say something in the line above the footer."""
+        self.query_one("#note", LinesView).show([line(Span(f" {words}", role))])
 
     def tick(self) -> None:
         """Follow what has happened."""

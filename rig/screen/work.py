@@ -21,7 +21,7 @@ from rig.screen.desk import ScanDesk
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.notices import AsideWanted, Notice, SerialWanted, WorkEnded
 from rig.screen.view.serials import Scan, cleaned, judge_scan, names
-from rig.screen.view.wording import Words
+from rig.screen.view.wording import Words, read_number
 from rig.sequencer.order_run import Job, OrderResult
 from rig.session import Session
 from wiring.profile import TargetKind
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from wiring.profile import RigProfile
 
 # Nobody reads a request and does it in less: a key that bounces, or a scanner that ends in two Enters, says nothing.
-_QUICKEST_S = 0.4
+QUICKEST_S = 0.4
 # After a stop the relays are off at once; the rest of the work, such as a slow disk, gets this long.
 _PATIENCE_S = 5.0
 _STANDING_EVENTS = (UnitStarted, UnitJudged, UnitRemoved)
@@ -58,12 +58,17 @@ class Setup:
     real_time: bool = True
     speed: float = 1.0
     practice: bool = False
-    quickest_s: float = _QUICKEST_S
+    quickest_s: float = QUICKEST_S
 
     @property
     def simulated(self) -> bool:
         """Whether no hardware is touched."""
         return self.bench_file is not None
+
+    @property
+    def moves_by_itself(self) -> bool:
+        """Whether a stage moves the target, and nobody has to."""
+        return self.profile.target.kind is TargetKind.STAGE
 
 
 class OrderWork:
@@ -80,7 +85,7 @@ class OrderWork:
         self.setup = setup
         self.board = Board.of(setup.job, words, _earlier(setup))
         self.state: BenchState | None = None
-        self.by_hand = setup.simulated and setup.profile.target.kind is TargetKind.STAGE
+        self.by_hand = setup.simulated and setup.moves_by_itself
         self._inbox: queue.SimpleQueue[Stamped | Notice] = queue.SimpleQueue()
         self._engine: Engine[OrderResult] | None = None
         self._desk: ScanDesk | None = None
@@ -151,6 +156,8 @@ class OrderWork:
             return self._take_out(given)
         if phase is Phase.ASIDE:
             return self._named_aside(given)
+        if phase is Phase.ASKED and self.board.wants_number:
+            return self._say_number(given)
         if phase is Phase.FIT and names(given, self.board.serial):
             return Scan(None, "scan.chosen", {"serial": self.board.serial})
         return Scan(None, "scan.not-now", {"text": given[:40]})
@@ -200,10 +207,17 @@ class OrderWork:
         if self._engine is not None and self.running:
             self._engine.stop("the stop key was pressed")
 
+    def stop_for_good(self, words: str) -> None:
+        """Release the relays now, from whatever thread this is called in, and let the work end."""
+        if self._desk is not None:
+            self._desk.leaving = True
+        if self._engine is not None:
+            self._engine.stop(words)
+
     def leave(self, words: str) -> bool:
         """Switch everything off, and wait until the record is whole; tells whether that came in time."""
         engine, desk = self._engine, self._desk
-        if engine is None or desk is None:
+        if engine is None or desk is None or engine.done:
             return True
         desk.leaving = True
         engine.call(desk.leave)
@@ -265,7 +279,7 @@ class OrderWork:
     @property
     def places_by_hand(self) -> bool:
         """Whether the user carries the target of a simulated bench."""
-        return self.by_hand and self.setup.profile.target.kind is not TargetKind.STAGE
+        return self.by_hand and not self.setup.moves_by_itself
 
     def _join_hands(self, simulated: SimulatedBench, bench: Bench) -> None:
         self._simulated = simulated
@@ -282,9 +296,19 @@ class OrderWork:
         phase = self.board.phase
         if phase not in (Phase.FIT, Phase.ASKED, Phase.TAKE_OUT):
             return None
+        if phase is Phase.ASKED and self.board.wants_number:
+            return Scan(None, "scan.number")
         if time.monotonic() - self._phase_since_s < self.setup.quickest_s:
             return Scan(None, "scan.too-soon")
         self._done()
+        return None
+
+    def _say_number(self, given: str) -> Scan | None:
+        number = read_number(given)
+        if number is None:
+            return Scan(None, "scan.no-number", {"text": given[:40]})
+        if self._engine is not None:
+            self._engine.say_number(number)
         return None
 
     def _done(self) -> None:

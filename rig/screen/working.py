@@ -17,6 +17,7 @@ from rig.screen.view.instruction import Instruction, instruction
 from rig.screen.view.letters import large
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.ruler import ruler
+from rig.screen.view.wording import read_number
 from rig.screen.widgets import Entry, LinesView
 from rig.screen.work import OrderWork
 
@@ -78,7 +79,7 @@ class WorkingScreen(BenchScreen):
     def _scan(self) -> Entry:
         return self.query_one("#scan", Entry)
 
-    def head(self, width: int) -> Line:
+    def head(self, width: int, /) -> Line:
         """Order, setting and bench."""
         setup = self.work.setup
         note = self.words("note.practice") if setup.practice else ""
@@ -100,11 +101,11 @@ class WorkingScreen(BenchScreen):
         if phase is Phase.ASIDE:
             keys["aside"] = "aside"
         if self.work.running and self.work.setup.simulated:
-            keys["hands"] = "hands"
+            if not self.work.setup.moves_by_itself:
+                keys["hands"] = "hands"
             if self.work.places_by_hand:
                 keys |= {"arrows": "move", "end": "beam"}
-        keys |= {"help": "help", "orders": "orders", "units": "units", "rig": "rig", "all": "all"}
-        return keys | {"leave": "leave"}
+        return keys | self.bench.everywhere()
 
     def do(self, name: str) -> None:
         """Do one of them."""
@@ -261,11 +262,3 @@ class WorkingScreen(BenchScreen):
         if self.work.places_by_hand and self.work.running:
             return self.work.hand_mm
         return self.work.state.target_mm if self.work.state is not None else None
-
-
-def read_number(text: str) -> float | None:
-    """A number with a decimal comma or point; None for anything else."""
-    given = text.strip().replace(",", ".", 1)
-    if not given.replace(".", "", 1).isdigit() or not given.isascii():
-        return None
-    return float(given)

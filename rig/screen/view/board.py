@@ -169,6 +169,11 @@ class Board:
                 self._end(notice)
 
     @property
+    def wants_number(self) -> bool:
+        """Whether the person is asked for a number."""
+        return self.request is not None and RequestKind(self.request.request).wants_number
+
+    @property
     def in_nest_not_good(self) -> bool:
         """Whether the unit last judged is not good."""
         return self.judged is not None and self.judged.verdict is not Verdict.GOOD

@@ -32,6 +32,8 @@ class Command:
     energises: bool = False
 
 
+_OTHER_KEYS = {"enter": "Enter", "arrows": "Up/Down", "sides": "Left/Right", "end": "End"}
+
 STOP = Command("stop", "f8", "F8")
 
 COMMANDS: Mapping[str, Command] = MappingProxyType(
@@ -61,7 +63,7 @@ def footer(commands: Mapping[str, str], words: Words, width: int) -> Line:
     """
     groups = [line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop"))]
     for name, key in commands.items():
-        shown = {"enter": "Enter", "arrows": "Up/Down", "pages": "PgUp/PgDn", "end": "End"}.get(name)
+        shown = _OTHER_KEYS.get(name)
         shown = shown or COMMANDS[name].shown
         groups.append(line(Span(shown, Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name)))
     return joined(groups, "  ", width)

@@ -20,6 +20,9 @@ _REQUESTS = {
     RequestKind.PLACE_TARGET: "place",
     RequestKind.CLEAR_BEAM: "clear",
     RequestKind.COVER_FACE: "cover",
+    RequestKind.SLIDE_IN: "slide-in",
+    RequestKind.SLIDE_OUT: "slide-out",
+    RequestKind.READ_SCALE: "read-scale",
 }
 
 
@@ -77,9 +80,8 @@ def _asked(board: Board) -> Instruction:
     if name is None:
         return Instruction(words("big.confirm"), asked.text, words("more.done"))
     at = words.mm(asked.position_mm) if asked.position_mm is not None else ""
-    return Instruction(
-        words(f"big.{name}", at=at), words(f"do.{name}", at=at, text=asked.text), words("more.done")
-    )
+    more = words("more.number" if board.wants_number else "more.done")
+    return Instruction(words(f"big.{name}", at=at), words(f"do.{name}", at=at, text=asked.text), more)
 
 
 def _work(board: Board) -> Instruction:

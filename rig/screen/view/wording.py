@@ -53,6 +53,14 @@ def decimal_mark_of_the_terminal(language: str) -> str:
     return "," if language in _DECIMAL_COMMA else "."
 
 
+def read_number(text: str) -> float | None:
+    """A number with a decimal comma or point; None for anything else."""
+    given = text.strip().replace(",", ".", 1)
+    if not (given.isascii() and given.replace(".", "", 1).isdigit()):
+        return None
+    return float(given)
+
+
 class Words:
     """The words of one language: `words("scan.unknown", serial="QOC-7")`."""
 
