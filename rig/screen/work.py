@@ -114,7 +114,9 @@ class OrderWork:
     def ask_state(self) -> None:
         """Ask the engine for the state of the lines, unless it still owes the last one."""
         if self._engine is not None and self.running and not self._state_asked:
-            self._state_asked = self._engine.show_state(self._note_state)
+            self._state_asked = True  # before the call: the answer may be quicker than its return
+            if not self._engine.show_state(self._note_state):
+                self._state_asked = False
 
     def _note_state(self, state: BenchState) -> None:
         self.state, self._state_asked = state, False

@@ -105,7 +105,7 @@ class WorkingScreen(BenchScreen):
                 keys["hands"] = "hands"
             if self.work.places_by_hand:
                 keys |= {"arrows": "move", "end": "beam"}
-        return keys | self.bench.everywhere()
+        return {**keys, **self.bench.everywhere()}
 
     def do(self, name: str) -> None:
         """Do one of them."""

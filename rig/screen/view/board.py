@@ -63,6 +63,7 @@ class Board:
         serial: the unit in hand.
         request: what the person is asked for, in the engine's words, with its position.
         target_mm: where the target was asked to be last; None for a clear beam.
+        target_out: whether it is out of the beam, so that it has to come in from the side.
         judged: the verdict shown last.
         cause: why the bench has tripped, `still` if that stood in the way of a reset.
         failure: what ended the work, if something did.
@@ -77,7 +78,7 @@ class Board:
     serial: str = ""
     request: Asked | None = None
     target_mm: float | None = None
-    target_where: str = ""
+    target_out: bool = True
     judged: UnitJudged | None = None
     supply: SupplyMeasured | None = None
     edges: tuple[EdgeMeasured, ...] = ()
@@ -136,11 +137,11 @@ class Board:
         match event:
             case UnitStarted():
                 self.phase, self.serial, self.judged = Phase.WORK, serial, None
-                self.edges, self.supply, self.request = (), None, None
+                self.edges, self.supply, self.request, self.target_out = (), None, None, True
             case UnitJudged():
                 self.judged = event
             case UnitRemoved():
-                self.request, self.target_mm, self.target_where = None, None, ""
+                self.request, self.target_mm = None, None
             case BenchTripped():
                 self.phase, self.request = Phase.TRIPPED, None
             case BenchReset():
@@ -149,7 +150,7 @@ class Board:
     def _take_figures(self, event: Event) -> None:
         match event:
             case TargetMoved():
-                self.target_mm, self.target_where = event.position_mm, event.where
+                self.target_mm, self.target_out = event.position_mm, event.position_mm is None
             case SupplyMeasured():
                 self.supply = event
             case EdgeMeasured():

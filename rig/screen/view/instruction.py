@@ -10,6 +10,7 @@ from rig.events import Verdict
 from rig.journal import JournalError
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.lines import Role
+from wiring.profile import TargetKind
 
 MARKS = {Verdict.GOOD: "+", Verdict.BAD: "x", Verdict.UNDECIDED: "?"}
 """Beside each verdict, so that it can be told without colour."""
@@ -81,7 +82,10 @@ def _asked(board: Board) -> Instruction:
         return Instruction(words("big.confirm"), asked.text, words("more.done"))
     at = words.mm(asked.position_mm) if asked.position_mm is not None else ""
     more = words("more.number" if board.wants_number else "more.done")
-    return Instruction(words(f"big.{name}", at=at), words(f"do.{name}", at=at, text=asked.text), more)
+    sentence = words(f"do.{name}", text=asked.text)
+    if name == "place" and board.job.inputs.rig["target"]["kind"] == TargetKind.MANUAL:
+        sentence = words("do.place-from-side" if board.target_out else "do.place-slide", at=at)
+    return Instruction(words(f"big.{name}", at=at), sentence, more)
 
 
 def _work(board: Board) -> Instruction:
