@@ -9,10 +9,10 @@ from collections.abc import Iterator
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import (
-    bench_file_of,
     data_folder,
     open_library,
     plan_or_give_up,
+    read_bench,
     read_order,
     read_profile,
 )
@@ -32,7 +32,7 @@ def command(options: Namespace) -> int:
     order, sensor_type = read_order(options.order, library)
     profile = read_profile(options.rig, library)
     plan = plan_or_give_up(order, sensor_type, profile)
-    bench_file = bench_file_of(options, profile, order, library)
+    bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if bench_file is not None:
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
     for warning in (*plan.warnings, *_too_few_units(bench_file, order)):

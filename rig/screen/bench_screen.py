@@ -129,4 +129,4 @@ class RigScreen(BenchScreen):
             yield line(Span(self.words("rig.tripped"), Role.BAD))
         for cause in state.causes:
             yield from (line(Span(text, Role.STRONG)) for text in wrapped(f"{cause}.", width - 2, 3))
-            yield from (line(text) for text in wrapped(self.words(f"trip-check.{cause.kind}"), width - 2, 3))
+            yield from (line(text) for text in wrapped(self.words.of("trip-check", cause.kind), width - 2, 3))

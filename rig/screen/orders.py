@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from functools import cache
 
 from rig.events import OrderInputs, OrderStarted, Stamped, UnitJudged, UnitRemoved, UnitStarted
-from rig.journal import JournalError, read_journal
+from rig.journal import JournalError
 from rig.library import Section
 from rig.planning.plan_drawing import whole_drawing
 from rig.planning.planned import planned
 from rig.screen.listing import ListScreen, Row
+from rig.screen.record import recorded
 from rig.screen.setup import Bench, CannotStart
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.standing import Standing
@@ -42,12 +43,10 @@ class Recent:
 
 def recent_orders(bench: Bench) -> list[Recent]:
     """The orders of the record, the last begun first; none where there is no record, or none that can be read."""
-    if not bench.journal.is_file():
-        return []
     events: dict[str, list[Stamped]] = {}
     last: dict[str, tuple[str, OrderInputs]] = {}
     try:
-        for stamped in read_journal(bench.journal, kinds=_RECENT):
+        for stamped in recorded(bench.journal, _RECENT):
             events.setdefault(stamped.order, []).append(stamped)
             if isinstance(stamped.event, OrderInputs):
                 last.pop(stamped.order, None)
@@ -142,7 +141,7 @@ class OrdersScreen(ListScreen):
 
 def setup_lines(setup: Setup, words: Words, width: int) -> list[Line]:
     """An order with its plan, as far as a panel has room."""
-    order, plan = setup.job.order, setup.job.plan
+    order, plan = setup.order, setup.job.plan
     points = ", ".join(words.mm(at_mm) for _, at_mm in plan.set_points)
     made = planned(order, setup.sensor_type, setup.profile, plan)
     facts = (

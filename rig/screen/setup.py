@@ -65,6 +65,7 @@ class Bench:
                 raise CannotStart(f"{holds}: {misfit}") from None
         return Setup(
             job_of(order, sensor_type, self.profile, plan),
+            order,
             sensor_type,
             self.profile,
             bench_file,
@@ -84,6 +85,7 @@ def practice(library: Library, speed: float) -> Setup:
     plan = make_plan(order, sensor_type, profile)
     return Setup(
         job_of(order, sensor_type, profile, plan),
+        order,
         sensor_type,
         profile,
         bench_file.as_ordered(order.sensor_type, order.setting.output_type),

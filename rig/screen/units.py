@@ -12,8 +12,9 @@ from rig.events import (
     UnitStarted,
     Verdict,
 )
-from rig.journal import JournalError, read_journal
+from rig.journal import JournalError
 from rig.screen.listing import ListScreen, Row
+from rig.screen.record import recorded
 from rig.screen.view.instruction import MARKS, VERDICT_ROLES
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.ruler import ruler
@@ -131,14 +132,11 @@ class UnitScreen(ListScreen):
 
 
 def _events_of(work: OrderWork, serial: str) -> list[Stamped]:
-    journal = work.setup.journal
-    if journal is None or not journal.is_file():
-        return []
     try:
-        number = work.setup.job.order.number
-        return [one for one in read_journal(journal, serial=serial, order=number) if _shown(one)]
+        found = recorded(work.setup.journal, order=work.setup.job.order.number, serial=serial)
     except JournalError:
         return []
+    return [one for one in found if _shown(one)]
 
 
 def _shown(stamped: Stamped) -> bool:
@@ -162,7 +160,7 @@ def _verdict_lines(serial: str, unit: UnitStanding, words: Words, width: int) ->
         return [*lines, line(words("unit.in-work" if unit.in_nest else "unit.open"))]
     role = VERDICT_ROLES[unit.verdict]
     lines.append(line(Span(f"{MARKS[unit.verdict]} {words(f'verdict.{unit.verdict}')}", role)))
-    lines += [line(text) for text in wrapped(words(f"reason.{unit.reason}"), width - 1, 2)]
+    lines += [line(text) for text in wrapped(words.of("reason", unit.reason), width - 1, 2)]
     if unit.verdict is not Verdict.GOOD:
         lines += [line(text) for text in wrapped(unit.words, width - 1, 4)]
     lines.append(line(Span(f"{unit.utc[:19].replace('T', ' ')} UTC", Role.DIM)))

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 from hal.bench import Bench, BenchState
 from rig.engine import Engine
 from rig.events import Stamped, UnitJudged, UnitRemoved, UnitStarted
-from rig.journal import read_journal
 from rig.screen.desk import ScanDesk
+from rig.screen.record import recorded
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.notices import AsideWanted, Notice, SerialWanted, WorkEnded
 from rig.screen.view.serials import Scan, cleaned, judge_scan, names
@@ -29,6 +29,7 @@ from wiring.profile import TargetKind
 if TYPE_CHECKING:
     from hal.simulated.bench import SimulatedBench
     from hal.simulated.benchfile import BenchFile
+    from sequences.order import Order
     from sequences.sensor_type import SensorType
     from wiring.profile import RigProfile
 
@@ -51,6 +52,7 @@ class Setup:
     """
 
     job: Job
+    order: Order
     sensor_type: SensorType
     profile: RigProfile
     bench_file: BenchFile | None
@@ -368,6 +370,4 @@ def _ended(engine: Engine[OrderResult]) -> WorkEnded:
 
 def _earlier(setup: Setup) -> list[Stamped]:
     """What earlier runs have recorded of the order; nothing where there is no record."""
-    if setup.journal is None or not setup.journal.is_file():
-        return []
-    return list(read_journal(setup.journal, order=setup.job.order.number, kinds=_STANDING_EVENTS))
+    return recorded(setup.journal, _STANDING_EVENTS, order=setup.job.order.number)

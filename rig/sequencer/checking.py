@@ -38,13 +38,13 @@ _LED_SETTLES_S = 3.0
 
 async def check(work: AnyWork) -> Finding:
     """Read every check position; good only if all were read, all were right and the supply still is."""
-    finding = await _check_output_stage(work)
+    finding = await output_stage(work)
     if finding is not None:
         return finding
     worst: Finding | None = None
     for one in work.plan.checks:
         if one.requirement not in _BY_OUTPUT_STAGE:
-            finding = await _check_one(work, one)
+            finding = await read_check(work, one)
             if finding is not None and _ends_checking(finding):
                 return finding
             worst = worst or finding
@@ -66,7 +66,8 @@ def _ends_checking(finding: Finding) -> bool:
 _BY_OUTPUT_STAGE = (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE)
 
 
-async def _check_output_stage(work: AnyWork) -> Finding | None:
+async def output_stage(work: AnyWork) -> Finding | None:
+    """What is wrong with output type or function, with the target inside the zone and with a clear beam."""
     finding = await _read_output_stage(work)
     if finding is None or finding.verdict is not Verdict.BAD:
         return finding
@@ -105,7 +106,8 @@ def _find(work: AnyWork, requirement: Requirement) -> Check:
     return next(one for one in work.plan.checks if one.requirement is requirement)
 
 
-async def _check_one(work: AnyWork, one: Check) -> Finding | None:
+async def read_check(work: AnyWork, one: Check) -> Finding | None:
+    """Read one check position, and its proof if need be; None where the output is right."""
     read_on = await _read_at(work, one, one.position_mm)
     if read_on is one.expected_on:
         return None

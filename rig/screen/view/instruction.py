@@ -114,7 +114,7 @@ def verdict_sentence(board: Board) -> str:
     """Serial, verdict and why."""
     judged = board.judged
     assert judged is not None, "asked for a verdict before there is one"
-    reason = board.words(f"reason.{judged.reason}")
+    reason = board.words.of("reason", judged.reason)
     why = reason if judged.verdict is Verdict.GOOD else f"{reason}. {judged.words}"
     return f"{board.serial}: {why}"
 
@@ -136,10 +136,10 @@ def _tripped(board: Board) -> Instruction:
     kind = TripKind.PROGRAM if cause is None else cause.kind
     still = words("more.still") if board.still else ""
     again = words("more.interrupted", serial=board.interrupted) if board.interrupted else ""
-    parts = (still, words(f"trip-check.{kind}"), again, words("more.reset"))
+    parts = (still, words.of("trip-check", kind), again, words("more.reset"))
     return Instruction(
         words("big.tripped"),
-        words("do.tripped", cause=words(f"trip.{kind}")),
+        words("do.tripped", cause=words.of("trip", kind)),
         " ".join(part for part in parts if part),
         Role.BAD,
     )
@@ -161,7 +161,7 @@ def _failed(board: Board) -> Instruction:
     if board.cause is not None:
         kind = board.cause.kind
         more = f"{words(f'trip-check.{kind}')} {words('more.reopen')}"
-        cause = words(f"trip.{kind}")
+        cause = words.of("trip", kind)
         return Instruction(words("big.failed"), words("do.tripped", cause=cause), more, Role.BAD)
     check = failure.check if isinstance(failure, BenchError) else ""
     more = f"{check} {words('more.reopen')}".strip()

@@ -27,7 +27,7 @@ def head(board: Board, rig: str, width: int, *, note: str = "") -> Line:
     points = " ".join(board.words.short(at_mm) for _, at_mm in plan.set_points)
     setting = f"{plan.mode} {plan.output_function} {points}".strip() + (" mm" if points else "")
     right = line(Span(f" {note or rig} ", Role.STRONG))
-    texts = (setting, order.sensor_type, order.customer)
+    texts = (setting, plan.sensor_type, order.customer)
     groups = [line(Span(f" {order.number}", Role.STRONG)), *(line(text) for text in texts)]
     return beside(joined(groups, "   ", width - width_of(right)), right, width)
 

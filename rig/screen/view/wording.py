@@ -10,6 +10,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from rig.typed import typed_number
+
 LANGUAGES = ("en", "de")
 _DECIMAL_COMMA = frozenset({"de"})
 
@@ -55,10 +57,10 @@ def decimal_mark_of_the_terminal(language: str) -> str:
 
 def read_number(text: str) -> float | None:
     """A number with a decimal comma or point; None for anything else."""
-    given = text.strip().replace(",", ".", 1)
-    if not (given.isascii() and given.replace(".", "", 1).isdigit()):
+    try:
+        return typed_number(text)
+    except ValueError:
         return None
-    return float(given)
 
 
 class Words:
@@ -77,6 +79,10 @@ class Words:
     def has(self, key: str) -> bool:
         """Whether the catalogue has a key."""
         return key in self._texts
+
+    def of(self, table: str, name: str) -> str:
+        """The words for a name of the engine; the name itself where the catalogue does not know it yet."""
+        return self._texts.get(f"{table}.{name}") or name.replace("-", " ")
 
     def number(self, value: float, decimals: int = 1) -> str:
         """A number with so many decimals; ASCII minus, as every terminal shows it."""
