@@ -132,6 +132,11 @@ def _print_checks(planned: Planned, page: Page) -> None:
     page.table(
         columns, [_check_cells(number, check, moved) for number, check in enumerate(planned.plan.checks, 1)]
     )
+    for scan_mm in planned.plan.scans_mm:
+        page.say(
+            f"Then {len(scan_mm)} readings from {scan_mm[0]:.1f} to {scan_mm[-1]:.1f} mm: where the output changes "
+            "more than once, the unit's repeat accuracy is bad."
+        )
     page.say("then at: where a wrong answer is read again on the bench; wrong there too, the unit is bad.")
 
 
