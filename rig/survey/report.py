@@ -41,7 +41,14 @@ class Found:
 
 @dataclass(slots=True)
 class SurveyReport:
-    """One surveyed unit, with what was done to its teach wire, if anything; `verdict` None while it is in work, `recognised` None if it never came so far."""
+    """One surveyed unit.
+
+    Attributes:
+        verdict: None while it is in work.
+        contacts: what its teach wire had to bear: none, or something is very wrong.
+        recognised: None if it never came so far.
+
+    """
 
     serial: str = ""
     verdict: Verdict | None = None
