@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Any, ClassVar
 
@@ -198,6 +198,20 @@ class CheckDone(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ToleranceScanned(Event):
+    """The target went out through the tolerance of a set point, and how often the output changed on the way.
+
+    `outputs` has a sign for each reading: + at L+, - at L-, ? at neither; behind it ! if it did not keep still.
+    """
+
+    kind: ClassVar[str] = "tolerance-scanned"
+    first_mm: float
+    last_mm: float
+    outputs: str
+    changes: int
+
+
+@dataclass(frozen=True, slots=True)
 class EdgeBegun(Event):
     """Measuring of one edge began: `edge` is inner or outer, `method` how it is found."""
 
@@ -387,10 +401,12 @@ class Stamped:
 
     def body(self) -> dict[str, Any]:
         """The event's own fields, ready for JSON."""
-        return asdict(self.event)
+        event = self.event
+        return {name: getattr(event, name) for name in _FIELDS[event.kind]}
 
 
 EVENT_TYPES: dict[str, type[Event]] = {cls.kind: cls for cls in Event.__subclasses__()}
+_FIELDS = {cls.kind: tuple(field.name for field in fields(cls)) for cls in EVENT_TYPES.values()}
 
 
 def event_from(kind: str, body: dict[str, Any]) -> Event:

@@ -55,6 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_run(commands)
     _add_survey(commands)
     _add_plan(commands)
+    _add_risk(commands)
     _add_card(commands)
     _add_validate(commands)
     _add_types(commands)
@@ -192,6 +193,37 @@ def _add_plan(commands: _Commands) -> None:
     parser.add_argument("--force", action="store_true", help="replace the CSV file if it is there already")
 
 
+def _add_risk(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "risk",
+        "work out how often a bad unit would pass and a sound one fail, and try it on simulated benches",
+        "teachrig risk tipper-point-no --units 200 --state tipper.study",
+    )
+    parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument(
+        "--units", type=_many, default=1000, metavar="N", help="how many units are tried (default 1000)"
+    )
+    parser.add_argument(
+        "--seed", type=_seed, default=1, metavar="S", help="same seed, same units (default 1)"
+    )
+    parser.add_argument("--cores", type=_cores, metavar="N", help="processor cores to use (default: all)")
+    parser.add_argument(
+        "--state",
+        type=Path,
+        metavar="FILE",
+        help="keep what is done in FILE, and go on from there another time",
+    )
+    parser.add_argument(
+        "--rates",
+        metavar="FILE",
+        help="how often which fault comes, file or shipped name (default: realistic)",
+    )
+    parser.add_argument("--replay", type=_unit_seed, metavar="SEED", help="instead: play one unit again")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
 def _add_card(commands: _Commands) -> None:
     parser = _add(
         commands,
@@ -265,6 +297,18 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
 
 def _quantity(text: str) -> int:
     return _whole_number(text, 1, 10_000)
+
+
+def _many(text: str) -> int:
+    return _whole_number(text, 1, 10_000_000)
+
+
+def _cores(text: str) -> int:
+    return _whole_number(text, 1, 1024)
+
+
+def _unit_seed(text: str) -> int:
+    return _whole_number(text, 0, 2**48 - 1)
 
 
 def _seed(text: str) -> int:
