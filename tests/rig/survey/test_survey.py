@@ -111,6 +111,14 @@ def test_the_search_goes_outwards_and_ends_where_the_zone_begins() -> None:
     assert max(seen.misses.values()) < 1.5
 
 
+def test_every_later_position_is_reached_from_a_clear_beam() -> None:
+    """Else what the unit detected at the last one, by its differential travel, would decide."""
+    moves = survey("barrel-18-rail", POINT).noted(TargetMoved)
+    searched = [number for number, move in enumerate(moves) if move.where == SEARCH]
+    assert len(searched) > 5
+    assert all(moves[number - 1].where == "clear" for number in searched)
+
+
 @pytest.mark.parametrize(
     ("fault", "reason"),
     [
