@@ -12,7 +12,7 @@ import queue
 import sqlite3
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from concurrent.futures import Future
 from contextlib import closing
 from pathlib import Path
@@ -159,8 +159,12 @@ class Journal:
         )
 
 
-def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
-    """Yield the recorded events in order, of one unit or of all; nothing in the file is changed.
+def read_journal(
+    path: Path, *, serial: str | None = None, serials: Collection[str] = (), kinds: Collection[str] = ()
+) -> Iterator[Stamped]:
+    """Yield the recorded events in order; nothing in the file is changed.
+
+    All of them, or those of one unit or several (`""` for what belongs to no unit), and of some kinds only.
 
     Raises:
         JournalError: when the file is missing, damaged, or not a journal of this version.
@@ -168,7 +172,7 @@ def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
     """
     if not path.is_file():
         raise JournalError(f"{path}: no such journal")
-    where, values = ("WHERE serial = ?", (serial,)) if serial is not None else ("", ())
+    where, values = _chosen(serials if serial is None else (*serials, serial), kinds)
     try:
         with closing(_open_to_read(path)) as database:
             _check_file(path, database)
@@ -182,6 +186,14 @@ def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
         raise JournalError(
             f"{path}: the record cannot be read ({failure}); damaged, or written by another version"
         ) from failure
+
+
+def _chosen(serials: Collection[str], kinds: Collection[str]) -> tuple[str, tuple[str, ...]]:
+    """The condition of a query and its values."""
+    wanted = {column: values for column, values in (("serial", serials), ("kind", kinds)) if values}
+    terms = [f"{column} IN ({', '.join('?' * len(values))})" for column, values in wanted.items()]
+    where = f"WHERE {' AND '.join(terms)}" if terms else ""
+    return where, tuple(value for values in wanted.values() for value in values)
 
 
 def _open(path: Path) -> sqlite3.Connection:
