@@ -24,7 +24,13 @@ from rig.schemas.generate import _MODELS, generated
 from wiring.shipped import shipped_files
 
 SCHEMA = {name: json.loads(schema_text(name)) for name in SCHEMAS}
-SECTIONS = {"order": Section.ORDERS, "type": Section.TYPES, "rig": Section.RIGS, "bench": Section.BENCHES}
+SECTIONS = {
+    "order": Section.ORDERS,
+    "type": Section.TYPES,
+    "rig": Section.RIGS,
+    "bench": Section.BENCHES,
+    "label": Section.LABELS,
+}
 FILES = [(name, path) for name, section in SECTIONS.items() for path in section.shipped().values()]
 DATA = [(name, tomllib.loads(path.read_text(encoding="utf-8"))) for name, path in FILES]
 
@@ -118,6 +124,9 @@ WRONG = [
     ("rig", {"foot_switch": {"line": "GPIO99"}}),
     ("bench", {"unit": [{"count": 0}]}),
     ("bench", {"fault": [{"kind": "earthquake"}]}),
+    ("label", {"use": "perhaps"}),
+    ("label", {"code": {"kind": "stripes"}}),
+    ("label", {"field": []}),
 ]
 
 
@@ -180,6 +189,6 @@ def test_the_command_prints_it_alone(name: str, capsys: pytest.CaptureFixture[st
 
 def test_an_unknown_kind_is_told_with_those_there_are(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as end:
-        main(["schema", "label"])
+        main(["schema", "poster"])
     assert end.value.code == 2
-    assert "'order', 'type', 'rig', 'bench'" in capsys.readouterr().err
+    assert "'order', 'type', 'rig', 'bench', 'label'" in capsys.readouterr().err
