@@ -96,7 +96,6 @@ def last_runs(journal: Path, serials: Collection[str]) -> dict[str, UnitRun]:
         match stamped.event:
             case OrderStarted() as begun:
                 started[stamped.order] = begun
-                inputs.pop(stamped.order, None)
             case OrderInputs() as given:
                 inputs[stamped.order] = given
             case UnitStarted():

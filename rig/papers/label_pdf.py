@@ -26,6 +26,9 @@ _COLOURS = {
     Verdict.UNDECIDED: (HexColor("#ffd500"), black),
 }
 _OUTLINE_MM = 0.2
+# Printers ink every dot that a shape touches, so modules stay this much of a dot within theirs: without it a rounding
+# error made them one dot wider.
+_SPARED = 0.05
 
 
 class LabelRefused(ValueError):
@@ -157,9 +160,13 @@ class _Label:
             for label_mm, at_mm in ((self._x_mm, code.x_mm), (self._y_mm, code.y_mm))
         )
         self._canvas.setFillColor(black)
+        left_mm, top_mm, less_mm = left_mm + _SPARED * dot_mm, top_mm + _SPARED * dot_mm, 2 * _SPARED * dot_mm
         for x, y, width, height in found.runs:
             self._rectangle(
-                left_mm + x * module_mm, top_mm + y * module_mm, width * module_mm, height * module_mm
+                left_mm + x * module_mm,
+                top_mm + y * module_mm,
+                width * module_mm - less_mm,
+                height * module_mm - less_mm,
             )
 
     def _symbol(self, code: Code) -> Symbol:

@@ -14,7 +14,7 @@ import pypdfium2
 import zxingcpp
 from PIL import Image
 
-from rig.events import Event, OrderInputs, OrderStarted, Purpose, Stamped, UnitJudged, UnitStarted, Verdict
+from rig.events import Event, OrderStarted, Purpose, Stamped, UnitJudged, UnitStarted, Verdict
 from rig.jobs import inputs_of
 from rig.journal import Journal
 from rig.library import Library
@@ -68,6 +68,10 @@ class Shelf:
                 events.append((serial, UnitJudged(verdict, reason, words)))
         self._write(number, events)
 
+    def judge(self, serial: str, number: str, verdict: Verdict) -> None:
+        """A verdict alone."""
+        self._write(number, [(serial, UnitJudged(verdict, "proven", ""))])
+
     def _write(self, number: str, events: Iterable[tuple[str, Event]]) -> None:
         self._runs += 1
         journal = Journal(self.journal, f"run-{self._runs}")
@@ -90,11 +94,6 @@ def with_serials(order: Order, *serials: str, **updates: Any) -> Order:
     )
 
 
-def without_checks(inputs: OrderInputs, **updates: Any) -> None:
-    """Put something into the recorded order that no order file could hold."""
-    inputs.order.update(updates)
-
-
 def template(name: str, **updates: Any) -> LabelTemplate:
     """A shipped template with other values."""
     return SHIPPED.read_label(name).model_copy(update=updates)
@@ -103,6 +102,18 @@ def template(name: str, **updates: Any) -> LabelTemplate:
 def labelled(facts: UnitFacts, **texts: str) -> UnitFacts:
     """The same unit with other texts on its label."""
     return replace(facts, texts={**facts.texts, **texts})
+
+
+def rectangles_mm(pdf: bytes) -> Iterator[tuple[float, float, float, float]]:
+    """Left, upper, right and lower edge of every rectangle of the first page, in mm from its upper left corner."""
+    page = pypdf.PdfReader(io.BytesIO(pdf)).pages[0]
+    height = float(page.mediabox.height)
+    stream = page.get_contents()
+    assert stream is not None
+    for numbers, what in pypdf.generic.ContentStream(stream, page.pdf).operations:
+        if what == b"re":
+            x, y, across, up = map(float, numbers)
+            yield tuple(side / 72 * 25.4 for side in (x, height - y - up, x + across, height - y))  # type: ignore[misc]
 
 
 def printed(pdf: bytes, dpi: int, *, black_and_white: bool = False) -> Iterator[Image.Image]:

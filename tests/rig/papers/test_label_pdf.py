@@ -12,16 +12,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageFilter
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from rig.events import Verdict
 from rig.library import Section
-from rig.papers.fonts import showable
+from rig.papers.fonts import REGULAR, register_fonts, showable
 from rig.papers.label_code import UnitCode, unit_code
 from rig.papers.label_facts import UnitFacts
-from rig.papers.label_parts import CodeDatum, CodeKind, Shown, TooLong, Use
+from rig.papers.label_parts import CodeDatum, CodeKind, Shown, TextField, TooLong, Use
 from rig.papers.label_pdf import LabelRefused, labels_pdf
 from rig.papers.label_template import LabelTemplate
-from tests.rig.papers.shelf import labelled, printed, scanned, template, texts
+from rig.papers.label_text import set_text
+from tests.rig.papers.shelf import labelled, printed, rectangles_mm, scanned, template, texts
 
 NAMES = sorted(Section.LABELS.shipped())
 DPI = (203, 300)
@@ -129,6 +131,23 @@ def test_modules_are_whole_dots_and_the_quiet_zone_is_quiet(name: str) -> None:
     assert symbol.width % chosen.module_dots == 0
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_every_module_begins_and_ends_with_a_dot(name: str) -> None:
+    chosen = template(name)
+    assert chosen.code is not None
+    pdf = labels_pdf([unit(verdict=verdict_for(name))] * 3, chosen, "teachrig 1")
+    modules = [box for box in rectangles_mm(pdf) if box[3] - box[1] < chosen.code.module_mm]
+    assert len(modules) > 50
+    off_dots = [
+        abs(side / chosen.printer.dot_mm - round(side / chosen.printer.dot_mm))
+        for box in modules
+        for side in box
+    ]
+    # Within its dots, so that nothing beyond is inked, and by no more than rounding needs.
+    assert min(off_dots) > 0.01
+    assert max(off_dots) < 0.1
+
+
 def test_a_code_too_large_for_its_field_is_refused_with_what_would_help() -> None:
     with pytest.raises(
         LabelRefused, match=r"QOC.* on label unit-roll, code: .* take \d\d\.\d\d mm"
@@ -174,6 +193,29 @@ def test_a_long_text_is_set_smaller_as_far_as_it_must_and_no_further() -> None:
     assert list(at.values()) == sorted(at.values(), reverse=True)
     assert at["QOC18-0042"] == 9
     assert 5 <= at["QOC18-0042-B-0007"] < 9
+
+
+@settings(deadline=None)
+@given(st.floats(6, 12), st.floats(4, 6), st.text("QW-0042 ", min_size=1).map(str.strip).filter(bool))
+def test_what_fits_at_the_least_size_just_so_is_taken_whole(
+    size_pt: float, least_pt: float, text: str
+) -> None:
+    register_fonts()
+    width_mm = stringWidth(text, REGULAR, least_pt) / 72 * 25.4
+    place = {
+        "x_mm": 0,
+        "y_mm": 0,
+        "height_mm": 10,
+        "size_pt": size_pt,
+        "too_long": "smaller",
+        "least_pt": least_pt,
+    }
+    field = TextField.model_validate({"text": "{serial}", "width_mm": width_mm, **place})
+    chosen = set_text(text, field)
+    assert chosen is not None
+    assert chosen.lines == (text,)
+    assert chosen.size_pt == pytest.approx(least_pt, abs=0.01)
+    assert set_text(text, field.model_copy(update={"width_mm": width_mm * 0.99})) is None
 
 
 def test_text_that_does_not_fit_at_its_least_size_is_refused_and_never_cut() -> None:
