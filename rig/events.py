@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Any, ClassVar
 
@@ -198,6 +198,20 @@ class CheckDone(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ToleranceScanned(Event):
+    """The target went out through the tolerance of a set point, and how often the output changed on the way.
+
+    `outputs` has a sign for each reading: + at L+, - at L-, ? at neither; behind it ! if it did not keep still.
+    """
+
+    kind: ClassVar[str] = "tolerance-scanned"
+    first_mm: float
+    last_mm: float
+    outputs: str
+    changes: int
+
+
+@dataclass(frozen=True, slots=True)
 class EdgeBegun(Event):
     """Measuring of one edge began: `edge` is inner or outer, `method` how it is found."""
 
@@ -209,12 +223,18 @@ class EdgeBegun(Event):
 
 @dataclass(frozen=True, slots=True)
 class EdgeRead(Event):
-    """One answer of the unit on the way to an edge; None: its output did not keep still."""
+    """One answer of the unit on the way to an edge.
+
+    `position_mm` None: a clear beam. `detected` None: the output was neither on nor off. `steady`: it did not change
+    while it was watched. `changes` counts the edges on the inputs of the output from the target's arrival on.
+    """
 
     kind: ClassVar[str] = "edge-read"
     where: str
-    position_mm: float
+    position_mm: float | None
     detected: bool | None
+    steady: bool
+    changes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +272,6 @@ class EdgeMeasured(Event):
     response_off_u_s: float | None
     readings: int
     moves: int
-    seconds: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,6 +286,19 @@ class EdgeNotMeasured(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class PoweredUp(Event):
+    """The unit got its supply where its output must be on, and when the output came on; None: not in time.
+
+    Seconds from the moment at which the supply came; `doubt_s` is how far that moment may be wrong.
+    """
+
+    kind: ClassVar[str] = "powered-up"
+    position_mm: float | None
+    on_after_s: float | None
+    doubt_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class FigureMeasured(Event):
     """A figure of the whole unit, such as its time delay before availability; value None: the bench cannot tell."""
 
@@ -275,6 +307,17 @@ class FigureMeasured(Event):
     value: float | None
     expanded: float | None
     unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRecognised(Event):
+    """What a unit that was already set is set to; mode "" where that cannot be told, and `doubts` say why."""
+
+    kind: ClassVar[str] = "unit-recognised"
+    mode: str
+    output_function: str
+    output_type: str
+    doubts: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -358,10 +401,12 @@ class Stamped:
 
     def body(self) -> dict[str, Any]:
         """The event's own fields, ready for JSON."""
-        return asdict(self.event)
+        event = self.event
+        return {name: getattr(event, name) for name in _FIELDS[event.kind]}
 
 
 EVENT_TYPES: dict[str, type[Event]] = {cls.kind: cls for cls in Event.__subclasses__()}
+_FIELDS = {cls.kind: tuple(field.name for field in fields(cls)) for cls in EVENT_TYPES.values()}
 
 
 def event_from(kind: str, body: dict[str, Any]) -> Event:

@@ -1,7 +1,8 @@
 """The library: sensor types, orders, rig profiles and bench files by their names.
 
 A path is taken as it is. A name is looked up in the user's folder first (`types/`, `orders/`, `rigs/`, `benches/`,
-`labels/` in $TEACHRIG_HOME, else in the user's configuration folder), then among the files shipped with the program.
+`rates/`, `labels/` in $TEACHRIG_HOME, else in the user's configuration folder), then among the files shipped with the
+program.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from wiring.tomllines import LineMap
 if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
     from rig.papers.label_template import LabelTemplate
+    from rig.risk.rates import Rates
     from sequences.order import Order
     from sequences.sensor_type import SensorType
     from wiring.profile import RigProfile
@@ -36,6 +38,7 @@ class Section(Enum):
 
     TYPES = ("types", "sensor type", "sequences", "types")
     ORDERS = ("orders", "order", "sequences", "orders")
+    RATES = ("rates", "table of rates", "rig.risk", "rates")
     RIGS = ("rigs", "rig profile", "wiring", "profiles")
     BENCHES = ("benches", "simulated bench", "hal.simulated", "benches")
     LABELS = ("labels", "label template", "rig.papers", "labels")
@@ -153,6 +156,14 @@ class Library:
         path = find_file(name_or_path, known, what=Section.LABELS.what)
         self._tell_of_hidden(Section.LABELS, name_or_path)
         return _under_its_name(name_or_path, path, load_label(path))
+
+    def read_rates(self, name_or_path: str) -> Rates:
+        """Read a table of rates."""
+        from rig.risk.rates import find_rates, load_rates
+
+        path = find_rates(name_or_path, self._own(Section.RATES))
+        self._tell_of_hidden(Section.RATES, name_or_path)
+        return load_rates(path)
 
     def _own(self, section: Section) -> Mapping[str, Path]:
         return {} if self.home is None else files_in(self.home / section.folder)

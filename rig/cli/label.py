@@ -9,19 +9,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from pydantic import ValidationError
+
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, open_library, read_or_give_up
 from rig.cli.printing import NotPrinted, print_pdf
 from rig.cli.writing import write_file
 from rig.journal import JournalError
 from rig.library import Library
-from rig.papers.label_facts import NoLabel, UnitFacts, UnitRun, facts_of, last_runs, serials_of_order
+from rig.papers.label_facts import NoLabel, UnitFacts, facts_of
 from rig.papers.label_parts import Use
 from rig.papers.label_pdf import LabelRefused, labels_pdf
 from rig.papers.label_template import LabelTemplate
+from rig.records import Listed, Records, open_records
 from rig.session import JOURNAL_NAME
 from rig.software import software_version
-from wiring.plainwords import printable
+from sequences.order import Order
+from wiring.plainwords import near_miss, printable
 
 _TEMPLATES = {Use.GOOD: "unit-roll", Use.DO_NOT_USE: "do-not-use"}
 _LONGEST_NAME = 80
@@ -84,42 +88,48 @@ def _wanted(options: Namespace, journal: Path) -> _Wanted:
     if bool(options.serials) == (options.order is not None):
         words = "either units or an order get labels; allowed: SERIAL..., or --order NUMBER"
         raise GiveUp(Exit.BAD_INPUT, words)
-    serials, runs = _recorded(options, journal)
+    try:
+        with open_records(journal) as records:
+            return _recorded(options, records, printable(str(journal)))
+    except JournalError as failure:
+        raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
+
+
+def _recorded(options: Namespace, records: Records, journal: str) -> _Wanted:
+    serials = options.serials or _serials_of(options.order, records, journal)
     wanted = _Wanted()
-    for serial in serials:
+    for serial in dict.fromkeys(serials):
+        attempts = records.attempts(serial)
+        if not attempts and options.order is None:
+            near = near_miss(serial, records.serials())
+            words = f"{journal}: knows no unit {printable(serial)}{near}; allowed: serials as recorded"
+            raise GiveUp(Exit.BAD_INPUT, words)
         try:
-            wanted.facts.append(_facts(runs.get(serial), options.order))
+            wanted.facts.append(_facts(attempts, records, options.order))
         except NoLabel as reason:
             wanted.without[serial] = str(reason)
     return wanted
 
 
-def _recorded(options: Namespace, journal: Path) -> tuple[Sequence[str], dict[str, UnitRun]]:
-    """The serials that were asked for, each once, and their last runs."""
-    record = printable(str(journal))
+def _serials_of(number: str, records: Records, journal: str) -> tuple[str, ...]:
+    inputs = records.inputs_of_order(number)
+    if inputs is None:
+        raise GiveUp(Exit.BAD_INPUT, f"{journal}: knows no order {printable(number)}")
     try:
-        serials = options.serials or serials_of_order(journal, options.order)
-        serials = tuple(dict.fromkeys(serials))
-        runs = last_runs(journal, serials)
-    except JournalError as failure:
-        raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
-    except NoLabel as reason:
-        raise GiveUp(Exit.BAD_INPUT, f"order {printable(options.order)}: {reason}") from None
-    if not serials:
-        raise GiveUp(Exit.BAD_INPUT, f"{record}: knows no order {printable(options.order)}")
-    unknown = [printable(serial) for serial in serials if serial not in runs]
-    if options.order is None and unknown:
-        words = f"{record}: knows no unit {', '.join(unknown[:10])}; allowed: serials exactly as recorded"
-        raise GiveUp(Exit.BAD_INPUT, words)
-    return serials, runs
+        return Order.model_validate(inputs.order).unit_serials()
+    except ValidationError:
+        words = f"{journal}: order {printable(number)} was recorded by another version; allowed: SERIAL..."
+        raise GiveUp(Exit.BAD_INPUT, words) from None
 
 
-def _facts(run: UnitRun | None, order: str | None) -> UnitFacts:
-    if run is None:
+def _facts(attempts: Sequence[Listed], records: Records, order: str | None) -> UnitFacts:
+    """What the last attempt at a unit says: whatever came before, it may have changed the unit."""
+    if not attempts:
         raise NoLabel("not begun yet")
-    if order is not None and run.order != order:
-        raise NoLabel(f"it was last set for another order, {printable(run.order)}")
-    return facts_of(run)
+    last = attempts[-1]
+    if order is not None and last.order != order:
+        raise NoLabel(f"it was last set for another order, {printable(last.order)}")
+    return facts_of(records.attempt(last))
 
 
 def _batches(units: Sequence[UnitFacts], templates: dict[Use, LabelTemplate], skip: int) -> list[_Batch]:

@@ -53,7 +53,9 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_demo(commands)
     _add_run(commands)
+    _add_survey(commands)
     _add_plan(commands)
+    _add_risk(commands)
     _add_card(commands)
     _add_label(commands)
     _add_validate(commands)
@@ -135,6 +137,39 @@ def _add_run(commands: _Commands) -> None:
     _add_output(parser)
 
 
+def _add_survey(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "survey",
+        "measure a unit that is already set, without teaching it, and write the order that sets others alike",
+        "teachrig survey barrel-18-rail --bench hopper-unit",
+    )
+    parser.add_argument("type", metavar="TYPE", help="sensor type of the unit: name, or file")
+    parser.add_argument("--serial", metavar="S", help="serial of the unit (default: the date and time)")
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument(
+        "--bench", metavar="FILE", help="what the simulated bench holds: file or shipped name"
+    )
+    parser.add_argument(
+        "--out", metavar="ORDER.toml", help="where to write the order (default: your own folder of orders)"
+    )
+    parser.add_argument(
+        "--tolerance",
+        type=_millimetres,
+        metavar="MM",
+        help="tolerance of the order, in mm (default: proposed from the measured uncertainty and the type)",
+    )
+    parser.add_argument(
+        "--quantity",
+        type=_quantity,
+        default=1,
+        metavar="N",
+        help="how many units the order is for (default 1)",
+    )
+    parser.add_argument("--real-time", action="store_true", help="simulated bench in real time")
+    _add_output(parser)
+
+
 def _add_plan(commands: _Commands) -> None:
     parser = _add(
         commands,
@@ -159,6 +194,37 @@ def _add_plan(commands: _Commands) -> None:
     parser.add_argument("--force", action="store_true", help="replace the CSV file if it is there already")
 
 
+def _add_risk(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "risk",
+        "work out how often a bad unit would pass and a sound one fail, and try it on simulated benches",
+        "teachrig risk tipper-point-no --units 200 --state tipper.study",
+    )
+    parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument(
+        "--units", type=_many, default=1000, metavar="N", help="how many units are tried (default 1000)"
+    )
+    parser.add_argument(
+        "--seed", type=_seed, default=1, metavar="S", help="same seed, same units (default 1)"
+    )
+    parser.add_argument("--cores", type=_cores, metavar="N", help="processor cores to use (default: all)")
+    parser.add_argument(
+        "--state",
+        type=Path,
+        metavar="FILE",
+        help="keep what is done in FILE, and go on from there another time",
+    )
+    parser.add_argument(
+        "--rates",
+        metavar="FILE",
+        help="how often which fault comes, file or shipped name (default: realistic)",
+    )
+    parser.add_argument("--replay", type=_unit_seed, metavar="SEED", help="instead: play one unit again")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
 def _add_card(commands: _Commands) -> None:
     parser = _add(
         commands,
@@ -177,7 +243,7 @@ def _add_label(commands: _Commands) -> None:
         commands,
         "label",
         "print labels of units with a verdict, from their record: what each is set to, or not to use it",
-        "teachrig label QOC18-0042 --print, or: teachrig label --order QOC-0101 --template unit-sheet",
+        "teachrig label --order QOC-0101 --template unit-sheet",
     )
     parser.add_argument("serials", nargs="*", metavar="SERIAL", help="units, as in the record")
     parser.add_argument("--order", metavar="NUMBER", help="all units of an order, by its number")
@@ -275,8 +341,31 @@ def _skipped(text: str) -> int:
     return _whole_number(text, 0, 1000)
 
 
+def _many(text: str) -> int:
+    return _whole_number(text, 1, 10_000_000)
+
+
+def _cores(text: str) -> int:
+    return _whole_number(text, 1, 1024)
+
+
+def _unit_seed(text: str) -> int:
+    return _whole_number(text, 0, 2**48 - 1)
+
+
 def _seed(text: str) -> int:
     return _whole_number(text, 0, 2**32 - 1)
+
+
+def _millimetres(text: str) -> float:
+    allowed = "allowed: a number above 0, up to 500"
+    try:
+        value = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"given {text!r}; {allowed}") from None
+    if not 0 < value <= 500:
+        raise argparse.ArgumentTypeError(f"given {text!r}; {allowed}")
+    return value
 
 
 def _whole_number(text: str, least: int, most: int) -> int:

@@ -13,6 +13,7 @@ from hal.simulated.benchfile import BenchFile, load_bench_file
 from hal.simulated.kind import UnitKind, load_kind
 from rig.cli.exits import Exit, narrate
 from rig.papers.label_template import LabelTemplate, load_label
+from rig.risk.rates import Rates, load_rates
 from sequences.library import load_order, load_type
 from sequences.order import Order
 from sequences.sensor_type import SensorType
@@ -28,6 +29,7 @@ _KINDS: dict[str, tuple[type[DataModel], Callable[[Path], DataModel]]] = {
     "simulated bench": (BenchFile, load_bench_file),
     "kind of simulated unit": (UnitKind, load_kind),
     "label template": (LabelTemplate, load_label),
+    "table of rates": (Rates, load_rates),
 }
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from rig.edges.edge import Edge
 from rig.statistics.conformity import Interval
 from sequences.datasheet import Sensing
 from sequences.order import Setting
@@ -15,14 +15,6 @@ from sequences.words import SetPoint
 
 RANGE_END_SHARE = 0.95
 """Share of the range at which a full-range unit must still detect the standard target."""
-
-
-class Edge(StrEnum):
-    """One end of the zone in which a unit detects."""
-
-    OUTER = "outer"
-    INNER = "inner"
-    BLIND = "blind"
 
 
 class Figure(StrEnum):
@@ -66,9 +58,7 @@ class Requirement:
     @property
     def limits(self) -> Interval:
         """The limits as an interval."""
-        return Interval(
-            -math.inf if self.low is None else self.low, math.inf if self.high is None else self.high
-        )
+        return Interval.of(self.low, self.high)
 
 
 def requirements_of(

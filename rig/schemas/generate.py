@@ -9,6 +9,7 @@ from typing import Any
 
 from hal.simulated.benchfile import BenchFile
 from rig.papers.label_template import LabelTemplate
+from rig.risk.rates import Rates
 from rig.schemas import SCHEMAS, file_name
 from sequences.order import Order
 from sequences.sensor_type import SensorType
@@ -21,6 +22,7 @@ _MODELS: Mapping[str, type[DataModel]] = {
     "rig": RigProfile,
     "bench": BenchFile,
     "label": LabelTemplate,
+    "rates": Rates,
 }
 
 _COMMENT = (

@@ -11,6 +11,8 @@ from rig.events import ContactDue, Event, LedSeen, OutputRead, SupplyMeasured
 from rig.planning.plan import Answer, MakeContact, Plan
 from wiring.terms import LedKind, Rail
 
+WITHOUT_SUPPLY, CONFIRMATION = "without supply", "confirmation"
+"""`OutputRead.where` of readings that no check position asks for."""
 NOTHING = "nothing"
 """`LedSeen.led` where what was waited for did not come."""
 
@@ -80,7 +82,7 @@ class AnyWork(Protocol):
     async def rest(self, seconds: float) -> None:
         """Leave everything as it is for a time."""
 
-    async def power_on(self) -> None:
+    async def power_on(self) -> object:
         """Give the unit its supply and wait until it is available."""
 
     async def power_off(self) -> None:

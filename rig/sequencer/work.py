@@ -24,7 +24,7 @@ from rig.events import (
     TargetMoved,
 )
 from rig.planning.plan import Answer, MakeContact, Plan
-from rig.sequencer.any_work import ContactMade, Moment, led_seen
+from rig.sequencer.any_work import CONFIRMATION, WITHOUT_SUPPLY, ContactMade, Moment, led_seen
 from rig.sequencer.output_type import Drive, drive, is_on, telling_load
 from wiring.terms import LedKind, Rail
 
@@ -91,13 +91,14 @@ class Work:
         """Leave everything as it is for a time."""
         await self.bench.waits.sleep(seconds)
 
-    async def power_on(self) -> None:
-        """Give the unit its supply and wait until it is available."""
+    async def power_on(self) -> float:
+        """Give the unit its supply and wait until it is available; returns the loop time at which it got it."""
         await self.chronicle.durable()
         self.powered_at_s, self.contact_at_s = asyncio.get_running_loop().time(), None
-        await self.nest.power_on()
+        supplied_at_s = await self.nest.power_on()
         self.chronicle.note(SupplySwitched(on=True))
         await self.bench.waits.sleep(self.plan.inspection.availability_s)
+        return supplied_at_s
 
     async def power_off(self) -> None:
         """Take the supply away."""
@@ -141,7 +142,7 @@ class Work:
     async def read_unfed(self) -> dict[Rail, OutputRead]:
         """Read the output wire under both load directions while the unit has no supply."""
         settle_s = _WIRE_SETTLES_S
-        return {load: await self._read("without supply", None, load, settle_s, settle_s) for load in Rail}
+        return {load: await self._read(WITHOUT_SUPPLY, None, load, settle_s, settle_s) for load in Rail}
 
     async def _read(
         self, where: str, position_mm: float | None, load: Rail, settle_s: float, watch_s: float
@@ -168,7 +169,7 @@ class Work:
             if loop.time() >= end_s:
                 break
             await self.rest(_LOOK_AGAIN_S)
-        reading = OutputRead("confirmation", None, load, str(level), level is not OutputLevel.UNSTEADY)
+        reading = OutputRead(CONFIRMATION, None, load, str(level), level is not OutputLevel.UNSTEADY)
         self.note(reading)
         return reading
 

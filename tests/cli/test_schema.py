@@ -30,6 +30,7 @@ SECTIONS = {
     "rig": Section.RIGS,
     "bench": Section.BENCHES,
     "label": Section.LABELS,
+    "rates": Section.RATES,
 }
 FILES = [(name, path) for name, section in SECTIONS.items() for path in section.shipped().values()]
 DATA = [(name, tomllib.loads(path.read_text(encoding="utf-8"))) for name, path in FILES]
@@ -191,4 +192,4 @@ def test_an_unknown_kind_is_told_with_those_there_are(capsys: pytest.CaptureFixt
     with pytest.raises(SystemExit) as end:
         main(["schema", "poster"])
     assert end.value.code == 2
-    assert "'order', 'type', 'rig', 'bench', 'label'" in capsys.readouterr().err
+    assert "'order', 'type', 'rig', 'bench', 'rates', 'label'" in capsys.readouterr().err

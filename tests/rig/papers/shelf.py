@@ -18,7 +18,7 @@ from rig.events import Event, OrderStarted, Purpose, Stamped, UnitJudged, UnitSt
 from rig.jobs import inputs_of
 from rig.journal import Journal
 from rig.library import Library
-from rig.papers.label_facts import UnitFacts, facts_of, last_runs
+from rig.papers.label_facts import UnitFacts
 from rig.papers.label_template import LabelTemplate
 from sequences.order import Order
 
@@ -56,7 +56,7 @@ class Shelf:
             purpose,
             order.sensor_type,
             order.quantity,
-            "bench-1",
+            "simulated",
             simulated,
             "1",
         )
@@ -68,10 +68,6 @@ class Shelf:
                 events.append((serial, UnitJudged(verdict, reason, words)))
         self._write(number, events)
 
-    def judge(self, serial: str, number: str, verdict: Verdict) -> None:
-        """A verdict alone."""
-        self._write(number, [(serial, UnitJudged(verdict, "proven", ""))])
-
     def _write(self, number: str, events: Iterable[tuple[str, Event]]) -> None:
         self._runs += 1
         journal = Journal(self.journal, f"run-{self._runs}")
@@ -79,10 +75,6 @@ class Shelf:
             # Every simulated run begins at the same moment: time tells nothing of their order.
             journal.record(Stamped(count, count, "2026-01-05T07:00:00.000Z", number, serial, event))
         journal.close()
-
-    def facts(self, serial: str) -> UnitFacts:
-        """What is on record of one unit."""
-        return facts_of(last_runs(self.journal, [serial])[serial])
 
 
 def with_serials(order: Order, *serials: str, **updates: Any) -> Order:
