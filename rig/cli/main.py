@@ -53,6 +53,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_demo(commands)
     _add_run(commands)
+    _add_bench(commands)
     _add_survey(commands)
     _add_plan(commands)
     _add_risk(commands)
@@ -135,6 +136,41 @@ def _add_run(commands: _Commands) -> None:
     )
     parser.add_argument("--real-time", action="store_true", help="simulated bench in real time")
     _add_output(parser)
+
+
+def _add_bench(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "bench",
+        "work through an order on the bench screen, unit by unit as they are scanned",
+        "teachrig bench --practice",
+    )
+    parser.add_argument(
+        "order",
+        nargs="?",
+        metavar="ORDER",
+        help="order file, or name of a shipped example (default: pick one on the screen)",
+    )
+    parser.add_argument(
+        "--practice", action="store_true", help="a first order on a simulated bench, led through"
+    )
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument(
+        "--bench", metavar="FILE", help="what the simulated bench holds: file or shipped name"
+    )
+    parser.add_argument(
+        "--speed",
+        type=_speed,
+        default=None,
+        metavar="N",
+        help="simulated bench: N times as fast as real time",
+    )
+    parser.add_argument(
+        "--look", choices=("dark", "light", "plain"), default=None, help="colours, or none (default: dark)"
+    )
+    parser.add_argument("--language", choices=("en", "de"), default=None, help="default: as the terminal's")
+    parser.add_argument("--bell", action="store_true", help="ring at every verdict")
+    _add_data(parser)
 
 
 def _add_survey(commands: _Commands) -> None:
@@ -325,6 +361,10 @@ def _add_schema(commands: _Commands) -> None:
 
 def _add_output(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON")
+    _add_data(parser)
+
+
+def _add_data(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--data",
         type=Path,
@@ -339,6 +379,10 @@ def _quantity(text: str) -> int:
 
 def _skipped(text: str) -> int:
     return _whole_number(text, 0, 1000)
+
+
+def _speed(text: str) -> int:
+    return _whole_number(text, 1, 20)
 
 
 def _many(text: str) -> int:
