@@ -6,18 +6,21 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from statistics import fmean, pstdev, stdev
+from typing import Self
 
 import numpy as np
 
 from rig.edges.posterior import Floats
 from rig.statistics.numeric import normal_below
 
-# A unit looks twice within its response time, give or take a factor of two (common practice, no source).
-_LOOKS_PER_RESPONSE, _DOUBT = 2.0, (0.5, 1.0, 2.0)
-_NOISE_STEPS = 4
-# Of a standard deviation from a few passes: between these shares of it the true one lies.
-_LEARNED = (0.5, 3.0)
+# A unit looks twice within its response time (common practice, no source), give or take a factor of two; the middle is
+# twice as likely as each of the others.
+_LOOKS_PER_RESPONSE = 2.0
+_DOUBT = ((0.5, 0.25), (1.0, 0.5), (2.0, 0.25))
+_NOISE_STEPS = 6
+_ROUNDS = 5
+# Of a handful of passes the standard deviation comes out too small by this factor at most (95 %, chi-squared).
+_SURELY = 1.7
 _PHASES = 16
 _FAR_SD = 6.0
 # More looks to a standard deviation change nothing that matters here.
@@ -31,31 +34,52 @@ class Early:
     middle_mm: float
     u_mm: float
 
+    @classmethod
+    def _of(cls, values_mm: Sequence[float], weights: Sequence[float], own_doubt: float = 0.0) -> Self:
+        middle_mm = float(np.average(values_mm, weights=weights))
+        spread_mm = math.sqrt(float(np.average((np.array(values_mm) - middle_mm) ** 2, weights=weights)))
+        return cls(middle_mm, math.hypot(spread_mm, own_doubt * middle_mm))
 
-def early_before(way_of_response_mm: float, noise_mm: tuple[float, float]) -> Early:
-    """How early a unit switches whose target goes so far within its response time.
+    @classmethod
+    def supposed(cls, way_of_response_mm: float, noise_mm: tuple[float, float]) -> Self:
+        """Of a unit whose target goes so far within its response time.
 
-    `noise_mm` is the least and the largest standard deviation of one look, any between as likely on a scale of ratios.
-    """
-    apart_mm = way_of_response_mm / _LOOKS_PER_RESPONSE
-    values_mm = [
-        sd_mm * _early(apart_mm * factor / sd_mm)
-        for factor in _DOUBT
-        for sd_mm in np.geomspace(*noise_mm, _NOISE_STEPS).tolist()
-    ]
-    return Early(fmean(values_mm), pstdev(values_mm))
+        `noise_mm` is the least and the largest standard deviation of one look, any between as likely on a scale of
+        ratios.
+        """
+        apart_mm = way_of_response_mm / _LOOKS_PER_RESPONSE
+        steps = (np.arange(_NOISE_STEPS) + 0.5) / _NOISE_STEPS
+        spreads_mm = (noise_mm[0] * (noise_mm[1] / noise_mm[0]) ** steps).tolist()
+        pairs = [(sd_mm, *one) for one in _DOUBT for sd_mm in spreads_mm]
+        values_mm = [sd_mm * _early_sd(apart_mm * factor / sd_mm) for sd_mm, factor, _ in pairs]
+        return cls._of(values_mm, [weight for *_, weight in pairs])
+
+    @classmethod
+    def seen(cls, way_of_response_mm: float, scatter_mm: float, degrees_of_freedom: int) -> Self:
+        """The same of a unit that was seen to switch with such a standard deviation from pass to pass.
+
+        What it scatters by and what it is early by grow together with its noise: one tells of the other.
+        """
+        apart_mm = way_of_response_mm / _LOOKS_PER_RESPONSE
+        values_mm = []
+        for factor, _ in _DOUBT:
+            sd_mm = _noise_behind(scatter_mm, apart_mm * factor)
+            values_mm.append(sd_mm * _early_sd(apart_mm * factor / sd_mm))
+        # The relative uncertainty of a standard deviation (JCGM 100, E.4.3).
+        return cls._of(values_mm, [weight for _, weight in _DOUBT], 1 / math.sqrt(2 * degrees_of_freedom))
 
 
-def noise_of_passes(
-    places_mm: Sequence[float], way_of_response_mm: float, *, least_mm: float
-) -> tuple[float, float]:
-    """Least and largest noise of a look of a unit that was seen to switch at these places, two or more.
+def largest_noise_mm(way_of_response_mm: float, scatter_mm: float) -> float:
+    """More noise than that a unit surely does not have whose target was seen to scatter so, for whatever reasons."""
+    return _SURELY * _noise_behind(scatter_mm, way_of_response_mm / _LOOKS_PER_RESPONSE)
 
-    `least_mm` is a standard deviation below which nothing can be told.
-    """
-    seen_mm = max(stdev(places_mm), least_mm)
-    _, scatter_sd = first_look(way_of_response_mm / _LOOKS_PER_RESPONSE / seen_mm)
-    return _LEARNED[0] * seen_mm / scatter_sd, _LEARNED[1] * seen_mm / scatter_sd
+
+def _noise_behind(scatter_mm: float, apart_mm: float) -> float:
+    """The noise of one look of a unit whose looks are so far apart on the way, and whose first one scatters so."""
+    sd_mm = scatter_mm
+    for _ in range(_ROUNDS):
+        sd_mm = scatter_mm / first_look(apart_mm / sd_mm)[1]
+    return sd_mm
 
 
 @lru_cache(maxsize=1024)
@@ -76,7 +100,7 @@ def first_look(apart_sd: float) -> tuple[float, float]:
     return mean, math.sqrt(float((first * (places - mean) ** 2).sum()))
 
 
-def _early(apart_sd: float) -> float:
+def _early_sd(apart_sd: float) -> float:
     # Against a unit without noise, which has to wait for half the way between two looks: that is in its response time.
     return apart_sd / 2 - first_look(apart_sd)[0]
 

@@ -24,16 +24,17 @@ from rig.edges.edge import (
     tilt_of_way,
     zero_of_scale,
 )
-from rig.edges.lookouts import Early, early_before, noise_of_passes
+from rig.edges.lookouts import Early, largest_noise_mm
 from rig.edges.sweep import SCATTER, Lag
-from rig.edges.task import EdgeTask, room_for_finding_mm
+from rig.edges.task import FINEST_BENCH_SHARE, EdgeTask
 from rig.statistics.uncertainty import Component, combine
 from wiring.profile import GaugeProfile, TargetKind, TargetProfile
 
 # From the words on the screen to a hand that moves (common practice, no source).
 _BEGIN = Lag(1.15, 0.85)
-# By such a share halts make the mean speed differ from that at the edge (common practice, no source).
-_HALTS = 0.1
+# A hand halts and hurries: at the edge, where it is on its way, it is faster than in the mean by some share, from
+# nothing to twice this (common practice, no source).
+_HURRY = 0.1
 # So long a hand moves before the edge, and so uncertain is its speed then; for what is told beforehand.
 _RUN_UP_S = 5.0
 # A gauge takes its reading somewhere between question and answer, which lie about so far apart.
@@ -88,7 +89,7 @@ def slide_by_scale(
     """
     stop_s = stopping(target).middle_s
     moved_s = max(took_s - _BEGIN.middle_s, _BEGIN.half_width_s) + stop_s
-    speed_mm_s = abs(stopped_mm - start_mm) / moved_s
+    speed_mm_s = (1 + _HURRY) * abs(stopped_mm - start_mm) / moved_s
     late_mm = speed_mm_s * (Lag.by_data_sheet(response_s).middle_s + stop_s)
     place_mm = stopped_mm - math.copysign(late_mm, stopped_mm - start_mm)
     return Slide(place_mm, speed_mm_s, _speed_doubt(moved_s))
@@ -118,8 +119,9 @@ def slid_figures(
     inwards: Sequence[Slide], outwards: Sequence[Slide], task: EdgeTask, target: TargetProfile
 ) -> EdgeFigures:
     """What slides in both directions come to; two at least in each."""
-    operate = _Direction.of(inwards, -task.outward, task.response_on_s, task, target)
-    release = _Direction.of(outwards, task.outward, task.response_off_s, task, target)
+    scatter = _scatter(inwards, outwards)
+    operate = _Direction.of(inwards, -task.outward, task.response_on_s, scatter, task, target)
+    release = _Direction.of(outwards, task.outward, task.response_off_s, scatter, task, target)
     travel_mm = abs(release.mean_mm - operate.mean_mm)
     # What is late or early does the same to both points, each along its own way: it counts twice.
     both = [
@@ -138,23 +140,18 @@ def slid_figures(
 
 
 def finest_slid_mm(task: EdgeTask, target: TargetProfile) -> float:
-    """The expanded uncertainty that slow slides leave however often they are repeated.
+    """The finest expanded uncertainty that can be wanted of an edge on a target that a person slides.
 
-    The hand is taken to be as fast as the rig profile allows.
+    The hand is taken to be as fast as the rig profile allows; some is left to the scatter of the slides.
     """
     speed_mm_s, response_s = target.by_hand.slide_mm_s, max(task.response_on_s, task.response_off_s)
-    early = early_before(speed_mm_s * response_s, task.noise_mm)
+    early = Early.supposed(speed_mm_s * response_s, task.noise_mm)
     rows = (
         *_lateness(target, speed_mm_s, _speed_doubt(_RUN_UP_S), response_s),
         Component(_LOOKS, early.u_mm),
         *_places(target, task.expected_mm),
     )
-    return combine(rows, coverage=COVERAGE).expanded
-
-
-def demand_slides_suffice(task: EdgeTask, target: TargetProfile) -> None:
-    """Raise TooFine when slow slides cannot become as certain as is wanted."""
-    room_for_finding_mm(task.wanted_mm, finest_slid_mm(task, target))
+    return combine(rows, coverage=COVERAGE).expanded / FINEST_BENCH_SHARE
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,16 +165,27 @@ class _Direction:
 
     @classmethod
     def of(
-        cls, slides: Sequence[Slide], way: int, response_s: float, task: EdgeTask, target: TargetProfile
+        cls,
+        slides: Sequence[Slide],
+        way: int,
+        response_s: float,
+        scatter: Component,
+        task: EdgeTask,
+        target: TargetProfile,
     ) -> _Direction:
         places_mm = tuple(slide.place_mm for slide in slides)
         speed_mm_s = fmean(slide.speed_mm_s for slide in slides)
-        early = _early(places_mm, speed_mm_s * response_s, task, target)
+        early = _early(scatter, speed_mm_s * response_s, task, target)
         late = _lateness(target, speed_mm_s, fmean(slide.speed_doubt for slide in slides), response_s)
         return cls(
             fmean(places_mm) + way * early.middle_mm,
             places_mm,
-            Component.from_readings(SCATTER, places_mm),
+            Component(
+                SCATTER,
+                scatter.standard_uncertainty,
+                1 / math.sqrt(len(slides)),
+                scatter.degrees_of_freedom,
+            ),
             (*late, Component(_LOOKS, early.u_mm)),
         )
 
@@ -186,13 +194,26 @@ class _Direction:
         return Measured(self.mean_mm, combine(rows, coverage=COVERAGE))
 
 
-def _early(places_mm: Sequence[float], way_mm: float, task: EdgeTask, target: TargetProfile) -> Early:
-    noise_mm = task.noise_mm
-    if target.gauge is not None:
-        # A gauge scatters so little that the scatter is the unit's own; that of a hand and an eye is not.
-        least_mm = max(target.gauge.resolution_mm / math.sqrt(12), noise_mm[0] / 2)
-        noise_mm = noise_of_passes(places_mm, way_mm, least_mm=least_mm)
-    return early_before(way_mm, noise_mm)
+def _scatter(inwards: Sequence[Slide], outwards: Sequence[Slide]) -> Component:
+    """How slides scatter about the mean of their direction: one standard deviation from both."""
+    off_mm = [
+        slide.place_mm - fmean(one.place_mm for one in slides)
+        for slides in (inwards, outwards)
+        for slide in slides
+    ]
+    freedom = len(off_mm) - 2
+    return Component(SCATTER, math.sqrt(math.fsum(one * one for one in off_mm) / freedom), 1.0, freedom)
+
+
+def _early(scatter: Component, way_mm: float, task: EdgeTask, target: TargetProfile) -> Early:
+    if target.gauge is None:
+        # A hand and an eye scatter too: the unit may be quieter than what is seen, but no noisier.
+        least_mm, largest_mm = task.noise_mm
+        seen_mm = largest_noise_mm(way_mm, scatter.standard_uncertainty)
+        return Early.supposed(way_mm, (least_mm, max(least_mm, min(largest_mm, seen_mm))))
+    least_mm = max(target.gauge.resolution_mm / math.sqrt(12), task.noise_mm[0] / 2)
+    freedom = round(scatter.degrees_of_freedom)
+    return Early.seen(way_mm, max(scatter.standard_uncertainty, least_mm), freedom)
 
 
 def _lateness(
@@ -213,7 +234,7 @@ def _lateness(
 
 
 def _speed_doubt(moved_s: float) -> float:
-    return _BEGIN.half_width_s / moved_s + _HALTS
+    return _BEGIN.half_width_s / moved_s + _HURRY
 
 
 def _places(target: TargetProfile, position_mm: float) -> tuple[Component, ...]:
@@ -225,9 +246,8 @@ def _places(target: TargetProfile, position_mm: float) -> tuple[Component, ...]:
 
 def _between(target: TargetProfile, distance_mm: float) -> tuple[Component, ...]:
     """What makes the distance of two told places uncertain: zero and tilt are the same in both."""
-    told = (Component(row.name, row.standard_uncertainty, math.sqrt(2)) for row in _told(target))
     scale = () if target.gauge is not None else (scale_of_target(target, distance_mm),)
-    return (*told, *scale)
+    return (*_told(target), *scale)
 
 
 def _told(target: TargetProfile) -> tuple[Component, ...]:
