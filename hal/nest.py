@@ -153,21 +153,22 @@ class Nest:
 
     # -- supply and output -----------------------------------------------------------------------------------
 
-    async def power_on(self) -> None:
-        """Give the unit its supply; returns when it has it."""
-        await self._switch_supply(True)
+    async def power_on(self) -> float:
+        """Give the unit its supply; returns, when it has it, since when (`NestProfile.supply_doubt_s`)."""
+        return await self._switch_supply(True)
 
     async def power_off(self) -> None:
         """Take the unit's supply away; returns when it is gone."""
         await self._switch_supply(False)
 
-    async def _switch_supply(self, on: bool) -> None:
-        relay = self.profile.supply
+    async def _switch_supply(self, on: bool) -> float:
+        settle_s, began_s = self.profile.supply.settle_s, self._loop.time()
         self._interlock.command(OutputId(Job.SUPPLY, self.name), on)
-        if self._sense is None:
-            await self._waits.sleep(relay.settle_s)
-        else:
-            await self._sense.wait_for(on)
+        switched_at_s = None if self._sense is None else await self._sense.wait_for(on)
+        if switched_at_s is not None:
+            return switched_at_s
+        await self._waits.sleep(settle_s)
+        return began_s + settle_s / 2
 
     async def pull_output(self, rail: Rail) -> None:
         """Pull the unit's output to `rail` through the load resistor; returns when the relay is quiet."""

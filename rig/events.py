@@ -124,6 +124,23 @@ class StepStarted(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ContactDue(Event):
+    """A contact is about to be made: seconds since the unit got its supply, and since its last contact closed."""
+
+    kind: ClassVar[str] = "contact-due"
+    since_power_s: float
+    since_contact_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class PauseEnded(Event):
+    """The pause between two contacts of one step, from opening to closing, as read back from the wire."""
+
+    kind: ClassVar[str] = "pause-ended"
+    length_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class ContactEnded(Event):
     """One connection of the teach wire to a rail, as read back from the wire."""
 
@@ -132,6 +149,18 @@ class ContactEnded(Event):
     length_s: float
     answer: str
     confirmed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LedSeen(Event):
+    """What the LED did when it was looked at; `led` is `nothing` where what was waited for did not come."""
+
+    kind: ClassVar[str] = "led-seen"
+    moment: str
+    led: str
+    rate_hz: float | None
+    count: int | None
+    noisy: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,12 +209,18 @@ class EdgeBegun(Event):
 
 @dataclass(frozen=True, slots=True)
 class EdgeRead(Event):
-    """One answer of the unit on the way to an edge; None: its output did not keep still."""
+    """One answer of the unit on the way to an edge.
+
+    `position_mm` None: a clear beam. `detected` None: the output was neither on nor off. `steady`: it did not change
+    while it was watched. `changes` counts the edges on the inputs of the output from the target's arrival on.
+    """
 
     kind: ClassVar[str] = "edge-read"
     where: str
-    position_mm: float
+    position_mm: float | None
     detected: bool | None
+    steady: bool
+    changes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +258,6 @@ class EdgeMeasured(Event):
     response_off_u_s: float | None
     readings: int
     moves: int
-    seconds: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,6 +269,19 @@ class EdgeNotMeasured(Event):
     trouble: str
     words: str
     check: str
+
+
+@dataclass(frozen=True, slots=True)
+class PoweredUp(Event):
+    """The unit got its supply where its output must be on, and when the output came on; None: not in time.
+
+    Seconds from the moment at which the supply came; `doubt_s` is how far that moment may be wrong.
+    """
+
+    kind: ClassVar[str] = "powered-up"
+    position_mm: float | None
+    on_after_s: float | None
+    doubt_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +313,14 @@ class RequirementJudged(Event):
     low: float | None
     high: float | None
     risk: float | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class PersonSilent(Event):
+    """The person did not do in time what was asked."""
+
+    kind: ClassVar[str] = "person-silent"
     words: str
 
 

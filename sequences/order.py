@@ -180,6 +180,10 @@ class CheckPlan(DataModel):
         3.0, ge=1, le=20, description="wait before a reading, in response times of the sensor type"
     )
     near_blind_zone: bool = Field(True, description="also check close to the end of the blind zone")
+    ends: bool = Field(
+        False,
+        description="also measure where the blind zone ends, if a unit detects from there on (measured)",
+    )
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield a largest risk without its rule, and the rule without its risk."""

@@ -19,6 +19,9 @@ class Topology(StrEnum):
     TWO_RELAY = "two-relay"
 
 
+# Two isolated inputs of one kind are late by the same time, but for this (common practice, no source).
+_INPUTS_ALIKE_S = 0.0005
+
 _TEACH_RELAYS = {
     Topology.SELECTOR: ("rail_selector", "teach_contact"),
     Topology.TWO_RELAY: ("plus_contact", "minus_contact"),
@@ -68,6 +71,11 @@ class NestProfile(DataModel):
         """The relays between the rails and the teach wire, in the order of the topology."""
         relays = (getattr(self, key) for key in _TEACH_RELAYS[self.topology])
         return tuple(relay for relay in relays if relay is not None)
+
+    @property
+    def supply_doubt_s(self) -> float:
+        """How far the moment at which a unit gets its supply may be from the one that is told, in seconds."""
+        return _INPUTS_ALIKE_S if self.supply_sense is not None else self.supply.settle_s / 2
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield relays that the topology lacks or has no place for, and a selector that falls too early."""

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from rig.edges.edge import Edge
 from rig.statistics.conformity import Interval
 from sequences.datasheet import Sensing
 from sequences.order import Setting
@@ -15,14 +16,6 @@ from sequences.words import SetPoint
 
 RANGE_END_SHARE = 0.95
 """Share of the range at which a full-range unit must still detect the standard target."""
-
-
-class Edge(StrEnum):
-    """One end of the zone in which a unit detects."""
-
-    OUTER = "outer"
-    INNER = "inner"
-    BLIND = "blind"
 
 
 class Figure(StrEnum):

@@ -159,17 +159,16 @@ def _words(
     acceptance: Interval | None,
     rejection: Interval,
 ) -> str:
-    value = f"{figure_words(measured, requirement.unit)}"
-    if verdict is Verdict.GOOD:
-        return f"{value} lies within {_span(acceptance, requirement.unit)}"
+    value, unit = figure_words(measured, requirement.unit), requirement.unit
+    bad_words = f"bad {_beyond(rejection, unit)}"
     if verdict is Verdict.BAD:
-        return f"{value} lies outside {_span(rejection, requirement.unit)}"
+        return f"{value}: {bad_words}"
     if acceptance is None:
-        return f"{value}: too uncertain for its limits, {_span(requirement.limits, requirement.unit)}"
-    return (
-        f"{value} lies too near a limit of {_span(requirement.limits, requirement.unit)} to tell: good within "
-        f"{_span(acceptance, requirement.unit)}, bad outside {_span(rejection, requirement.unit)}"
-    )
+        return f"{value}: too uncertain for its limits, {limit_words(requirement)}"
+    good_words = f"good {_span(acceptance, unit)}"
+    if verdict is Verdict.GOOD:
+        return f"{value}: {good_words}"
+    return f"{value}: too near a limit to tell, {good_words}, {bad_words}"
 
 
 def figure_words(measured: Measured, unit: str) -> str:
@@ -194,10 +193,24 @@ def limit_words(requirement: Requirement) -> str:
     return _span(requirement.limits, requirement.unit)
 
 
-def _span(interval: Interval | None, unit: str) -> str:
-    assert interval is not None
+def _span(interval: Interval, unit: str) -> str:
+    low, high = _limits(interval, unit)
+    if not low:
+        return f"up to {high}"
+    return f"from {low} on" if not high else f"from {low} to {high}"
+
+
+def _beyond(interval: Interval, unit: str) -> str:
+    low, high = _limits(interval, unit)
+    sides = ([f"below {low}"] if low else []) + ([f"above {high}"] if high else [])
+    return " or ".join(sides)
+
+
+def _limits(interval: Interval, unit: str) -> tuple[str, str]:
+    """Both limits with their unit; empty for one that does not exist."""
     shown, factor = _SHOWN[unit]
-    low, high = (f"{limit * factor:.5g}" for limit in (interval.lower, interval.upper))
-    if math.isinf(interval.lower):
-        return f"up to {high} {shown}"
-    return f"{low} {shown} or more" if math.isinf(interval.upper) else f"{low} to {high} {shown}"
+    low, high = (
+        "" if math.isinf(limit) else f"{limit * factor:.5g} {shown}"
+        for limit in (interval.lower, interval.upper)
+    )
+    return low, high

@@ -15,9 +15,18 @@ from wiring.profile import TargetProfile
 COVERAGE = 0.95
 """Every uncertainty of a measured edge is stated for this coverage."""
 
-_FINDING = "finding the edge"
+FINDING = "finding the edge"
+"""The row of a budget that holds what the readings leave open."""
 _STEP = "step of the target"
-_OF_EACH = (_FINDING, SCATTER)
+_OF_EACH = (FINDING, SCATTER)
+
+
+class Edge(StrEnum):
+    """One end of the zone in which a unit detects; at `BLIND` the zone begins with the end of the blind zone."""
+
+    OUTER = "outer"
+    INNER = "inner"
+    BLIND = "blind"
 
 
 class Method(StrEnum):
@@ -167,7 +176,7 @@ def scale_of_target(target: TargetProfile, distance_mm: float) -> Component:
 
 def finding(half_width_mm: float) -> Component:
     """The half-width of the interval that the readings leave to an edge, as a row of its budget."""
-    return Component(_FINDING, half_width_mm / coverage_factor(COVERAGE))
+    return Component(FINDING, half_width_mm / coverage_factor(COVERAGE))
 
 
 def measured_point(position_mm: float, found: tuple[Component, ...], target: TargetProfile) -> Measured:

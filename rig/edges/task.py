@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from rig.edges.edge import COVERAGE, Method, bench_components
+from rig.edges.edge import COVERAGE, Edge, Method, bench_components
 from rig.edges.sweep import sweep_standard_uncertainty_mm
 from rig.statistics.edge_checks import DetectedSide
 from rig.statistics.uncertainty import combine, coverage_factor
@@ -26,8 +26,10 @@ _QUIETER, _NOISIER = 1 / 3, 2.0
 FEWEST_APPROACHES = 3
 """Fewer tell nothing of how the operate point scatters, with one kept for the end."""
 
-# The bench's own share may leave this much of the wanted uncertainty to the finding, or the search never ends.
+# The bench's own share must leave this much of the wanted uncertainty to the finding, or the search never ends.
 _LEAST_SHARE = 0.5
+FINEST_BENCH_SHARE = math.sqrt(1 - _LEAST_SHARE**2)
+"""Share of the bench itself in the finest uncertainty that it can measure with."""
 
 
 class TooFine(ValueError):
@@ -43,6 +45,11 @@ class TooFine(ValueError):
 
 class NoDrive(ValueError):
     """The target is moved by hand: nothing can be measured that takes dozens of positions."""
+
+
+def finest_uncertainty_mm(target: TargetProfile, position_mm: float) -> float:
+    """The finest expanded uncertainty (95 %) with which an edge at a position can be measured."""
+    return combine(bench_components(target, position_mm), coverage=COVERAGE).expanded / FINEST_BENCH_SHARE
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +68,7 @@ class EdgeTask:
         method: how to find the edge; None takes the sweep where it is fine enough, else steps.
         approaches: how often the operate point is found again for the repeat accuracy, and how many passes
             are made in each direction; none with 0, but for a sweep, which needs some.
+        edge: which end of the zone it is; told from the side where left out.
 
     """
 
@@ -75,6 +83,7 @@ class EdgeTask:
     response_off_s: float
     method: Method | None = None
     approaches: int = 5
+    edge: Edge | None = None
 
     def __post_init__(self) -> None:
         if not self.low_mm < self.high_mm:
@@ -83,6 +92,16 @@ class EdgeTask:
             raise ValueError(
                 f"{self.approaches} approach(es); allowed: none, or {FEWEST_APPROACHES} and more"
             )
+
+    @property
+    def called(self) -> Edge:
+        """Which end of the zone it is."""
+        return self.edge or (Edge.OUTER if self.side is DetectedSide.NEARER else Edge.INNER)
+
+    @property
+    def response_s(self) -> float:
+        """The longer of the two response times."""
+        return max(self.response_on_s, self.response_off_s)
 
     @property
     def outward(self) -> int:
@@ -108,9 +127,10 @@ class EdgeTask:
 
         Raises TooFine when the bench leaves too little.
         """
-        bench_mm = combine(bench_components(target, self.expected_mm), coverage=COVERAGE).expanded
-        if bench_mm > self.wanted_mm * math.sqrt(1 - _LEAST_SHARE**2):
-            raise TooFine(self.wanted_mm, bench_mm / math.sqrt(1 - _LEAST_SHARE**2))
+        finest_mm = finest_uncertainty_mm(target, self.expected_mm)
+        if finest_mm > self.wanted_mm:
+            raise TooFine(self.wanted_mm, finest_mm)
+        bench_mm = finest_mm * FINEST_BENCH_SHARE
         return math.sqrt(self.wanted_mm**2 - bench_mm**2)
 
     def method_on(self, target: TargetProfile) -> Method:
@@ -122,8 +142,8 @@ class EdgeTask:
             raise NoDrive("edges are measured with a target drive; this rig's target is moved by hand")
         if self.method is not None:
             return self.method
-        slowest_s = max(self.response_on_s, self.response_off_s)
-        sweep_mm = coverage_factor(COVERAGE) * sweep_standard_uncertainty_mm(target.speed_mm_s, slowest_s)
+        sweep_u_mm = sweep_standard_uncertainty_mm(target.speed_mm_s, self.response_s)
+        sweep_mm = coverage_factor(COVERAGE) * sweep_u_mm
         return Method.SWEEP if sweep_mm <= self.finding_mm(target) / math.sqrt(2) else Method.STEPS
 
 
@@ -155,6 +175,22 @@ def tasks_for(
         inner_mm = max(target.nearest_mm, sensing.blind_zone_mm)
         tasks.append(_task(DetectedSide.FARTHER, (inner_mm, inside_mm), start_mm, sensor_type, wanted_mm))
     return tuple(tasks)
+
+
+def blind_end_task(
+    sensor_type: SensorType, target: TargetProfile, inside_mm: float, *, wanted_mm: float
+) -> EdgeTask:
+    """The end of the blind zone of a unit that detects from there on, and surely at `inside_mm`.
+
+    The standard promises nothing within a blind zone: what is found there holds for this target in this place.
+    Raises TooFine.
+    """
+    end_mm = sensor_type.sensing.blind_zone_mm
+    ends_mm = (max(target.nearest_mm, end_mm / 4), inside_mm)
+    task = _task(DetectedSide.FARTHER, ends_mm, end_mm, sensor_type, wanted_mm)
+    task = replace(task, edge=Edge.BLIND, approaches=0)
+    task.finding_mm(target)
+    return task
 
 
 def _task(

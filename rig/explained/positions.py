@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from rig.deciding.requirement import RANGE_END_SHARE
 from rig.explained.air import bench_distance, bench_speed, middle_speed
 from rig.explained.budget import guard_at
 from rig.explained.sheet import Given, Sheet, given
-from rig.planning.checks import RANGE_END_SHARE
 from rig.planning.grounds import Clearance, PointGrounds
 from rig.planning.plan import Check, Requirement
 from rig.planning.planned import POINT_NAMES, Planned

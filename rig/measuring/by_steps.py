@@ -22,7 +22,7 @@ from rig.edges.edge import (
 from rig.edges.looks import looks_in, noise_seen, suppose_spreads
 from rig.edges.posterior import EdgeModel, Estimate, Posterior, Reading, Spread
 from rig.edges.search import MOST_READINGS, Ending, Pace, Rules, Stop, next_step, restless
-from rig.edges.sweep import swept_response
+from rig.edges.sweep import Pass, swept_response
 from rig.edges.task import EdgeTask
 from rig.measuring.hands import Hands
 from rig.measuring.trouble import NotMeasured, Trouble
@@ -60,34 +60,53 @@ class Found:
         return self.estimate.half_width_mm + self.spread.early_mm + _SURELY * self.spread.sd_mm + _CLEAR_MM
 
 
-@dataclass(frozen=True, slots=True)
 class EdgeBySteps:
-    """One edge on its way to its figures; `finding_mm` is the half-width at which a search stops."""
+    """One edge on its way to its figures; a search stops at the half-width `finding_mm`."""
 
-    hands: Hands
-    task: EdgeTask
-    target: TargetProfile
-    finding_mm: float
+    def __init__(self, hands: Hands, task: EdgeTask, target: TargetProfile, finding_mm: float) -> None:
+        self.hands = hands
+        self.task = task
+        self.target = target
+        self.finding_mm = finding_mm
+        self._approaches: list[list[Reading]] = []
+        self._passes: dict[bool, list[Pass]] = {True: [], False: []}
 
     async def measure(self) -> EdgeFigures:
         """Return what was found; raises NotMeasured."""
-        operate = await self.find_operate()
-        approaches: list[list[Reading]] = []
+        self._operate = await self.find_operate()
         if self.task.approaches:
-            approaches = [await self._once_more(operate) for _ in range(self.task.approaches - 1)]
-            operate = await self._learn(operate, approaches)
-        release = await self._find_release(operate)
-        if approaches:
-            approaches.append(await self._as_before(operate))
-        operate_mm, release_mm = self._point(operate), self._point(release)
-        repeat = on = off = None
-        if approaches:
-            repeat = RepeatAccuracy(_points_mm(approaches), Method.STEPS)
-            on = await self._response(operate, release, operate_mm, detected=True)
-            off = await self._response(operate, release, release_mm, detected=False)
-        doubt_mm = operate.belief.early_doubt_mm()
+            for _ in range(self.task.approaches - 1):
+                self._approaches.append(await self._once_more(self._operate))
+            self._operate = await self._learn(self._operate, self._approaches)
+        self._release = await self._find_release(self._operate)
+        if self.task.approaches:
+            self._approaches.append(await self._as_before(self._operate))
+            await self.pass_by(self.task.approaches)
+        return self.figures()
+
+    async def refine(self, finding_mm: float) -> EdgeFigures:
+        """Search on, with all that is known, down to a smaller half-width; raises NotMeasured."""
+        self.finding_mm = finding_mm
+        self._operate = await self._search_operate(self._operate.belief)
+        self._release = await self._search_release(self._operate, self._release.belief)
+        if self.task.approaches:
+            await self._as_before(self._operate)
+        return self.figures()
+
+    async def pass_by(self, times: int) -> EdgeFigures:
+        """Pass by in both directions, for the response times; raises NotMeasured."""
+        for detected in (True, False):
+            self._passes[detected] += await self._pass(times, detected=detected)
+        return self.figures()
+
+    def figures(self) -> EdgeFigures:
+        """What all readings so far come to; raises NotMeasured for an output that cannot keep still."""
+        operate_mm, release_mm = self._point(self._operate), self._point(self._release)
+        repeat = RepeatAccuracy(_points_mm(self._approaches), Method.STEPS) if self._approaches else None
+        on, off = self._response(operate_mm, detected=True), self._response(release_mm, detected=False)
+        doubt_mm = self._operate.belief.early_doubt_mm()
         figures = EdgeFigures.of(operate_mm, release_mm, self.target, repeat, on, off, doubt_mm)
-        _demand_quiet(operate.spread, figures.travel_mm)
+        _demand_quiet(self._operate.spread, figures.travel_mm)
         return figures
 
     # -- the two searches ------------------------------------------------------------------------------------
@@ -118,8 +137,10 @@ class EdgeBySteps:
         first_mm = estimate.position_mm - self.task.outward * estimate.half_width_mm
         ends_mm = (first_mm, self.beyond_any_release_mm(operate))
         model = self._model(ends_mm, operate.belief.weighed_spreads(), detected=False)
+        return await self._search_release(operate, Posterior.start(model))
+
+    async def _search_release(self, operate: Found, belief: Posterior) -> Found:
         pace = self.hands.pace(self.seat_inside_mm(operate), may_swing=False)
-        belief = Posterior.start(model)
         return await self._search("release point", belief, lambda _: pace, self.hands.releases_at)
 
     def _model(
@@ -130,7 +151,7 @@ class EdgeBySteps:
 
     @property
     def _looks(self) -> float:
-        return looks_in(self.hands.exposure_s, max(self.task.response_on_s, self.task.response_off_s))
+        return looks_in(self.hands.exposure_s, self.task.response_s)
 
     @property
     def _placement_mm(self) -> float:
@@ -209,23 +230,25 @@ class EdgeBySteps:
             )
         return readings
 
-    async def _response(
-        self, operate: Found, release: Found, edge: Measured, *, detected: bool
-    ) -> ResponseTime:
-        inside_mm, outside_mm = self.seat_inside_mm(operate), self._beyond_release_mm(release)
+    def _response(self, edge: Measured, *, detected: bool) -> ResponseTime | None:
+        passes = self._passes[detected]
+        return response_time(swept_response(passes, edge.value, edge.budget.combined)) if passes else None
+
+    async def _pass(self, times: int, *, detected: bool) -> list[Pass]:
+        inside_mm, outside_mm = self.seat_inside_mm(self._operate), self._beyond_release_mm(self._release)
         start_mm, end_mm = (outside_mm, inside_mm) if detected else (inside_mm, outside_mm)
         passes = [
             one
-            for _ in range(self.task.approaches)
+            for _ in range(times)
             if (one := await self.hands.cross(start_mm, end_mm, detected=detected)) is not None
         ]
         if len(passes) < _FEWEST_PASSES:
             raise NotMeasured(
                 Trouble.CHANGES_ITS_MIND,
-                f"of {self.task.approaches} passes only {len(passes)} changed the output once, "
+                f"of {times} passes only {len(passes)} changed the output once, "
                 f"between {inside_mm:.1f} and {outside_mm:.1f} mm where it has just switched",
             )
-        return response_time(swept_response(passes, edge.value, edge.budget.combined))
+        return passes
 
 
 def _points_mm(approaches: Sequence[Sequence[Reading]]) -> tuple[float, ...]:

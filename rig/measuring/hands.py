@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import replace
-
-from hal.nest import OutputLevel
 from rig.edges.posterior import Reading
 from rig.edges.search import Pace
 from rig.edges.sweep import Pass
 from rig.edges.task import EdgeTask
+from rig.events import EdgeRead
+from rig.measuring.port import Port
 from rig.measuring.trouble import NotMeasured, Trouble
-from rig.sequencer.output_type import is_on, telling_load
-from rig.sequencer.work import Work
-from wiring.terms import OutputFunction
 
 # One change of the output is an edge on each of its two inputs; more while the target stands still is chatter.
 _EDGES_OF_A_CHANGE = 2
@@ -23,36 +16,42 @@ _EDGES_OF_A_CHANGE = 2
 _MOST_UNSTEADY = 3
 
 
-class Hands:
-    """Moves the target and reads the unit of one task; counts both.
+def settle_s(response_s: float) -> float:
+    """From the target's arrival until the output is read, of a unit with that response time.
 
-    Positions are read soon after the target stands there: the longer it stands, the more often the unit looks, and
-    the further before its edge it switches.
+    Soon: the longer the target stands there, the more often the unit looks, and the further before its edge it
+    switches.
     """
+    return response_s
 
-    def __init__(self, work: Work, task: EdgeTask) -> None:
-        response_s = max(task.response_on_s, task.response_off_s)
-        plan = replace(work.plan, settle_s=response_s, watch_s=response_s / 2)
-        self._work = replace(work, plan=plan)
-        # The work handed in does not see these moves.
-        work.beam_is_clear = False
-        self._target = work.bench.profile.target
-        self._load = telling_load(plan.inspection.output_type)
+
+def watch_s(response_s: float) -> float:
+    """For how long the output is then watched."""
+    return response_s / 2
+
+
+class Hands:
+    """Moves the target and reads the unit of one task; counts both."""
+
+    def __init__(self, port: Port, task: EdgeTask) -> None:
+        self._port = port
+        self._response_s = task.response_s
+        self._target = port.setup.target
         self._unsteady = 0
+        self._at_mm = self._target.farthest_mm
         self.readings = 0
         self.moves = 0
 
     @property
     def at_mm(self) -> float:
         """Where the target stands; the far end of its way when it is out of the beam."""
-        at_mm = self._work.bench.target.position_mm
-        return self._target.farthest_mm if at_mm is None else at_mm
+        return self._at_mm
 
     @property
     def exposure_s(self) -> float:
         """For how long the unit can look at a target that has arrived, before its output is read."""
-        plan = self._work.plan
-        return self._target.settle_s + self._work.nest.profile.load.settle_s + plan.settle_s + plan.watch_s
+        load_s = self._port.setup.load_settle_s
+        return self._target.settle_s + load_s + settle_s(self._response_s) + watch_s(self._response_s)
 
     def pace(self, seat_mm: float, *, may_swing: bool) -> Pace:
         """What a reading takes that begins at a seat, or out of the beam if it may."""
@@ -60,8 +59,8 @@ class Hands:
         assert speed_mm_s is not None, "the task demands a drive"
         assert swing is not None, "the profile model demands a swing with a drive"
         swing_s = 2 * (self._target.swing_s + swing.settle_s) if may_swing else float("inf")
-        response_s = self._work.plan.settle_s
-        return Pace(speed_mm_s, self.exposure_s + self._target.settle_s + response_s, seat_mm, swing_s)
+        reading_s = self.exposure_s + self._target.settle_s + settle_s(self._response_s)
+        return Pace(speed_mm_s, reading_s, seat_mm, swing_s)
 
     async def prove_zone(self, inside_mm: float) -> None:
         """Nothing may be detected in a clear beam, and the target must be at `inside_mm`; raises NotMeasured."""
@@ -108,33 +107,30 @@ class Hands:
     async def cross(self, start_mm: float, end_mm: float, *, detected: bool) -> Pass | None:
         """Pass by, with the output to end as `detected`; None if it did not change once, and only once."""
         await self._place("pass", start_mm)
-        if await self._sees() is detected:
+        if await self._sees(start_mm) is detected:
             return None
-        with self._changes() as seen:
-            start_s = asyncio.get_running_loop().time()
-            await self._place("pass", end_mm)
-            await self._rest()
+        passed = await self._port.go_past(start_mm, end_mm, detected=detected)
+        self._at_mm = end_mm
+        self.moves += 1
         self.readings += 1
-        if [state for state, _ in seen] != [detected]:
+        if passed.switched_s is None:
             return None
-        speed_mm_s = self._target.speed_mm_s
-        assert speed_mm_s is not None, "the task demands a drive"
-        return Pass(start_mm, end_mm, speed_mm_s, start_s, seen[0][1])
+        return Pass(passed.start_mm, passed.end_mm, passed.speed_mm_s, 0.0, passed.switched_s)
 
     async def _come_from_outside(self, position_mm: float, pace: Pace) -> None:
         if not pace.swings(self.at_mm, position_mm) and pace.seat_mm is not None:
             await self._place("seat", pace.seat_mm)
-            if not await self._sees():
+            if not await self._sees(pace.seat_mm):
                 return
         await self._clear()
-        if await self._sees() and await self._sees():
+        if await self._sees(None) and await self._sees(None):
             raise NotMeasured(
                 Trouble.TARGET_LEFT, "the unit still detects something after the beam was cleared"
             )
 
     async def _seat_inside(self, seat_mm: float) -> None:
         await self._place("seat", seat_mm)
-        if not await self._sees() and not await self._sees():
+        if not await self._sees(seat_mm) and not await self._sees(seat_mm):
             raise NotMeasured(
                 Trouble.CHANGES_ITS_MIND,
                 f"the unit no longer detects the target at {seat_mm:.1f} mm, inside the operate point just found",
@@ -142,10 +138,9 @@ class Hands:
 
     async def _arrive(self, where: str, position_mm: float) -> bool | None:
         await self._place(where, position_mm)
-        before = self._work.nest.output_changes
-        detected = await self._read(where, position_mm)
-        if self._work.nest.output_changes - before <= _EDGES_OF_A_CHANGE:
-            return detected
+        answers = await self._read_until_steady(where, position_mm)
+        if sum(one.changes for one in answers) <= _EDGES_OF_A_CHANGE:
+            return answers[-1].detected
         self._unsteady += 1
         if self._unsteady > _MOST_UNSTEADY:
             raise NotMeasured(
@@ -154,53 +149,34 @@ class Hands:
             )
         return None
 
-    async def _read(self, where: str, position_mm: float | None) -> bool:
+    async def _read(self, where: str, position_mm: float | None) -> bool | None:
+        return (await self._read_until_steady(where, position_mm))[-1].detected
+
+    async def _read_until_steady(self, where: str, position_mm: float | None) -> list[EdgeRead]:
+        """Readings, the last of which is steady and says something; raises NotMeasured where none does."""
         self.readings += 1
+        answers: list[EdgeRead] = []
         for _ in range(_MOST_UNSTEADY):
-            reading = await self._work.read(where, position_mm, self._load)
-            detected = self._detected(OutputLevel(reading.level))
-            if reading.steady and detected is not None:
-                return detected
-        if reading.steady:
-            raise NotMeasured(Trouble.OUTPUT_UNCLEAR, f"the output is {reading.level}, neither on nor off")
+            answers.append(await self._port.read(where, position_mm))
+            if answers[-1].steady and answers[-1].detected is not None:
+                return answers
+        if answers[-1].steady:
+            raise NotMeasured(
+                Trouble.OUTPUT_UNCLEAR, "the output is between the rails or at both, neither on nor off"
+            )
         raise NotMeasured(Trouble.OUTPUT_CHATTERS, "the output keeps changing while the target stands still")
 
-    async def _sees(self) -> bool | None:
-        await self._rest()
-        return self._detected(await self._work.nest.settled_output(self._work.plan.settle_s))
-
-    async def _rest(self) -> None:
-        await self._work.bench.waits.sleep(self._work.plan.settle_s)
+    async def _sees(self, position_mm: float | None) -> bool | None:
+        return (
+            await self._port.look("seat" if position_mm is not None else "clear beam", position_mm)
+        ).detected
 
     async def _place(self, where: str, position_mm: float) -> None:
         self.moves += 1
-        await self._work.place(where, position_mm)
+        await self._port.place(where, position_mm)
+        self._at_mm = position_mm
 
     async def _clear(self) -> None:
         self.moves += 1
-        await self._work.clear_beam()
-
-    @contextmanager
-    def _changes(self) -> Iterator[list[tuple[bool, float]]]:
-        """Gather every change of the output while it is watched, with its time."""
-        seen: list[tuple[bool, float]] = []
-        state = self._detected(self._work.nest.output())
-
-        def note(at_plus: bool, at_minus: bool, at_s: float) -> None:
-            nonlocal state
-            now = self._detected(OutputLevel.read(at_plus, at_minus))
-            if now is not None and now is not state:
-                state = now
-                seen.append((now, at_s))
-
-        listeners = self._work.nest.output_line.on_edge
-        listeners.append(note)
-        try:
-            yield seen
-        finally:
-            listeners.remove(note)
-
-    def _detected(self, level: OutputLevel) -> bool | None:
-        on = is_on(self._work.plan.inspection.output_type, level)
-        inverse = self._work.plan.output_function is OutputFunction.NC
-        return None if on is None else on is not inverse
+        await self._port.clear()
+        self._at_mm = self._target.farthest_mm

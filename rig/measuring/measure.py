@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-import asyncio
+from dataclasses import replace
+from typing import Any
 
-from rig.edges.edge import EdgeResult, Effort, Method
+from rig.edges.edge import EdgeFigures, EdgeResult, Effort, Measured, Method
 from rig.edges.task import EdgeTask
+from rig.events import EdgeBegun, EdgeMeasured
+from rig.measuring.bench_port import BenchPort
 from rig.measuring.by_steps import EdgeBySteps
 from rig.measuring.by_sweep import edge_by_sweep
-from rig.measuring.hands import Hands
+from rig.measuring.hands import Hands, settle_s, watch_s
+from rig.measuring.port import Port
 from rig.sequencer.work import Work
+
+# A record shows far less than can be told, and hides the last digits, in which computers differ.
+_DIGITS = {"mm": 6, "s": 9}
 
 
 async def measure_edge(work: Work, task: EdgeTask) -> EdgeResult:
@@ -22,14 +29,90 @@ async def measure_edge(work: Work, task: EdgeTask) -> EdgeResult:
         InstrumentError, Tripped: when the bench fails.
 
     """
-    target = work.bench.profile.target
-    method, finding_mm = task.method_on(target), task.finding_mm(target)
-    loop = asyncio.get_running_loop()
-    hands, start_s = Hands(work, task), loop.time()
-    await hands.prove_zone(task.inside_mm)
-    if method is Method.SWEEP:
-        figures = await edge_by_sweep(hands, task, target)
-    else:
-        figures = await EdgeBySteps(hands, task, target, finding_mm).measure()
-    effort = Effort(method, hands.readings, hands.moves, loop.time() - start_s)
-    return EdgeResult(task.side, task.wanted_mm, figures, effort)
+    return await EdgeMeasurement(port_on(work, task.response_s), task).measure()
+
+
+def port_on(work: Work, response_s: float) -> BenchPort:
+    """The bench as it is read for the edges of a unit with that response time."""
+    return BenchPort(work, settle_s=settle_s(response_s), watch_s=watch_s(response_s))
+
+
+class EdgeMeasurement:
+    """One edge, measured and then, where that may decide something, measured on.
+
+    Raises TooFine and NoDrive where the bench cannot do it; nothing has moved then.
+    """
+
+    def __init__(self, port: Port, task: EdgeTask) -> None:
+        target = port.setup.target
+        self.task = task
+        self._port = port
+        self._method, finding_mm = task.method_on(target), task.finding_mm(target)
+        self._hands = Hands(port, task)
+        self._steps = EdgeBySteps(self._hands, task, target, finding_mm)
+        self._seconds = 0.0
+
+    @property
+    def by_steps(self) -> bool:
+        """Whether the edge was found step by step."""
+        return self._method is Method.STEPS
+
+    async def measure(self) -> EdgeResult:
+        """Measure it; raises NotMeasured, and what the bench raises."""
+        start_s = self._begin()
+        await self._hands.prove_zone(self.task.inside_mm)
+        if self._method is Method.SWEEP:
+            figures = await edge_by_sweep(self._hands, self.task, self._port.setup.target)
+        else:
+            figures = await self._steps.measure()
+        return self._end(figures, start_s)
+
+    async def refine(self, wanted_mm: float) -> EdgeResult:
+        """Measure on to a smaller expanded uncertainty, step by step; raises what `measure` raises."""
+        self.task, before = replace(self.task, wanted_mm=wanted_mm, method=Method.STEPS), self._method
+        self._method = Method.STEPS
+        start_s, finding_mm = self._begin(), self.task.finding_mm(self._port.setup.target)
+        if before is Method.SWEEP:
+            self._steps = EdgeBySteps(self._hands, self.task, self._port.setup.target, finding_mm)
+            return self._end(await self._steps.measure(), start_s)
+        return self._end(await self._steps.refine(finding_mm), start_s)
+
+    async def pass_by(self, times: int) -> EdgeResult:
+        """Make more passes for the response times; raises what `measure` raises."""
+        start_s = self._begin()
+        return self._end(await self._steps.pass_by(times), start_s)
+
+    def _begin(self) -> float:
+        self._port.note(EdgeBegun(str(self.task.called), str(self._method), self.task.wanted_mm))
+        return self._port.time_s()
+
+    def _end(self, figures: EdgeFigures, start_s: float) -> EdgeResult:
+        self._seconds += self._port.time_s() - start_s
+        effort = Effort(self._method, self._hands.readings, self._hands.moves, self._seconds)
+        result = EdgeResult(self.task.side, self.task.wanted_mm, figures, effort)
+        self._port.note(edge_measured(self.task, result))
+        return result
+
+
+def edge_measured(task: EdgeTask, result: EdgeResult) -> EdgeMeasured:
+    """A result as it is recorded."""
+    figures, effort = result.figures, result.effort
+    on, off, repeat = figures.response_on, figures.response_off, figures.repeat
+    return EdgeMeasured(
+        edge=str(task.called),
+        method=str(effort.method),
+        **_told("operate", "mm", figures.operate_mm),
+        **_told("release", "mm", figures.release_mm),
+        **_told("travel", "mm", figures.travel_mm),
+        repeat_mm=None if repeat is None else round(repeat.range_mm, _DIGITS["mm"]),
+        **_told("response_on", "s", None if on is None else on.mean_s),
+        **_told("response_off", "s", None if off is None else off.mean_s),
+        readings=effort.readings,
+        moves=effort.moves,
+    )
+
+
+def _told(name: str, unit: str, measured: Measured | None) -> dict[str, Any]:
+    value, expanded = (None, None) if measured is None else (measured.value, measured.expanded)
+    told = {f"{name}_{unit}": value, f"{name}_u_{unit}": expanded}
+    return {key: None if one is None else round(one, _DIGITS[unit]) for key, one in told.items()}

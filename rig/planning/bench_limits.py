@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from rig.planning.case import Case, sequence_of
 from rig.planning.checks import Zone
+from rig.planning.measuring import measuring_refusals
 from rig.planning.plan import Check, PlaceTarget, PlannedStep
 from rig.planning.refusal import Refusal, at_least, too_little, too_much
 from sequences.order import POINT_KEYS, Setting
@@ -23,6 +24,7 @@ _SLOT_GRAIN_MM = 0.01
 def bench_refusals(case: Case, setting: Setting, zone: Zone) -> Iterator[Refusal]:
     """Everything on the bench that stands against a whole setting."""
     yield from _type_refusals(setting, case.sensor_type, case.rig)
+    yield from measuring_refusals(case, zone)
     if zone.largest_tolerance <= 0 or (zone.outer is None and zone.start >= zone.end):
         yield Refusal(
             "target does not reach the sensing range",
@@ -30,7 +32,7 @@ def bench_refusals(case: Case, setting: Setting, zone: Zone) -> Iterator[Refusal
             f"a reach from {case.sensing.blind_zone_mm:g} to {case.sensing.range_mm:g} mm",
         )
     elif zone.outer is not None:
-        yield from _distance_refusals(setting, zone, zone.outer)
+        yield from _distance_refusals(case, setting, zone, zone.outer)
     yield from _cover_refusals(setting, case.sensor_type, case.rig)
 
 
@@ -108,7 +110,7 @@ def _cover_refusals(setting: Setting, sensor_type: SensorType, rig: RigProfile) 
         )
 
 
-def _distance_refusals(setting: Setting, zone: Zone, outer_mm: float) -> Iterator[Refusal]:
+def _distance_refusals(case: Case, setting: Setting, zone: Zone, outer_mm: float) -> Iterator[Refusal]:
     given_mm = setting.tolerance_mm or 0.0
     smallest_mm = zone.smallest_tolerance(min(outer_mm, zone.last_point))
     if zone.tolerance < smallest_mm - _HAIR_MM:
@@ -119,7 +121,7 @@ def _distance_refusals(setting: Setting, zone: Zone, outer_mm: float) -> Iterato
             "mm",
             "setting.tolerance_mm",
             decimals=2,
-            because="twice the expanded uncertainty of a position",
+            because=f"twice the expanded uncertainty of {'an edge' if case.measured else 'a position'}",
         )
     if zone.tolerance > zone.largest_tolerance:
         yield too_much(

@@ -11,6 +11,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from rig.edges.edge import FINDING
+from rig.edges.task import FINEST_BENCH_SHARE
 from rig.planning.conditions import Conditions
 from rig.planning.grounds import BudgetRow, PositionBudget
 from rig.statistics.uncertainty import Component, combine, coverage_factor
@@ -24,6 +26,7 @@ _FACTOR = coverage_factor(COVERAGE)
 _FINEST_GRAIN_MM = 0.1
 # Far below the grain, far above what rounding does to a float.
 _HAIR_MM = 1e-7
+_PLACEMENT = "placement of the target"
 _AIR_UNITS = {"temperature": "K", "humidity": "%", "pressure": "kPa", "law": "m/s"}
 
 
@@ -106,16 +109,36 @@ class Doubt:
 
 def doubt_of(sensing: Sensing, target: TargetProfile, conditions: Conditions) -> Doubt:
     """The doubt of every position of a rig's target, for units of a type under the conditions of an order."""
-    sources = tuple(
-        source
-        for source in (*_target(target), *_air(conditions), *_unit(sensing))
-        if source.component.contribution > 0
-    )
+    return _doubt((*_target(target), *_air(conditions), *_unit(sensing)), target)
+
+
+def _doubt(all_sources: tuple[Source, ...], target: TargetProfile) -> Doubt:
+    sources = tuple(source for source in all_sources if source.component.contribution > 0)
     fixed, growing = (
         [source.component.contribution for source in sources if source.grows is grows]
         for grows in (False, True)
     )
     return Doubt(sources, math.hypot(*fixed), math.hypot(*growing), _grain_mm(target.resolution_mm))
+
+
+def doubt_of_edge(target: TargetProfile, conditions: Conditions) -> Doubt:
+    """The doubt of a measured edge, wherever it is, as finely as a rig's target can measure it.
+
+    Placing again and the unit's own scatter show in the readings, and so are part of finding the edge; that is
+    taken as far as the bench itself allows.
+    """
+    bench = tuple(source for source in _target(target) if source.component.name != _PLACEMENT)
+    # What finding may add to the variance of the bench.
+    found = 1 / FINEST_BENCH_SHARE**2 - 1
+    fixed, growing = (
+        math.hypot(*(source.component.contribution for source in bench if source.grows is grows))
+        for grows in (False, True)
+    )
+    finding = (
+        Source(Component(FINDING, math.sqrt(found) * fixed), "mm", grows=False),
+        Source(Component(f"{FINDING}, by distance", math.sqrt(found) * growing), "mm/mm", grows=True),
+    )
+    return _doubt((*bench, *finding, *_air(conditions)), target)
 
 
 def _grain_mm(resolution_mm: float) -> float:
@@ -126,7 +149,7 @@ def _target(target: TargetProfile) -> Iterator[Source]:
     rectangle = Component.from_half_width
     yield Source(rectangle("zero of the nest", target.zero_error_mm), "mm", grows=False)
     yield Source(Component.from_resolution("step of the target", target.resolution_mm), "mm", grows=False)
-    yield Source(rectangle("placement of the target", target.placement_mm), "mm", grows=False)
+    yield Source(rectangle(_PLACEMENT, target.placement_mm), "mm", grows=False)
     yield Source(
         rectangle("calibration of the scale", target.scale_error_percent, sensitivity=0.01), "%", grows=True
     )

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rig.planning.budget import Doubt, doubt_of
+from rig.deciding.rule import DecisionRule
+from rig.planning.budget import COVERAGE, Doubt, doubt_of, doubt_of_edge
 from rig.planning.checks import Zone, zone_of
 from rig.planning.conditions import Conditions, conditions_of
 from rig.planning.hearing import Hearing, hearing_of
 from rig.planning.rooms import Reach
+from rig.statistics.uncertainty import coverage_factor
 from sequences.datasheet import Sensing
 from sequences.need import Need
 from sequences.order import Order, Setting
@@ -16,6 +18,7 @@ from sequences.sensor_type import SensorType
 from sequences.steps import Sequence
 from sequences.words import SetPoint
 from wiring.profile import RigProfile
+from wiring.terms import Verification
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +47,39 @@ class Case:
         """The same with blind zone and range as the air of the bench leaves them."""
         return self.conditions.on_bench(self.sensing)
 
+    @property
+    def method(self) -> Verification:
+        """How the units are proved."""
+        return self.order.checks.method or self.rig.target.verify
+
+    @property
+    def measured(self) -> bool:
+        """Whether the edges of the units are measured."""
+        return self.method is Verification.MEASURED
+
+    @property
+    def rule(self) -> DecisionRule:
+        """When a value proves a requirement."""
+        return DecisionRule(self.order.checks.rule, self.order.checks.largest_risk)
+
+    @property
+    def guards(self) -> float:
+        """The guard of the rule, in expanded uncertainties of a position."""
+        return self.rule.guard(1 / coverage_factor(COVERAGE), 1.0)
+
+    @property
+    def proof(self) -> Doubt:
+        """The doubt of the figure that proves a set point."""
+        return doubt_of_edge(self.rig.target, self.conditions) if self.measured else self.doubt
+
     def reach(self, point: SetPoint) -> Reach:
         """How near and how far a set point may make the output switch."""
         return Reach(point, self.sensing, self.conditions, self.doubt)
 
     def zone(self, setting: Setting) -> Zone:
         """The zone of a setting on the bench."""
-        return zone_of(setting, self.bench_sensing, self.rig.target, self.doubt, self.conditions.scale)
+        target, scale = self.rig.target, self.conditions.scale
+        return zone_of(setting, self.bench_sensing, target, self.doubt, scale, self.proof, self.guards)
 
 
 def case_of(order: Order, sensor_type: SensorType, rig: RigProfile) -> Case:

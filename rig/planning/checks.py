@@ -1,9 +1,9 @@
 """Where the output is read, so that a right reading proves a set point and a wrong one condemns it.
 
-A reading is only worth its uncertainty: the expanded one of the position's budget is its guard. A check
-position lies inside the tolerance by the guard: a unit that answers rightly there is inside tolerance. If it
-answers wrongly, a second position outside the tolerance by the guard tells the bad unit from the one that
-cannot be decided (guarded acceptance and guarded rejection, JCGM 106:2012 clause 8). Positions are whole
+A reading is only worth its uncertainty. Its guard follows from that by the decision rule of the order: the expanded
+uncertainty itself for guarded acceptance. A check position lies inside the tolerance by the guard: a unit that
+answers rightly there is inside tolerance. If it answers wrongly, a second position outside the tolerance by the
+guard tells the bad unit from the one that cannot be decided (JCGM 106:2012 clause 8). Positions are whole
 steps that can be set, rounded to the safe side. Distances here are those on the bench.
 """
 
@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from rig.deciding.requirement import RANGE_END_SHARE
 from rig.planning.budget import Doubt
 from rig.planning.plan import Approach, Check, Requirement
 from sequences.datasheet import Sensing
@@ -20,8 +21,6 @@ from sequences.words import SetPoint
 from wiring.profile import TargetProfile
 from wiring.terms import OutputFunction
 
-# Share of the range at which a full-range unit must still detect the standard target.
-RANGE_END_SHARE = 0.95
 # The output is read at least this far clear of the blind zone, whose end is not sharp.
 _BLIND_MARGIN_MM = 2.0
 
@@ -33,6 +32,9 @@ class Zone:
     Attributes:
         inner: the near set point, None where the zone begins at the blind zone.
         outer: the far or only set point, None where it ends with the range.
+        doubt: what a single reading at a position is worth.
+        proof: what the figure is worth that proves a set point; the same, where single readings do.
+        guards: the guard of the order's decision rule, in expanded uncertainties.
         scale: bench distance over machine distance.
 
     """
@@ -45,14 +47,20 @@ class Zone:
     farthest: float
     doubt: Doubt
     scale: float
+    proof: Doubt
+    guards: float = 1.0
 
     def guard(self, at_mm: float) -> float:
         """How far the target may stand from where it should, as a unit that operates at `at_mm` sees it."""
         return self.doubt.expanded_mm(at_mm)
 
     def edge_guard(self, point_mm: float) -> float:
-        """The guard of a set point: that of the farthest operate point inside its tolerance."""
-        return self.guard(point_mm + self.tolerance)
+        """Expanded uncertainty of a set point: that of the farthest operate point inside its tolerance."""
+        return self.proof.expanded_mm(point_mm + self.tolerance)
+
+    def rule_guard(self, point_mm: float) -> float:
+        """By how much the decision rule keeps clear of the tolerance of a set point."""
+        return self.guards * self.edge_guard(point_mm)
 
     @property
     def start(self) -> float:
@@ -81,7 +89,7 @@ class Zone:
     @property
     def first_point(self) -> float:
         """The nearest set point that leaves room for a check between it and the blind zone."""
-        return self.doubt.beyond(self.blind_end + 2 * self.tolerance) - self.tolerance
+        return self.proof.beyond(self.blind_end + 2 * self.tolerance) - self.tolerance
 
     @property
     def last_point(self) -> float:
@@ -95,18 +103,30 @@ class Zone:
         return (last_mm - self.guard(last_mm) - self.blind_end) / 2
 
     def smallest_tolerance(self, point_mm: float) -> float:
-        """The least tolerance of a set point that the rig can prove: twice its guard, and the rounding."""
-        return self.doubt.beyond(point_mm + self.doubt.grain_mm, guards=2.0) - point_mm
+        """The least tolerance of a set point that the rig can prove.
+
+        Twice its expanded uncertainty, or its guard where the rule asks for more, and the rounding.
+        """
+        guards = 2.0 * max(1.0, self.guards)
+        return self.proof.beyond(point_mm + self.doubt.grain_mm, guards) - point_mm
 
     def smallest_window(self, inner_mm: float) -> float:
         """The least window from `inner_mm` on that the type can hold and the rig can prove."""
         start_mm = self.doubt.up(inner_mm + self.tolerance + self.edge_guard(inner_mm))
-        outer_mm = self.doubt.beyond(start_mm + 2 * self.tolerance) - self.tolerance
+        outer_mm = self.proof.beyond(start_mm + 2 * self.tolerance) - self.tolerance
         return max(self.sensing.smallest_window_mm, outer_mm - inner_mm)
 
 
-def zone_of(setting: Setting, sensing: Sensing, target: TargetProfile, doubt: Doubt, scale: float) -> Zone:
-    """The zone of a setting whose distances hold at the machine."""
+def zone_of(
+    setting: Setting,
+    sensing: Sensing,
+    target: TargetProfile,
+    doubt: Doubt,
+    scale: float,
+    proof: Doubt | None = None,
+    guards: float = 1.0,
+) -> Zone:
+    """The zone of a setting whose distances hold at the machine; `proof` is `doubt` where left out."""
     points_mm = {point: at_mm * scale for point, at_mm in setting.set_points_mm.items()}
     outer_mm = points_mm.get(SetPoint.ONLY, points_mm.get(SetPoint.FAR))
     return Zone(
@@ -118,17 +138,22 @@ def zone_of(setting: Setting, sensing: Sensing, target: TargetProfile, doubt: Do
         farthest=target.farthest_mm,
         doubt=doubt,
         scale=scale,
+        proof=proof or doubt,
+        guards=guards,
     )
 
 
 def place_checks(
-    output_function: OutputFunction, zone: Zone, wanted: CheckPlan
+    output_function: OutputFunction, zone: Zone, wanted: CheckPlan, *, measured: bool = False
 ) -> tuple[tuple[Check, ...], tuple[str, ...]]:
-    """Every check of a setting in the order in which the target moves least, and what had to be left out."""
+    """Every check of a setting in the order in which the target moves least, and what had to be left out.
+
+    Where edges are `measured`, no position has to prove them.
+    """
     inverse = output_function is OutputFunction.NC
     checks: list[Check] = []
     left_out: list[str] = []
-    for check in _all_checks(zone, wanted):
+    for check in _all_checks(zone, wanted, measured=measured):
         why_not = _why_not(check.position_mm, zone)
         if why_not:
             left_out.append(f"{check.requirement} is not checked: {check.position_mm:.1f} mm is {why_not}")
@@ -155,7 +180,7 @@ def _oriented(check: Check, zone: Zone, inverse: bool) -> Check:
     )
 
 
-def _all_checks(zone: Zone, wanted: CheckPlan) -> Iterator[Check]:
+def _all_checks(zone: Zone, wanted: CheckPlan, *, measured: bool) -> Iterator[Check]:
     yield Check(Requirement.CLEAR_BEAM, None, Approach.FROM_CLEAR, expected_on=False)
     yield _certain(
         Requirement.DETECTS_INSIDE,
@@ -163,9 +188,9 @@ def _all_checks(zone: Zone, wanted: CheckPlan) -> Iterator[Check]:
         Approach.FROM_CLEAR,
         detected=True,
     )
-    if zone.outer is not None:
+    if zone.outer is not None and not measured:
         yield from _outer_edge(zone, zone.outer)
-    if zone.inner is not None:
+    if zone.inner is not None and not measured:
         yield from _inner_edge(zone, zone.inner)
     if wanted.near_blind_zone:
         yield _certain(
@@ -180,8 +205,8 @@ def _certain(requirement: Requirement, at_mm: float, approach: Approach, *, dete
 
 
 def _outer_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
-    inside_mm = zone.tolerance - zone.edge_guard(edge_mm)
-    outside_mm = zone.tolerance + zone.edge_guard(edge_mm)
+    inside_mm = zone.tolerance - zone.rule_guard(edge_mm)
+    outside_mm = zone.tolerance + zone.rule_guard(edge_mm)
     yield Check(
         Requirement.OUTER_NOT_FAR,
         zone.doubt.down(edge_mm + inside_mm),
@@ -207,8 +232,8 @@ def _outer_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
 
 
 def _inner_edge(zone: Zone, edge_mm: float) -> Iterator[Check]:
-    inside_mm = zone.tolerance - zone.edge_guard(edge_mm)
-    outside_mm = zone.tolerance + zone.edge_guard(edge_mm)
+    inside_mm = zone.tolerance - zone.rule_guard(edge_mm)
+    outside_mm = zone.tolerance + zone.rule_guard(edge_mm)
     yield Check(
         Requirement.INNER_NOT_NEAR,
         zone.doubt.up(edge_mm - inside_mm),

@@ -17,12 +17,21 @@ from rig.planning.bench_limits import positions_mm, slot_refusals
 from rig.planning.case import Case
 from rig.planning.checks import Zone, place_checks
 from rig.planning.facts import facts_of
-from rig.planning.grounds import BeamGrounds, EchoGrounds, Grounds, PointRisk, Reason, TeachGrounds
+from rig.planning.grounds import (
+    BeamGrounds,
+    EchoGrounds,
+    Grounds,
+    PointRisk,
+    Reason,
+    TeachGrounds,
+    TimePart,
+)
 from rig.planning.marks import marks_of
+from rig.planning.measuring import MeasuringDraft, draft_measuring, measuring_time
 from rig.planning.pace import Pace, teach_refusals
 from rig.planning.plan import Inspection, Plan
 from rig.planning.refusal import Refusal, too_little
-from rig.planning.risks import point_risk
+from rig.planning.risks import measured_risk, point_risk
 from rig.planning.surroundings import beam_grounds, bench_radius_refusals, mounting_refusals
 from rig.planning.teach_steps import refusal_sign, steps_of
 from sequences.order import Setting
@@ -39,7 +48,9 @@ class Draft:
         self._function: OutputFunction = setting.output_function
         self._case, self._setting, self._zone, self._reasons = case, setting, zone, reasons
         self._steps = steps_of(case, setting)
-        self._checks, self._left_out = place_checks(self._function, zone, case.order.checks)
+        self._checks, self._left_out = place_checks(
+            self._function, zone, case.order.checks, measured=case.measured
+        )
         self._positions_mm = positions_mm(self._steps, self._checks)
 
     def refusals(self) -> Iterator[Refusal]:
@@ -52,10 +63,11 @@ class Draft:
 
     def plan(self) -> Plan:
         """The plan."""
-        times, grounds = self._pace.parts(self._steps, self._checks), self._grounds()
+        times, grounds = self._times(), self._grounds()
         retries, no_retry = self._retries()
         marks = tuple(marks_of(self._case, self._setting, grounds))
         zone, case = self._zone, self._case
+        untold = self._measuring.untold if self._measuring else ()
         return Plan(
             sensor_type=case.sensor_type.name,
             mode=self._mode,
@@ -66,9 +78,11 @@ class Draft:
             inspection=self._inspection(),
             steps=self._steps,
             checks=self._checks,
-            method=case.order.checks.method or case.rig.target.verify,
+            method=case.method,
             rule=case.order.checks.rule,
             largest_risk=case.order.checks.largest_risk,
+            measuring=self._measuring.measuring if self._measuring else None,
+            scale=case.conditions.scale,
             teach_window_s=case.sensor_type.timing.teach_window_s,
             teach_timeout_s=case.sensor_type.timing.teach_timeout_s,
             refused=refusal_sign(case.sensor_type),
@@ -78,9 +92,19 @@ class Draft:
             watch_s=self._watch_s,
             expected_s=sum(part.seconds for part in times),
             times=times,
-            warnings=(*self._left_out, *no_retry, *marks),
+            warnings=(*self._left_out, *untold, *no_retry, *marks),
             grounds=grounds,
         )
+
+    @cached_property
+    def _measuring(self) -> MeasuringDraft | None:
+        if not self._case.measured:
+            return None
+        return draft_measuring(self._case, self._setting, self._zone, self._checks)
+
+    def _times(self) -> tuple[TimePart, ...]:
+        parts = self._pace.parts(self._steps, self._checks)
+        return parts if self._measuring is None else (*parts, measuring_time(self._case, self._measuring))
 
     @property
     def _response_s(self) -> float:
@@ -171,4 +195,8 @@ class Draft:
 
     def _risks(self) -> Iterator[PointRisk]:
         for point, at_mm in self._setting.set_points_mm.items():
-            yield point_risk(point, at_mm * self._zone.scale, self._zone, self._checks)
+            bench_mm = at_mm * self._zone.scale
+            if self._case.measured:
+                yield measured_risk(point, bench_mm, self._zone)
+            else:
+                yield point_risk(point, bench_mm, self._zone, self._checks)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from rig.deciding.requirement import RANGE_END_SHARE
 from rig.planning.beam_edge import slope_at
 from rig.planning.case import Case
-from rig.planning.checks import RANGE_END_SHARE
 from rig.planning.echo import Plate
 from rig.planning.hearing import SMALLEST_KA
 from rig.planning.refusal import Refusal, too_little, too_much

@@ -5,7 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from rig.deciding.requirement import Requirement as Required
+from rig.deciding.rule import DecisionRule
+from rig.edges.task import EdgeTask
 from rig.planning.grounds import Grounds, TimePart
+from rig.statistics.uncertainty import Component
 from sequences.words import Rule, SetPoint
 from wiring.terms import DetectionMode, LedKind, OutputFunction, OutputType, Rail, Verification
 
@@ -183,6 +187,24 @@ class Inspection:
 
 
 @dataclass(frozen=True, slots=True)
+class Measuring:
+    """What is measured of each unit, and what it is held against.
+
+    Attributes:
+        tasks: the edges, the outer one first.
+        required: what is judged of a unit; all of it has to be good.
+        air: what the air adds to the doubt of one millimetre of distance.
+        response_s: the longer response time of the type.
+
+    """
+
+    tasks: tuple[EdgeTask, ...]
+    required: tuple[Required, ...]
+    air: tuple[Component, ...]
+    response_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """One setting of one sensor type on one rig. Set points and tolerance hold at the machine, positions on the bench.
 
@@ -197,6 +219,8 @@ class Plan:
         method: how a set unit is proved.
         rule: when a value proves a requirement.
         largest_risk: of a wrong verdict on one limit; None unless the rule is that of the largest risk.
+        measuring: what is measured; None where positions are read.
+        scale: bench distance over machine distance.
         refused: LED pattern by which the type says no, if it has one.
         retries: how often the whole sequence may be repeated after a refusal.
         led_shows_output: whether the LED is lit when the output is on, apart from teaching.
@@ -220,6 +244,8 @@ class Plan:
     method: Verification
     rule: Rule
     largest_risk: float | None
+    measuring: Measuring | None
+    scale: float
     teach_window_s: float
     teach_timeout_s: float
     refused: Answer | None
@@ -231,3 +257,15 @@ class Plan:
     times: tuple[TimePart, ...]
     warnings: tuple[str, ...]
     grounds: Grounds
+
+    @property
+    def decision(self) -> DecisionRule:
+        """The rule of the order."""
+        return DecisionRule(self.rule, self.largest_risk)
+
+    @property
+    def inside_mm(self) -> float:
+        """A position on the bench at which every good unit detects the target."""
+        inside = next(one for one in self.checks if one.requirement is Requirement.DETECTS_INSIDE)
+        assert inside.position_mm is not None, "a target inside the zone stands somewhere"
+        return inside.position_mm

@@ -45,8 +45,8 @@ class Planned:
         """The uncertainty budget of every set point; that of the end of the range where there is none."""
         points = self.setting.set_points_mm
         if not points:
-            return ((None, self.zone.doubt.budget(self.zone.end)),)
-        return tuple((point, self.zone.doubt.budget(self.guard_position_mm(point))) for point in points)
+            return ((None, self.zone.proof.budget(self.zone.end)),)
+        return tuple((point, self.zone.proof.budget(self.guard_position_mm(point))) for point in points)
 
 
 def planned(order: Order, sensor_type: SensorType, rig: RigProfile, plan: Plan) -> Planned:

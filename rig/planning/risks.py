@@ -8,9 +8,9 @@ from functools import lru_cache
 from rig.planning.checks import Zone
 from rig.planning.grounds import PointRisk
 from rig.planning.plan import Check, Requirement
-from rig.statistics.conformity import Process
+from rig.statistics.conformity import Interval, Process
 from rig.statistics.edge_checks import DetectedSide, EdgeChecks, EdgeRisks, Outcome
-from rig.statistics.numeric import integral
+from rig.statistics.numeric import integral, normal_below
 from sequences.datasheet import Sensing
 from sequences.words import SetPoint
 
@@ -31,7 +31,7 @@ def spread_share(sensing: Sensing) -> float:
 
 def point_risk(point: SetPoint, at_mm: float, zone: Zone, checks: tuple[Check, ...]) -> PointRisk:
     """The risks of one set point on the bench."""
-    guard_mm = zone.edge_guard(at_mm)
+    guard_mm = zone.rule_guard(at_mm)
     doubt_mm = zone.doubt.standard_mm(at_mm + zone.tolerance)
     side = DetectedSide.FARTHER if point is SetPoint.NEAR else DetectedSide.NEARER
     edge = EdgeChecks(0.0, zone.tolerance, doubt_mm, guard_mm, side)
@@ -49,6 +49,50 @@ def point_risk(point: SetPoint, at_mm: float, zone: Zone, checks: tuple[Check, .
         failed_inside=risks.failed_inside,
         undecided=risks.undecided,
         why_open=tuple(_open_sides(point, checks)),
+    )
+
+
+def measured_risk(point: SetPoint, at_mm: float, zone: Zone) -> PointRisk:
+    """The risks of a set point on the bench whose edge is measured, as finely as the rig can where that decides."""
+    doubt_mm, guard_mm = zone.proof.standard_mm(at_mm + zone.tolerance), zone.rule_guard(at_mm)
+    spread_mm, limits = spread_share(zone.sensing) * at_mm, Interval(-zone.tolerance, zone.tolerance)
+    at_limit = normal_below(-guard_mm / doubt_mm)
+    risks = _measured_risks(limits, doubt_mm, guard_mm, spread_mm)
+    return PointRisk(
+        point=point,
+        spread_mm=spread_mm,
+        doubt_mm=doubt_mm,
+        guard_mm=guard_mm,
+        passes_at_limit=at_limit,
+        fails_at_limit=at_limit,
+        passed_outside=risks.passed_outside,
+        failed_inside=risks.failed_inside,
+        undecided=risks.undecided,
+        why_open=(),
+    )
+
+
+@lru_cache(maxsize=512)
+def _measured_risks(limits: Interval, doubt_mm: float, guard_mm: float, spread_mm: float) -> EdgeRisks:
+    accepted, not_rejected = limits.guarded(guard_mm), limits.guarded(-guard_mm)
+    units = Process.normal(0.0, spread_mm)
+    bends = tuple(
+        limit + scale * doubt_mm
+        for span in (limits, accepted, not_rejected)
+        for limit in (span.lower, span.upper)
+        for scale in (-6, -3, -1.5, 0, 1.5, 3, 6)
+    )
+
+    def share(of: Callable[[float], float]) -> float:
+        return units.expectation(of, bends)
+
+    def open_share(mm: float) -> float:
+        return max(0.0, not_rejected.probability(mm, doubt_mm) - accepted.probability(mm, doubt_mm))
+
+    return EdgeRisks(
+        passed_outside=share(lambda mm: 0.0 if mm in limits else accepted.probability(mm, doubt_mm)),
+        failed_inside=share(lambda mm: not_rejected.outside(mm, doubt_mm) if mm in limits else 0.0),
+        undecided=share(open_share),
     )
 
 

@@ -7,10 +7,11 @@ from dataclasses import replace
 from hal.nest import OutputLevel
 from rig.events import CheckDone, OutputRead, Verdict
 from rig.planning.plan import Approach, Check, Requirement
+from rig.sequencer.any_work import AnyWork
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
 from rig.sequencer.inspection import doubt_output_wire, judge_supply
 from rig.sequencer.output_type import Drive, is_on, judge_output, telling_load
-from rig.sequencer.work import Work, drive_of
+from rig.sequencer.work import drive_of
 from wiring.terms import DetectionMode
 
 _RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
@@ -35,15 +36,15 @@ _MEANING: dict[Requirement, str] = {
 _LED_SETTLES_S = 3.0
 
 
-async def check(work: Work) -> Finding:
+async def check(work: AnyWork) -> Finding:
     """Read every check position; good only if all were read, all were right and the supply still is."""
-    finding = await _check_output_stage(work)
+    finding = await output_stage(work)
     if finding is not None:
         return finding
     worst: Finding | None = None
     for one in work.plan.checks:
         if one.requirement not in _BY_OUTPUT_STAGE:
-            finding = await _check_one(work, one)
+            finding = await read_check(work, one)
             if finding is not None and _ends_checking(finding):
                 return finding
             worst = worst or finding
@@ -65,7 +66,8 @@ def _ends_checking(finding: Finding) -> bool:
 _BY_OUTPUT_STAGE = (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE)
 
 
-async def _check_output_stage(work: Work) -> Finding | None:
+async def output_stage(work: AnyWork) -> Finding | None:
+    """What is wrong with output type or function, with the target inside the zone and with a clear beam."""
     finding = await _read_output_stage(work)
     if finding is None or finding.verdict is not Verdict.BAD:
         return finding
@@ -76,7 +78,7 @@ async def _check_output_stage(work: Work) -> Finding | None:
     return again if again.verdict is not Verdict.BAD else await doubt_output_wire(work) or again
 
 
-async def _read_output_stage(work: Work) -> Finding | None:
+async def _read_output_stage(work: AnyWork) -> Finding | None:
     drives: dict[bool, Drive] = {}
     for requirement in _BY_OUTPUT_STAGE:
         one = _find(work, requirement)
@@ -88,7 +90,7 @@ async def _read_output_stage(work: Work) -> Finding | None:
     return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
 
 
-async def _led_follows(work: Work) -> bool | None:
+async def _led_follows(work: AnyWork) -> bool | None:
     """Whether the LED does what the output does not: change between target and clear beam."""
     if not _led_tells(work):
         return None
@@ -100,11 +102,12 @@ async def _led_follows(work: Work) -> bool | None:
     return None if None in lit else lit[0] is not lit[1]
 
 
-def _find(work: Work, requirement: Requirement) -> Check:
+def _find(work: AnyWork, requirement: Requirement) -> Check:
     return next(one for one in work.plan.checks if one.requirement is requirement)
 
 
-async def _check_one(work: Work, one: Check) -> Finding | None:
+async def read_check(work: AnyWork, one: Check) -> Finding | None:
+    """Read one check position, and its proof if need be; None where the output is right."""
     read_on = await _read_at(work, one, one.position_mm)
     if read_on is one.expected_on:
         return None
@@ -122,7 +125,7 @@ async def _check_one(work: Work, one: Check) -> Finding | None:
     )
 
 
-async def _blame(work: Work, one: Check, position_mm: float, read_on: bool | None) -> Finding:
+async def _blame(work: AnyWork, one: Check, position_mm: float, read_on: bool | None) -> Finding:
     words = _words(work, one, position_mm, read_on)
     if read_on is None:
         return bad(Reason.OUTPUT_UNSTEADY, words)
@@ -132,7 +135,7 @@ async def _blame(work: Work, one: Check, position_mm: float, read_on: bool | Non
     return finding or bad(_REASONS.get(one.requirement, Reason.SET_POINT_OFF), words)
 
 
-async def _find_moved(work: Work, one: Check, position_mm: float, words: str) -> Finding | None:
+async def _find_moved(work: AnyWork, one: Check, position_mm: float, words: str) -> Finding | None:
     """Tell a set point that has moved from a differential that is too wide: by coming from a clear beam."""
     afresh = await _read_at(work, replace(one, approach=Approach.FROM_CLEAR), position_mm)
     if afresh is one.expected_on:
@@ -144,7 +147,7 @@ async def _find_moved(work: Work, one: Check, position_mm: float, words: str) ->
     )
 
 
-async def _contradicted_by_led(work: Work, words: str, read_on: bool) -> Finding | None:
+async def _contradicted_by_led(work: AnyWork, words: str, read_on: bool) -> Finding | None:
     """What stands against blaming the unit: its own LED may show another output than was read at the wire."""
     lit = await work.led_at_rest(_LED_SETTLES_S) if _led_tells(work) else None
     if lit is None or lit is read_on:
@@ -154,34 +157,32 @@ async def _contradicted_by_led(work: Work, words: str, read_on: bool) -> Finding
     )
 
 
-def _led_tells(work: Work) -> bool:
+def _led_tells(work: AnyWork) -> bool:
     return work.plan.led_shows_output and work.led_proven
 
 
-async def _read_at(work: Work, one: Check, position_mm: float | None) -> bool | None:
+async def _read_at(work: AnyWork, one: Check, position_mm: float | None) -> bool | None:
     await _go(work, one, position_mm)
     load = telling_load(work.plan.inspection.output_type)
     return _note_check(work, one, position_mm, await work.read(str(one.requirement), position_mm, load))
 
 
-def _note_check(work: Work, one: Check, position_mm: float | None, reading: OutputRead) -> bool | None:
+def _note_check(work: AnyWork, one: Check, position_mm: float | None, reading: OutputRead) -> bool | None:
     level = OutputLevel(reading.level)
     read_on = is_on(work.plan.inspection.output_type, level) if reading.steady else None
-    work.chronicle.note(
-        CheckDone(str(one.requirement), str(one.approach), position_mm, one.expected_on, read_on)
-    )
+    work.note(CheckDone(str(one.requirement), str(one.approach), position_mm, one.expected_on, read_on))
     return read_on
 
 
-async def _go(work: Work, one: Check, position_mm: float | None) -> None:
+async def _go(work: AnyWork, one: Check, position_mm: float | None) -> None:
     if position_mm is None or one.approach is Approach.FROM_CLEAR:
         await work.clear_beam()
-        await work.bench.waits.sleep(work.plan.settle_s)
+        await work.rest(work.plan.settle_s)
     if position_mm is not None:
         await work.place(str(one.requirement), position_mm)
 
 
-def _words(work: Work, one: Check, position_mm: float | None, read_on: bool | None) -> str:
+def _words(work: AnyWork, one: Check, position_mm: float | None, read_on: bool | None) -> str:
     window = work.plan.mode is DetectionMode.WINDOW
     edges = {"outer": "far end" if window else "set point", "inner": "near end"}
     meaning = _MEANING[one.requirement].format(**edges)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from rig.events import SupplyMeasured
+from rig.sequencer.any_work import AnyWork, Moment
 from rig.sequencer.findings import Finding, Reason, bad, undecided
 from rig.sequencer.output_type import Drive
-from rig.sequencer.work import Work, drive_of
+from rig.sequencer.work import drive_of
 from wiring.terms import LedKind, OutputType
 
 # A supply further off than this share is not the supply that was set.
 _VOLTAGE_SHARE = 0.1
 
 
-async def inspect(work: Work) -> Finding | None:
+async def inspect(work: AnyWork) -> Finding | None:
     """Try the output wire, power the unit up, look at supply and resting output; None when nothing is wrong."""
-    if work.led_now().kind is LedKind.STEADY:
+    if work.led_now(Moment.UNFED).kind is LedKind.STEADY:
         return undecided(
             Reason.LED_ROOM_LIGHT, "LED pick-up sees light from a unit without supply: put it over the LED"
         )
@@ -31,23 +32,21 @@ async def inspect(work: Work) -> Finding | None:
     )
 
 
-async def doubt_output_wire(work: Work) -> Finding | None:
+async def doubt_output_wire(work: AnyWork) -> Finding | None:
     """Before a unit is blamed for its output stage: whether wire and load still work without it."""
     await work.power_off()
     return _judge_unfed(drive_of(await work.read_unfed()))
 
 
-def judge_supply(work: Work, measured: SupplyMeasured) -> Finding | None:
+def judge_supply(work: AnyWork, measured: SupplyMeasured) -> Finding | None:
     """Judge what the unit draws and what it gets; None when both are right or cannot be measured."""
-    profile = work.bench.profile
     # The output may be on and feed the load; that is not the unit's own current.
     largest_a = work.plan.inspection.current_max_a
-    load_a = profile.supply.voltage_v / work.nest.profile.load_resistor_ohm
-    if measured.current_a is not None and measured.current_a > largest_a + load_a:
+    if measured.current_a is not None and measured.current_a > largest_a + work.load_a:
         return bad(
             Reason.OVER_CURRENT, f"unit draws {_ma(measured.current_a)}, its type at most {_ma(largest_a)}"
         )
-    wanted_v = profile.supply.voltage_v
+    wanted_v = work.supply_v
     if measured.voltage_v is not None and abs(measured.voltage_v - wanted_v) > _VOLTAGE_SHARE * wanted_v:
         return undecided(
             Reason.SUPPLY_LOW,
@@ -56,7 +55,7 @@ def judge_supply(work: Work, measured: SupplyMeasured) -> Finding | None:
     return None
 
 
-def _judge_no_current(work: Work, measured: SupplyMeasured, unfed: Drive) -> Finding | None:
+def _judge_no_current(work: AnyWork, measured: SupplyMeasured, unfed: Drive) -> Finding | None:
     if measured.current_a is None or measured.current_a >= work.plan.inspection.current_min_a:
         return None
     drawn = f"unit draws {_ma(measured.current_a)}"
@@ -84,7 +83,7 @@ def _judge_unfed(unfed: Drive) -> Finding | None:
     )
 
 
-async def _inspect_at_rest(work: Work) -> Finding | None:
+async def _inspect_at_rest(work: AnyWork) -> Finding | None:
     at_rest = drive_of(await work.read_both_ways("at rest", None))
     if at_rest is Drive.UNCLEAR:
         return undecided(Reason.OUTPUT_UNCLEAR, "output is at neither rail or does not keep still at rest")

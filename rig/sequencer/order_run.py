@@ -185,11 +185,11 @@ class OrderRun:
         return _Ended(words, cause)
 
     async def _interrupted(self, cause: TripCause) -> None:
-        self._chronicle.note(BenchTripped(str(cause.kind), str(cause), cause.check))
+        tripped = BenchTripped(str(cause.kind), str(cause), cause.check)
+        self._chronicle.note(tripped)
         serial, self._in_work = self._in_work, None
         if serial is not None:
-            reason = Reason.INTERRUPTED if cause.kind is TripKind.ASKED else Reason.BENCH_TRIPPED
-            finding = undecided(reason, f"interrupted: {cause}; set it again from the start")
+            finding = cut_short(tripped)
             self._results[serial] = UnitResult(serial, finding)
             await judge(self._chronicle, finding)
 
@@ -222,3 +222,9 @@ class OrderRun:
 
     def _note_request(self, request: Request) -> None:
         self._chronicle.note(Asked(str(request.kind), request.text, request.position_mm))
+
+
+def cut_short(tripped: BenchTripped) -> Finding:
+    """What is said of the unit that was in work when the interlock opened."""
+    reason = Reason.INTERRUPTED if tripped.cause == TripKind.ASKED else Reason.BENCH_TRIPPED
+    return undecided(reason, f"interrupted: {tripped.words}; set it again from the start")

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Sequence
+from typing import TypeVar
 
 from hal.errors import NoAnswer
 from rig.chronicle import Chronicle
-from rig.events import UnitJudged
+from rig.events import PersonSilent, UnitJudged
+from rig.sequencer.any_work import AnyWork
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.work import Work
+
+_AnyWork = TypeVar("_AnyWork", bound=AnyWork)
 
 Stage = Callable[[Work], Awaitable[Finding | None]]
 """A part of the work on one unit: it ends the unit with a finding, or hands it on with None."""
@@ -24,20 +28,23 @@ async def run_unit(work: Work, stages: Sequence[Stage]) -> Finding:
     """
     try:
         await work.bench.interlock.arm()
-        finding = await _through(stages, work)
-    except NoAnswer as silence:
-        finding = undecided(Reason.NO_ANSWER, str(silence))
+        finding = await find(work, stages)
     finally:
         work.bench.interlock.rest()
     await judge(work.chronicle, finding)
     return finding
 
 
-async def _through(stages: Sequence[Stage], work: Work) -> Finding:
-    for stage in stages:
-        finding = await stage(work)
-        if finding is not None:
-            return finding
+async def find(work: _AnyWork, stages: Sequence[Callable[[_AnyWork], Awaitable[Finding | None]]]) -> Finding:
+    """What the stages find, at the bench or from the record."""
+    try:
+        for stage in stages:
+            finding = await stage(work)
+            if finding is not None:
+                return finding
+    except NoAnswer as silence:
+        work.note(PersonSilent(str(silence)))
+        return undecided(Reason.NO_ANSWER, str(silence))
     return undecided(Reason.INTERRUPTED, "the last stage came to no verdict")
 
 

@@ -10,12 +10,22 @@ from math import inf
 from hal.bench import Bench
 from hal.errors import NoAnswer
 from hal.led import LedPattern
-from hal.nest import ContactRecord, Nest, OutputLevel
+from hal.nest import Nest, OutputLevel
 from hal.operator import Request, RequestKind
 from rig.chronicle import Chronicle
-from rig.events import ContactEnded, OutputRead, SupplyMeasured, SupplySwitched, TargetMoved
+from rig.events import (
+    ContactDue,
+    ContactEnded,
+    Event,
+    OutputRead,
+    PauseEnded,
+    SupplyMeasured,
+    SupplySwitched,
+    TargetMoved,
+)
 from rig.planning.plan import Answer, MakeContact, Plan
-from rig.sequencer.output_type import Drive, drive
+from rig.sequencer.any_work import ContactMade, Moment, led_seen
+from rig.sequencer.output_type import Drive, drive, is_on, telling_load
 from wiring.terms import LedKind, Rail
 
 # Flashing rates closer than this ratio are one pattern: units and pick-ups are not clocks. Its square is what
@@ -25,11 +35,13 @@ _SAME_RATE = 1.18
 _WIRE_SETTLES_S = 0.05
 # From rail to rail: one input lets go, the other comes on. A target that has come makes one change, no more.
 _EDGES_OF_ONE_CHANGE = 2
+# An output that does not come at once is looked at again after this time.
+_LOOK_AGAIN_S = 0.02
 
 
 @dataclass
 class Work:
-    """One unit in one nest.
+    """One unit in one nest: `AnyWork` at the bench.
 
     Attributes:
         led_proven: the LED has given an expected answer, so that its silence would mean something.
@@ -37,6 +49,7 @@ class Work:
         powered_at_s: engine time from which the unit has had its supply.
         led_sign: what the LED flashed or blinked last while an answer was waited for, if it did.
         contact_at_s: engine time at which its last contact closed; None before the first since power-up.
+        opened_at_s: engine time at which its last contact opened.
 
     """
 
@@ -49,14 +62,43 @@ class Work:
     beam_is_clear: bool = False
     powered_at_s: float = inf
     contact_at_s: float | None = None
+    opened_at_s: float = inf
 
-    async def power_on(self) -> None:
-        """Give the unit its supply and wait until it is available."""
+    @property
+    def supply_v(self) -> float:
+        """Voltage that the bench supply is set to."""
+        return self.bench.profile.supply.voltage_v
+
+    @property
+    def load_a(self) -> float:
+        """Current of an output that is on into its load."""
+        return self.supply_v / self.nest.profile.load_resistor_ohm
+
+    @property
+    def led_fitted(self) -> bool:
+        """Whether a pick-up sees the LED; else the person looks."""
+        return self.nest.led is not None
+
+    def note(self, event: Event) -> None:
+        """Record what follows from what was read."""
+        self.chronicle.note(event)
+
+    async def durable(self) -> None:
+        """Return once the record so far is on the disk."""
+        await self.chronicle.durable()
+
+    async def rest(self, seconds: float) -> None:
+        """Leave everything as it is for a time."""
+        await self.bench.waits.sleep(seconds)
+
+    async def power_on(self) -> float:
+        """Give the unit its supply and wait until it is available; returns the loop time at which it got it."""
         await self.chronicle.durable()
         self.powered_at_s, self.contact_at_s = asyncio.get_running_loop().time(), None
-        await self.nest.power_on()
+        supplied_at_s = await self.nest.power_on()
         self.chronicle.note(SupplySwitched(on=True))
         await self.bench.waits.sleep(self.plan.inspection.availability_s)
+        return supplied_at_s
 
     async def power_off(self) -> None:
         """Take the supply away."""
@@ -116,28 +158,55 @@ class Work:
         self.chronicle.note(reading)
         return reading
 
-    async def contact(self, step: MakeContact) -> tuple[ContactRecord, LedPattern | None]:
-        """Make one contact and open it at the answer or after its time.
+    async def await_output(self, on: bool, within_s: float) -> OutputRead:
+        """Wait until the output is on or off; returns the last reading."""
+        loop = asyncio.get_running_loop()
+        output_type = self.plan.inspection.output_type
+        load = telling_load(output_type)
+        await self.nest.pull_output(load)
+        end_s = loop.time() + within_s
+        while is_on(output_type, level := await self.nest.settled_output(within_s)) is not on:
+            if loop.time() >= end_s:
+                break
+            await self.rest(_LOOK_AGAIN_S)
+        reading = OutputRead("confirmation", None, load, str(level), level is not OutputLevel.UNSTEADY)
+        self.note(reading)
+        return reading
 
-        Returns the contact as read back, and the LED pattern that ended it (None: it was timed,
-        or nothing that could end it was seen).
+    def contact_due(self) -> ContactDue:
+        """How long the unit has waited for the contact that comes now.
 
+        It is noted with the contact, or by whoever calls it off: noted before, it would have to be waited for.
         """
-        await self.chronicle.durable()
+        now_s = asyncio.get_running_loop().time()
+        since_contact_s = None if self.contact_at_s is None else round(now_s - self.contact_at_s, 6)
+        return ContactDue(round(now_s - self.powered_at_s, 6), since_contact_s)
+
+    async def pause(self, gap_s: float) -> None:
+        """Wait until the teach wire has been open for a time."""
+        await self.rest(max(0.0, self.opened_at_s + gap_s - asyncio.get_running_loop().time()))
+
+    async def contact(self, step: MakeContact, due: ContactDue, *, after_pause: bool) -> ContactMade:
+        """Make one contact and open it at the answer or after its time."""
+        await self.durable()
         closed_at_s = await self.nest.hold_teach(
             step.rail, longest_s=step.longest_s, release_after_s=step.for_s
         )
         self.contact_at_s = closed_at_s
+        self.note(due)
         seen = None
         if step.until is not None:
             seen = await self._await_end_of_contact(step, step.until, closed_at_s)
             self.nest.release_teach()
         record = await self.nest.teach_released()
-        confirmed = seen is not None and shows(seen, step.until)
-        self.led_proven = self.led_proven or confirmed
-        answer = pattern_words(seen) if seen is not None else "timed" if step.for_s else "none"
-        self.chronicle.note(ContactEnded(step.rail, round(record.length_s, 6), answer, confirmed))
-        return record, seen
+        pause_s = round(record.closed_at_s - self.opened_at_s, 6) if after_pause else None
+        self.opened_at_s = record.opened_at_s
+        if pause_s is not None:
+            self.note(PauseEnded(pause_s))
+        self.led_proven = self.led_proven or confirmed(step, seen)
+        made = ContactMade(round(record.length_s, 6), pause_s, seen)
+        self.note(contact_ended(step, made))
+        return made
 
     async def _await_end_of_contact(
         self, step: MakeContact, until: Answer, closed_at_s: float
@@ -155,6 +224,13 @@ class Work:
         Where no pick-up is fitted the person looks, and says 'done' at the answer.
         """
         self.led_sign = None
+        seen = await self._look_out_for(answer, within_s)
+        self.note(led_seen(Moment.ANSWER, seen))
+        if seen is None:
+            self.note(led_seen(Moment.ON_THE_WAY, self.led_sign))
+        return seen
+
+    async def _look_out_for(self, answer: Answer, within_s: float) -> LedPattern | None:
         if self.nest.led is None:
             return await self._ask_for_led(answer, within_s)
 
@@ -173,17 +249,38 @@ class Work:
             return None
         return LedPattern(answer.kind, answer.rate_hz, answer.count)
 
-    def led_now(self) -> LedPattern:
+    def led_now(self, moment: Moment = Moment.NOW) -> LedPattern:
         """What the LED does now; unclear where no pick-up is fitted."""
-        return LedPattern(LedKind.UNCLEAR) if self.nest.led is None else self.nest.led.pattern
+        pattern = LedPattern(LedKind.UNCLEAR) if self.nest.led is None else self.nest.led.pattern
+        self.note(led_seen(moment, pattern))
+        return pattern
 
     async def led_at_rest(self, within_s: float) -> bool | None:
         """Whether the LED stays lit or dark; None when it does neither, or no pick-up is fitted."""
-        if self.nest.led is None:
-            return None
-        lit = {LedKind.STEADY: True, LedKind.DARK: False}
-        pattern = await self.nest.led.wait_for(lambda pattern: pattern.kind in lit, within_s)
-        return None if pattern is None else lit[pattern.kind]
+        pattern = None
+        if self.nest.led is not None:
+            pattern = await self.nest.led.wait_for(lambda pattern: pattern.kind in _LIT, within_s)
+        self.note(led_seen(Moment.AT_REST, pattern))
+        return lit(pattern)
+
+
+_LIT = {LedKind.STEADY: True, LedKind.DARK: False}
+
+
+def lit(pattern: LedPattern | None) -> bool | None:
+    """Whether a LED at rest is lit or dark."""
+    return None if pattern is None else _LIT[pattern.kind]
+
+
+def contact_ended(step: MakeContact, made: ContactMade) -> ContactEnded:
+    """A contact for the record, with what ended it."""
+    answer = pattern_words(made.seen) if made.seen is not None else "timed" if step.for_s else "none"
+    return ContactEnded(step.rail, made.length_s, answer, confirmed(step, made.seen))
+
+
+def confirmed(step: MakeContact, seen: LedPattern | None) -> bool:
+    """Whether a contact was ended by the answer that it waited for."""
+    return seen is not None and shows(seen, step.until)
 
 
 def drive_of(readings: Mapping[Rail, OutputRead]) -> Drive:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from rig.deciding.requirement import Edge, Figure, Requirement, of_edge, requirements_of
+from rig.deciding.requirement import Figure, Requirement, of_edge, requirements_of
+from rig.edges.edge import Edge
 from tests.rig.planned import Job, job
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.deciding.requirement import Edge, Figure, Requirement
+from rig.deciding.requirement import Figure, Requirement
 from rig.deciding.rule import (
     DecisionRule,
     Judged,
@@ -18,7 +18,7 @@ from rig.deciding.rule import (
     unit_verdict,
     worst_of,
 )
-from rig.edges.edge import Measured
+from rig.edges.edge import Edge, Measured
 from rig.events import Verdict
 from rig.statistics.uncertainty import Component, combine
 from sequences.words import Rule
@@ -201,8 +201,11 @@ def test_rules_that_cannot_be() -> None:
 
 def test_words_name_value_uncertainty_and_limits() -> None:
     asked = Requirement(Figure.RESPONSE_ON, Edge.OUTER, high=0.05, unit="s")
-    assert judge(asked, value(0.04, 0.001), GUARDED).words == "40.0 ± 2.0 ms lies within up to 48 ms"
-    assert "too near a limit" in judge(between(290, 310), value(309.0, 1.0), GUARDED).words
-    assert "good within 292 to 308 mm, bad outside 288 to 312 mm" in (
-        judge(between(290, 310), value(309.0, 1.0), GUARDED).words
+    assert judge(asked, value(0.04, 0.001), GUARDED).words == "40.0 ± 2.0 ms: good up to 48 ms"
+    assert judge(asked, value(0.06, 0.001), GUARDED).words == "60.0 ± 2.0 ms: bad above 52 ms"
+    near = judge(between(290, 310), value(309.0, 1.0), GUARDED).words
+    assert near == (
+        "309.0 ± 2.0 mm: too near a limit to tell, good from 292 mm to 308 mm, bad below 288 mm or above 312 mm"
     )
+    wide = judge(between(290, 310), value(300.0, 9.0), GUARDED).words
+    assert wide == "300 ± 18 mm: too uncertain for its limits, from 290 mm to 310 mm"

@@ -12,7 +12,7 @@ from hal.simulated.memory import Memory
 from rig.edges.edge import EdgeResult, Method
 from rig.events import OutputRead, TargetMoved
 from rig.measuring.hands import Hands
-from rig.measuring.measure import measure_edge
+from rig.measuring.measure import measure_edge, port_on
 from rig.statistics.edge_checks import DetectedSide
 from tests.rig.measuring.units import OnBench, on_bench, point_of, run, window_of
 from tests.rig.planned import Job, job, rig_with
@@ -195,7 +195,8 @@ def test_whoever_handed_the_work_over_gets_it_back_as_it_was() -> None:
 def test_a_pass_counts_only_if_the_output_changed_just_once(disturbed: bool) -> None:
     async def one() -> bool:
         async with on_bench(point_of(300.0), rig=SLOW) as there:
-            hands = Hands(there.work, there.tasks(1.5)[0])
+            task = there.tasks(1.5)[0]
+            hands = Hands(port_on(there.work, task.response_s), task)
             await hands.prove_zone(290.0)
             if disturbed:
                 # On its way out for 1.5 s, the unit lets go after 0.7 s; then it takes the target in again.
