@@ -9,8 +9,8 @@ from rig.edges.edge import EdgeFigures
 from rig.edges.slides import Slide, slid_figures, slide_by_gauge, slide_by_scale
 from rig.edges.task import FEWEST_APPROACHES, EdgeTask
 from rig.events import EdgeSlid
-from rig.measuring.hand_port import HandPort
 from rig.measuring.hands import Hands
+from rig.measuring.port import Port
 from rig.measuring.trouble import NotMeasured, Trouble
 
 # Slides that do not count are made again, this often for one edge.
@@ -41,7 +41,7 @@ class Flaw:
 class EdgeByHand:
     """One edge on its way to its figures, on a target along a scale."""
 
-    def __init__(self, port: HandPort, hands: Hands, task: EdgeTask) -> None:
+    def __init__(self, port: Port, hands: Hands, task: EdgeTask) -> None:
         self._port = port
         self._hands = hands
         self._task = task

@@ -15,8 +15,8 @@ from rig.edges.edge import EdgeFigures
 from rig.edges.task import EdgeTask, tasks_for
 from rig.events import Stamped
 from rig.measuring.guided import EdgeByHand
-from rig.measuring.hand_port import BenchHandPort
-from rig.measuring.hands import Hands, settle_s, watch_s
+from rig.measuring.hands import Hands
+from rig.measuring.measure import port_on
 from rig.sequencer.work import Work
 from tests.rig.measuring.units import OnBench
 from tests.rig.planned import Job
@@ -65,8 +65,7 @@ def tasks_of(there: OnBench, wanted_mm: float = 1.0) -> Sequence[EdgeTask]:
 
 
 async def measure(there: OnBench, task: EdgeTask) -> EdgeFigures:
-    response_s = max(task.response_on_s, task.response_off_s)
-    port = BenchHandPort(there.work, settle_s=settle_s(response_s), watch_s=watch_s(response_s))
+    port = port_on(there.work, task.response_s)
     hands = Hands(port, task)
     await hands.prove_zone(task.inside_mm)
     return await EdgeByHand(port, hands, task).measure()
