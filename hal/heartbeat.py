@@ -12,7 +12,6 @@ from wiring.parts import CoilSupply
 _LONGEST_PAUSE = 0.9
 """Part of the monostable's nominal time after which it may have dropped (common practice, no source)."""
 
-
 _SHORTEST_GAP = 0.25
 
 
@@ -35,6 +34,8 @@ class Heartbeat:
     ) -> None:
         self._write = write
         self._beat_s = timing.beat_s
+        self._period_s = 2 * timing.beat_s
+        self._shortest_gap_s = _SHORTEST_GAP * timing.beat_s
         self._longest_pause_s = timing.dropout_s * _LONGEST_PAUSE
         self._time = loop.time
         self._call_at = loop.call_at
@@ -78,8 +79,8 @@ class Heartbeat:
                 self._on_late(now_s - self._rose_s)
                 return
             try:
-                self._level = not self._level
-                self._write(self._level)
+                level = self._level = not self._level
+                self._write(level)
             except Exception as error:
                 self._on_fault(error)
                 return
@@ -87,10 +88,10 @@ class Heartbeat:
                 # The write itself may have shown a cause to trip; no pulse may outlive that.
                 self._write(False)
                 return
-            if self._level:
+            if level:
                 self._rose_s = now_s
                 due_s = now_s + self._beat_s
             else:
                 # A late fall must not put off the next pulse.
-                due_s = max(self._rose_s + 2 * self._beat_s, now_s + _SHORTEST_GAP * self._beat_s)
+                due_s = max(self._rose_s + self._period_s, now_s + self._shortest_gap_s)
             self._next = self._call_at(due_s, self._beat)

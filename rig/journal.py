@@ -14,7 +14,7 @@ import threading
 import time
 from collections.abc import Iterator
 from concurrent.futures import Future
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from rig.events import Stamped, event_from
@@ -166,22 +166,40 @@ def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
         JournalError: when the file is missing, damaged, or not a journal of this version.
 
     """
+    where, values = ("WHERE serial = ?", (serial,)) if serial is not None else ("", ())
+    with reading(path) as database:
+        rows = database.execute(f"SELECT {STAMPED_COLUMNS} FROM entry {where} ORDER BY id", values)
+        for row in rows:
+            yield stamped_from(*row)
+
+
+@contextmanager
+def reading(path: Path) -> Iterator[sqlite3.Connection]:
+    """The journal, opened so that nothing in it can be changed; use it for questions about `entry` only.
+
+    Raises:
+        JournalError: when the file is missing, damaged, or not a journal of this version.
+
+    """
     if not path.is_file():
         raise JournalError(f"{path}: no such journal")
-    where, values = ("WHERE serial = ?", (serial,)) if serial is not None else ("", ())
     try:
         with closing(_open_to_read(path)) as database:
             _check_file(path, database)
-            rows = database.execute(
-                f"SELECT number, at_ns, utc, order_number, serial, kind, body FROM entry {where} ORDER BY id",
-                values,
-            )
-            for number, at_ns, utc, order, of_serial, kind, body in rows:
-                yield Stamped(number, at_ns, utc, order, of_serial, event_from(kind, json.loads(body)))
+            yield database
     except (sqlite3.Error, ValueError) as failure:
         raise JournalError(
             f"{path}: the record cannot be read ({failure}); damaged, or written by another version"
         ) from failure
+
+
+STAMPED_COLUMNS = "number, at_ns, utc, order_number, serial, kind, body"
+"""What `stamped_from` takes, as columns of `entry`."""
+
+
+def stamped_from(number: int, at_ns: int, utc: str, order: str, serial: str, kind: str, body: str) -> Stamped:
+    """An event as it was recorded; raises ValueError for one of another version."""
+    return Stamped(number, at_ns, utc, order, serial, event_from(kind, json.loads(body)))
 
 
 def _open(path: Path) -> sqlite3.Connection:

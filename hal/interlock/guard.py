@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from math import inf
 from threading import RLock
+from typing import TypeVar
 
 from gpiozero.pins import Factory
 
@@ -17,6 +18,8 @@ from hal.interlock.rules import READBACK_MARGIN_S, Command, Condition, Following
 from hal.timing import GRAIN_S
 from wiring.lines import InputLine
 from wiring.nest import NestProfile
+
+T = TypeVar("T")
 
 _PAST_S = 2 * GRAIN_S
 
@@ -89,10 +92,14 @@ class NestGuard:
         self._note_supply(False, now_s)
 
     def watch(self) -> None:
-        """Set the timers for what is expected now; on the loop's thread, after the output was written."""
-        self._at(self.path.wire.by_s + _PAST_S, self._check_wire)
+        """Set the timers for what is expected now, and read again what has arrived before.
+
+        To be called on the loop's thread, after the output was written.
+        """
+        self._check(self.path.wire, self._check_wire)
         self._at(self.path.open_by_s, self._check_length)
-        self._at(self.supply.by_s + _PAST_S, self._check_supply)
+        if self.supply_sense is not None:
+            self._check(self.supply, self._check_supply)
 
     def obstacle(self) -> TripCause | None:
         """What does not look like a nest at rest; None if all is well."""
@@ -117,11 +124,20 @@ class NestGuard:
             follow_s = relay.operate_s + relay.bounce_s if on else relay.released_s
             self.supply = self.supply.towards(on, now_s + follow_s + READBACK_MARGIN_S)
 
+    def _check(self, following: Following[T], check: Callable[[], None]) -> None:
+        if following.arrived:
+            self._run(check)
+        else:
+            self._at(following.by_s + _PAST_S, check)
+
     def _at(self, when_s: float, check: Callable[[], None]) -> None:
-        timer = self._timers.pop(check, None)
+        timer = self._timers.get(check)
         if timer is not None:
+            if timer.when() == when_s:
+                return
             timer.cancel()
-        if -inf < when_s < inf:
+            del self._timers[check]
+        if when_s < inf:
             self._timers[check] = self._loop.call_at(when_s, self._run, check)
 
     def _run(self, check: Callable[[], None]) -> None:
@@ -150,14 +166,14 @@ class NestGuard:
 
     def _check_wire(self) -> None:
         self._at_plus, self._at_minus = self.teach_wire.levels
-        if self._judge_wire(self._loop.time()):
+        if self._judge_wire(self._loop.time()) and not self.path.wire.arrived:
             self.path = replace(self.path, wire=replace(self.path.wire, arrived=True))
             for listener in self.on_checked:
                 listener(self.path.wire.wanted, self._loop.time())
 
     def _check_supply(self) -> None:
         assert self.supply_sense is not None
-        if self._judge_supply(self.supply_sense.active, self._loop.time()):
+        if self._judge_supply(self.supply_sense.active, self._loop.time()) and not self.supply.arrived:
             self.supply = replace(self.supply, arrived=True)
 
     def _check_length(self) -> None:

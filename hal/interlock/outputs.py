@@ -54,7 +54,12 @@ class Outputs:
     def writer(self, output: OutputId) -> Callable[[bool], None]:
         """The quickest way to write one output again and again."""
         device = self._devices[output]
-        return lambda on: device.on() if on else device.off()
+        pin, levels = device.pin, (1, 0) if not device.active_high else (0, 1)
+
+        def write(on: bool) -> None:
+            pin.state = levels[on]
+
+        return write
 
     def all_off(self) -> tuple[OutputId, BaseException] | None:
         """Switch every output off; one that fails does not keep the others. Returns the first failure."""

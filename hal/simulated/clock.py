@@ -12,24 +12,21 @@ go on; that is an error, and the error names the tasks that wait.
 from __future__ import annotations
 
 import asyncio
-import selectors
 import threading
 from collections.abc import Callable, Coroutine, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from contextvars import Context
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Any, Protocol, TypeVar, TypeVarTuple
+from typing import Any, Protocol, TypeVar, TypeVarTuple
 
-if TYPE_CHECKING:
-    from _typeshed import FileDescriptorLike
+from hal.simulated.turns import TurningLoop
 
 _T = TypeVar("_T")
 _Ts = TypeVarTuple("_Ts")
 
 NS = 1_000_000_000
 _LONGEST_S = 2_000_000.0  # beyond this a float of seconds no longer tells nanoseconds apart
-_TURNS_BETWEEN_POLLS = 64  # a signal is noticed this late at worst
 
 
 class Stalled(RuntimeError):
@@ -38,62 +35,6 @@ class Stalled(RuntimeError):
     The message names every waiting task and the line it waits at. Usual causes: an event nobody sets, a
     future that another thread will resolve without `with loop.outside():`, a request nobody answers.
     """
-
-
-class _JumpingSelector(selectors.DefaultSelector):
-    """Decides, whenever the loop would sleep, whether to jump, to wait for real or to give up."""
-
-    loop: JumpingLoop
-    _files = 0  # the loop's own wake-up socket is the first
-    _turns = _TURNS_BETWEEN_POLLS
-
-    def register(self, fileobj: FileDescriptorLike, events: int, data: Any = None) -> selectors.SelectorKey:
-        key = super().register(fileobj, events, data)
-        self._files += 1
-        return key
-
-    def unregister(self, fileobj: FileDescriptorLike) -> selectors.SelectorKey:
-        key = super().unregister(fileobj)
-        self._files -= 1
-        return key
-
-    def select(self, timeout: float | None = None) -> list[tuple[selectors.SelectorKey, int]]:
-        if timeout is None or timeout > 0:
-            loop = self.loop
-            if loop._outside:
-                return super().select(None)
-            # Looked at after `_outside`: who comes back calls in first, so a call is never missed.
-            if loop._called_in:
-                loop._called_in = False
-                return super().select(0)
-            if self._files > 1:
-                return self._wait_for_files(timeout)
-            if not loop._jump_to_happening(timeout):
-                if timeout is None:
-                    return self._nothing_scheduled()
-                loop._jump_by(timeout)
-        elif self._files > 1:
-            return super().select(0)
-        self._turns -= 1
-        if self._turns:
-            return []
-        self._turns = _TURNS_BETWEEN_POLLS
-        return super().select(0)
-
-    def _wait_for_files(self, timeout: float | None) -> list[tuple[selectors.SelectorKey, int]]:
-        patience_s = self.loop._patience_s
-        events = super().select(None if timeout is None else min(timeout, patience_s))
-        if (
-            not (events or self.loop._outside or self.loop._jump_to_happening(timeout))
-            and timeout is not None
-        ):
-            self.loop._jump_by(timeout)
-        return events
-
-    def _nothing_scheduled(self) -> list[tuple[selectors.SelectorKey, int]]:
-        if self.loop._waits_for_callers:
-            return super().select(None)
-        raise Stalled(f"nothing is scheduled and nobody is outside; {_who_waits(self.loop)}")
 
 
 class Happenings(Protocol):
@@ -106,7 +47,7 @@ class Happenings(Protocol):
         """Let everything happen that is due now."""
 
 
-class JumpingLoop(asyncio.SelectorEventLoop):
+class JumpingLoop(TurningLoop):
     """An asyncio loop on simulated time.
 
     `patience_s` is the real time given, before each jump, to the other end of a real file that is watched
@@ -122,8 +63,7 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         waits_for_callers: bool = False,
         longest_s: float = _LONGEST_S,
     ) -> None:
-        self._now_ns = 0
-        self._now_s = 0.0
+        super().__init__()
         self._outside = 0
         self._outside_lock = threading.Lock()
         self._called_in = False
@@ -132,20 +72,6 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         self._patience_s = patience_s
         self._waits_for_callers = waits_for_callers
         self._longest_ns = round(min(longest_s, _LONGEST_S) * NS)
-        selector = _JumpingSelector()
-        selector.loop = self
-        super().__init__(selector)
-        # A deadline half a nanosecond ahead rounds to now and must run now, or the loop would spin on it.
-        self._clock_resolution = 0.6e-9
-
-    def time(self) -> float:
-        """Simulated seconds since the loop was made."""
-        return self._now_s
-
-    @property
-    def now_ns(self) -> int:
-        """The same time, in whole nanoseconds."""
-        return self._now_ns
 
     def follow(self, happenings: Happenings) -> None:
         """Stop at everything that will happen there, without a timer for each; one source per loop."""
@@ -155,7 +81,7 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         """Let time pass in which the loop runs nothing: what a blocking call does to a program."""
         if seconds < 0:
             raise ValueError(f"cannot block for {seconds} s")
-        self._jump_by(seconds)
+        self._jump_to_s(self._now_s + seconds)
 
     @contextmanager
     def outside(self) -> Iterator[None]:
@@ -211,26 +137,47 @@ class JumpingLoop(asyncio.SelectorEventLoop):
         with suppress(RuntimeError):  # the loop may be closed by now
             self.call_soon_threadsafe(_wake)
 
-    def _jump_to_happening(self, timeout: float | None) -> bool:
-        """Jump to the next happening and let it happen, if it comes within `timeout` seconds."""
+    def _let_time_pass(self, timer_s: float | None) -> None:
         happenings = self._happenings
-        if happenings is None or (due_ns := happenings.due_ns()) is None:
-            return False
-        if timeout is not None and due_ns > (self._now_s + timeout) * NS:
-            return False
-        if due_ns > self._now_ns:
+        due_ns = None if happenings is None else happenings.due_ns()
+        real = self._outside or self._called_in or self._watching.files > 1 or self._turns_to_poll < 0
+        if real and self._attend_to_real_time(timer_s):
+            return
+        if due_ns is not None and (timer_s is None or due_ns <= timer_s * NS):
+            assert happenings is not None
             self._jump_to(due_ns)
-        happenings.happen()
-        return True
+            happenings.happen()
+        elif timer_s is not None:
+            self._jump_to_s(timer_s)
+        elif self._waits_for_callers:
+            self._look_at_files(None)
+        else:
+            raise Stalled(f"nothing is scheduled and nobody is outside; {_who_waits(self)}")
 
-    def _jump_by(self, seconds: float) -> None:
-        self._jump_to(int((self._now_s + seconds) * NS + 0.5))
+    def _attend_to_real_time(self, timer_s: float | None) -> bool:
+        """Look at, or wait for, whoever lives in real time; tell whether that keeps time from jumping now."""
+        if self._outside:
+            self._look_at_files(None)
+            return True
+        # Looked at after `_outside`: who comes back calls in first, so a call is never missed.
+        if self._called_in:
+            self._called_in = False
+            self._look_at_files(0)
+            return True
+        if self._watching.files == 1:
+            return self._look_at_files(0)
+        patience_s = None if timer_s is None else min(timer_s - self._now_s, self._patience_s)
+        return self._look_at_files(patience_s) or bool(self._outside)
+
+    def _jump_to_s(self, now_s: float) -> None:
+        self._jump_to(int(min(now_s, 2 * _LONGEST_S) * NS + 0.5))
 
     def _jump_to(self, now_ns: int) -> None:
         if now_ns > self._longest_ns:
             raise Stalled(f"{self._longest_ns / NS:g} simulated seconds have passed; {_who_waits(self)}")
-        self._now_ns = now_ns
-        self._now_s = now_ns / NS
+        if now_ns > self.now_ns:
+            self.now_ns = now_ns
+            self._now_s = now_ns / NS
 
 
 def run(main: Coroutine[Any, Any, _T]) -> _T:

@@ -150,9 +150,10 @@ class Coils:
     def _beat(self, level: int) -> None:
         if level != self._beat_level or not self.hears_program:
             return
-        if self._deadline is not None:
-            self._deadline.cancel()
-        self._deadline = self._timeline.after(self._dropout_ns, self._overdue)
+        if self._deadline is not None and self._deadline.pending:
+            self._timeline.put_off(self._deadline, self._dropout_ns)
+        else:
+            self._deadline = self._timeline.after(self._dropout_ns, self._overdue)
         if not self._beaten:
             self._beaten = True
             self._update()

@@ -27,10 +27,11 @@ Listener = Callable[[float, int], None]
 class Event:
     """Something that will happen; `cancel()` makes it not happen."""
 
-    __slots__ = ("happening",)
+    __slots__ = ("happening", "later")
 
     def __init__(self, happening: Happening) -> None:
         self.happening: Happening | None = happening
+        self.later: tuple[int, int] | None = None
 
     @property
     def pending(self) -> bool:
@@ -87,6 +88,18 @@ class Timeline:
                 return self.at(self._now_ns + delay_ns, happening)
         return self.at(self._now_ns + delay_ns, happening)
 
+    def put_off(self, event: Event, delay_ns: int) -> None:
+        """Let a pending event happen `delay_ns` from now instead, which must not be sooner.
+
+        It costs next to nothing: only when its old time comes is the event found a new place.
+        """
+        if self._inside_thread != threading.get_ident():
+            with self:
+                return self.put_off(event, delay_ns)
+        self.events += 1
+        event.later = (self._now_ns + delay_ns, self.events)
+        return None
+
     def tell(self, listener: Listener, level: int) -> None:
         """Tell `listener` of an edge that happened now, soon, from the loop."""
         self._untold.append((listener, self._now_ns / NS, level))
@@ -96,18 +109,23 @@ class Timeline:
         self._depth += 1
         if self._depth == 1:
             self._inside_thread = threading.get_ident()
-            try:
-                self._catch_up(self._clock_ns())
-            except BaseException:
-                self.__exit__(None, None, None)
-                raise
+            jumping, future = self._jumping, self._future
+            now_ns = self._clock_ns() if jumping is None else jumping.now_ns
+            if future and future[0][0] <= now_ns:
+                try:
+                    self._catch_up(now_ns)
+                except BaseException:
+                    self.__exit__(None, None, None)
+                    raise
+            self._now_ns = now_ns
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         try:
-            if self._depth == 1:
+            # A jumping loop asks by itself when the next event is due.
+            if self._depth == 1 and (self._untold or self._jumping is None):
                 self._look_ahead()
         finally:
             self._depth -= 1
@@ -120,21 +138,19 @@ class Timeline:
         return jumping.now_ns if jumping is not None else int(self.loop.time() * NS)
 
     def _catch_up(self, now_ns: int) -> None:
-        future = self._future
-        while future and future[0][0] <= now_ns:
-            when_ns, _, event = heapq.heappop(future)
-            if event.happening is not None:
-                happening, event.happening = event.happening, None
-                self._now_ns = when_ns
-                happening()
-        self._now_ns = now_ns
+        while (due_ns := self.due_ns()) is not None and due_ns <= now_ns:
+            event = heapq.heappop(self._future)[2]
+            happening, event.happening = event.happening, None
+            assert happening is not None
+            self._now_ns = due_ns
+            happening()
 
     def _look_ahead(self) -> None:
         if self._untold and not self._telling:
             self._telling = True
             self._on_loop(self._tell_all)
         if self._jumping is not None:
-            return  # such a loop asks by itself when the next event is due
+            return
         due_ns = self.due_ns()
         if due_ns is not None and (self._timer is None or due_ns != self._timer_ns):
             if self._on_own_loop():
@@ -145,9 +161,16 @@ class Timeline:
     def due_ns(self) -> int | None:
         """When the next event is due; None when none lies ahead."""
         future = self._future
-        while future and future[0][2].happening is None:
-            heapq.heappop(future)
-        return future[0][0] if future else None
+        while future:
+            when_ns, _, event = future[0]
+            if event.happening is None:
+                heapq.heappop(future)
+            elif event.later is not None:
+                heapq.heapreplace(future, (*event.later, event))
+                event.later = None
+            else:
+                return when_ns
+        return None
 
     def _on_own_loop(self) -> bool:
         try:

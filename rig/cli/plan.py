@@ -9,12 +9,12 @@ from dataclasses import asdict
 from typing import Any
 
 from rig.cli.exits import Exit, GiveUp
-from rig.cli.explain import print_explained
 from rig.cli.inputs import open_library, read_order, read_profile
 from rig.cli.layout import Page
 from rig.cli.plan_text import print_plan
 from rig.cli.refusals import refusal_text, refusals_as_dict
 from rig.cli.sweep import print_sweep
+from rig.cli.worked_out import print_explained
 from rig.explained.explain import explain
 from rig.library import Library, Section
 from rig.planning.compile import make_plan

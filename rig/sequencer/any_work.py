@@ -11,6 +11,8 @@ from rig.events import ContactDue, Event, LedSeen, OutputRead, SupplyMeasured
 from rig.planning.plan import Answer, MakeContact, Plan
 from wiring.terms import LedKind, Rail
 
+WITHOUT_SUPPLY, CONFIRMATION = "without supply", "confirmation"
+"""`OutputRead.where` of readings that no check position asks for."""
 NOTHING = "nothing"
 """`LedSeen.led` where what was waited for did not come."""
 

@@ -24,7 +24,7 @@ from rig.events import (
     TargetMoved,
 )
 from rig.planning.plan import Answer, MakeContact, Plan
-from rig.sequencer.any_work import ContactMade, Moment, led_seen
+from rig.sequencer.any_work import CONFIRMATION, WITHOUT_SUPPLY, ContactMade, Moment, led_seen
 from rig.sequencer.output_type import Drive, drive, is_on, telling_load
 from wiring.terms import LedKind, Rail
 
@@ -142,7 +142,7 @@ class Work:
     async def read_unfed(self) -> dict[Rail, OutputRead]:
         """Read the output wire under both load directions while the unit has no supply."""
         settle_s = _WIRE_SETTLES_S
-        return {load: await self._read("without supply", None, load, settle_s, settle_s) for load in Rail}
+        return {load: await self._read(WITHOUT_SUPPLY, None, load, settle_s, settle_s) for load in Rail}
 
     async def _read(
         self, where: str, position_mm: float | None, load: Rail, settle_s: float, watch_s: float
@@ -169,7 +169,7 @@ class Work:
             if loop.time() >= end_s:
                 break
             await self.rest(_LOOK_AGAIN_S)
-        reading = OutputRead("confirmation", None, load, str(level), level is not OutputLevel.UNSTEADY)
+        reading = OutputRead(CONFIRMATION, None, load, str(level), level is not OutputLevel.UNSTEADY)
         self.note(reading)
         return reading
 

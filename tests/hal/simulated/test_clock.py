@@ -10,6 +10,7 @@ import signal
 import socket
 import threading
 import time
+import weakref
 
 import pytest
 from hypothesis import given, settings
@@ -182,19 +183,18 @@ def test_a_call_in_the_moment_before_a_jump_holds_the_jump_back():
     async def main():
         loop = asyncio.get_running_loop()
         called_at = loop.create_future()
-        selector, jump = loop._selector, loop._selector.select
+        let_time_pass = loop._let_time_pass
 
-        def select(timeout=None):
-            if timeout:  # the loop has looked for ready work and found none: now somebody calls in
-                selector.select = jump
-                call = threading.Thread(
-                    target=loop.call_soon_threadsafe, args=(lambda: called_at.set_result(loop.time()),)
-                )
-                call.start()
-                call.join()
-            return jump(timeout)
+        def somebody_calls_in(timer_s):  # the loop has looked for ready work and found none
+            loop._let_time_pass = let_time_pass
+            call = threading.Thread(
+                target=loop.call_soon_threadsafe, args=(lambda: called_at.set_result(loop.time()),)
+            )
+            call.start()
+            call.join()
+            let_time_pass(timer_s)
 
-        selector.select = select
+        loop._let_time_pass = somebody_calls_in
         await asyncio.sleep(5)
         return await called_at
 
@@ -376,6 +376,37 @@ def test_many_self_made_calls_do_not_clog_the_loop():
         return seen
 
     assert run(main()) == 100_000
+
+
+def test_time_outs_that_never_ring_do_not_pile_up():
+    class Waiting:
+        def give_up(self):
+            raise AssertionError("rang")
+
+    async def main():
+        loop, left = asyncio.get_running_loop(), weakref.WeakSet()
+        kept = loop.call_later(3600, lambda: None)
+        for _ in range(5000):
+            waiting = Waiting()
+            left.add(waiting)
+            loop.call_later(3600, waiting.give_up).cancel()
+            await asyncio.sleep(0.1)
+        return len(left), kept.cancelled()
+
+    left, cancelled = run(main())
+    assert left < 250
+    assert not cancelled
+
+
+def test_timers_of_one_moment_run_in_the_order_in_which_they_were_made():
+    async def main():
+        loop, ran = asyncio.get_running_loop(), []
+        for number in range(500):
+            loop.call_at(1.0, ran.append, number)
+        await asyncio.sleep(1.1)
+        return ran
+
+    assert run(main()) == list(range(500))
 
 
 def test_the_clock_refuses_to_run_on_where_it_could_no_longer_tell_nanoseconds_apart():

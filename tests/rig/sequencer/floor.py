@@ -29,6 +29,7 @@ from rig.sequencer.order_run import OrderResult, OrderRun
 from rig.session import SIMULATED_START
 from tests.hal.rigs import output_lines
 from tests.rig.planned import STAGE, Job, job
+from tests.rig.recount.replays import assert_recount_agrees
 from wiring.profile import RigProfile
 
 _E = TypeVar("_E", bound=Event)
@@ -189,6 +190,7 @@ async def _work_through(
             run = OrderRun(bench, chronicle, job, desk, "test")
             try:
                 shift.result = await run.run()
+                assert_recount_agrees(shift.events, shift.plan)
             finally:
                 await _see_what_is_left(shift, simulated, bench)
     finally:

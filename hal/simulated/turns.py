@@ -1,0 +1,122 @@
+"""The turns of an event loop that keeps its own time, in whole nanoseconds.
+
+On a clock that jumps a turn is all that a moment of the bench costs, and a minute has a thousand of them, the
+heartbeat's above all. asyncio's own turn is made for loops that sleep: it asks the operating system each time
+and sorts its timers by calling Python for every comparison. Here the same tasks, futures and handles run in a
+turn that does no more than it must; what becomes of time when nothing is left to run is for the subclass.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import selectors
+from collections import deque
+from collections.abc import Callable
+from contextvars import Context
+from heapq import heapify, heappop, heappush
+from typing import TYPE_CHECKING, Any, TypeVarTuple
+
+if TYPE_CHECKING:
+    from _typeshed import FileDescriptorLike
+
+_Ts = TypeVarTuple("_Ts")
+
+_TURNS_BETWEEN_POLLS = 64  # a signal is noticed this late at worst
+_FEWEST_TO_SWEEP = 100
+_SAME_S = (
+    0.6e-9  # a deadline half a nanosecond ahead rounds to now and must run now, or the loop would spin on it
+)
+
+
+class _CountingSelector(selectors.DefaultSelector):
+    """Knows how many files it watches; the loop's own wake-up socket is the first."""
+
+    files = 0
+
+    def register(self, fileobj: FileDescriptorLike, events: int, data: Any = None) -> selectors.SelectorKey:
+        key = super().register(fileobj, events, data)
+        self.files += 1
+        return key
+
+    def unregister(self, fileobj: FileDescriptorLike) -> selectors.SelectorKey:
+        key = super().unregister(fileobj)
+        self.files -= 1
+        return key
+
+
+class TurningLoop(asyncio.SelectorEventLoop):
+    """An asyncio loop whose time is `now_ns`; timers for the same time run in the order in which they were made.
+
+    It stands on private names of asyncio's `BaseEventLoop`, the same in every Python from 3.11 on: `_run_once`
+    is one turn, `_timer_handle_cancelled` hears of cancelled timers, and those below.
+    """
+
+    _ready: deque[asyncio.Handle]
+    _stopping: bool
+    _check_closed: Callable[[], None]
+    _process_events: Callable[[list[tuple[selectors.SelectorKey, int]]], None]
+
+    def __init__(self) -> None:
+        self.now_ns = 0
+        self._now_s = 0.0
+        self._watching = _CountingSelector()
+        self._timers: list[tuple[float, int, asyncio.TimerHandle]] = []
+        self._timers_made = 0
+        self._cancelled = 0
+        self._turns_to_poll = _TURNS_BETWEEN_POLLS
+        super().__init__(self._watching)
+
+    def time(self) -> float:
+        """Seconds since the loop was made."""
+        return self._now_s
+
+    def call_at(
+        self, when: float, callback: Callable[[*_Ts], object], *args: *_Ts, context: Context | None = None
+    ) -> asyncio.TimerHandle:
+        """Run `callback` at loop time `when`, rounded to a nanosecond."""
+        self._check_closed()
+        timer = asyncio.TimerHandle(when, callback, args, self, context)
+        self._timers_made += 1
+        heappush(self._timers, (when, self._timers_made, timer))
+        return timer
+
+    def close(self) -> None:
+        """Close the loop; its timers are forgotten."""
+        self._timers.clear()
+        super().close()
+
+    def _timer_handle_cancelled(self, _: asyncio.TimerHandle) -> None:
+        # Most timers are time-outs that never ring: without a sweep they would lie there until their time came.
+        self._cancelled += 1
+        if self._cancelled > max(_FEWEST_TO_SWEEP, len(self._timers) // 2):
+            self._cancelled = 0
+            self._timers[:] = [entry for entry in self._timers if not entry[2].cancelled()]
+            heapify(self._timers)
+
+    def _run_once(self) -> None:
+        ready, timers = self._ready, self._timers
+        while timers and timers[0][2]._cancelled:
+            heappop(timers)
+        self._turns_to_poll -= 1
+        if not (ready or self._stopping):
+            self._let_time_pass(timers[0][0] if timers else None)
+        elif self._watching.files > 1 or self._turns_to_poll < 0:
+            self._look_at_files(0)
+        due_s = self._now_s + _SAME_S
+        while timers and timers[0][0] < due_s:
+            ready.append(heappop(timers)[2])
+        for _ in range(len(ready)):
+            handle = ready.popleft()
+            if not handle._cancelled:
+                handle._run()
+
+    def _look_at_files(self, timeout_s: float | None) -> bool:
+        """Wait so long for files, signals and calls from other threads; tell whether there was anything."""
+        self._turns_to_poll = _TURNS_BETWEEN_POLLS
+        seen = self._watching.select(timeout_s)
+        self._process_events(seen)
+        return bool(seen)
+
+    def _let_time_pass(self, timer_s: float | None) -> None:
+        """Nothing is ready: let time pass, at most until the first timer, or until something else happens."""
+        raise NotImplementedError

@@ -1,0 +1,94 @@
+"""What the journal holds of one unit: which attempts there were, each of them whole, and which serials it knows."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from rig.events import OrderInputs, OrderStarted, UnitJudged, UnitStarted, Verdict
+from rig.journal import STAMPED_COLUMNS, reading, stamped_from
+from rig.recount.attempt import Attempt
+
+# The last row there can be.
+_END = 2**63 - 1
+
+BEGINS_AND_VERDICTS = (
+    f"SELECT id, run, utc, order_number, kind, body FROM entry WHERE serial = ? "
+    f"AND kind IN ('{UnitStarted.kind}', '{UnitJudged.kind}') ORDER BY id"
+)
+OF_UNIT = (
+    f"SELECT {STAMPED_COLUMNS} FROM entry WHERE serial = ? AND id >= ? AND id < ? AND run = ? ORDER BY id"
+)
+# By run, from its begin on, where both stand; not by serial, which all orders share here.
+OPENING = (
+    f"SELECT {STAMPED_COLUMNS} FROM entry WHERE run = ? AND +serial = '' "
+    f"AND kind IN ('{OrderStarted.kind}', '{OrderInputs.kind}') ORDER BY number LIMIT 2"
+)
+# From each serial straight to the next, without looking at their entries.
+SERIALS = (
+    "WITH RECURSIVE known (serial) AS (SELECT min(serial) FROM entry UNION ALL "
+    "SELECT (SELECT min(serial) FROM entry WHERE serial > known.serial) FROM known WHERE known.serial IS NOT NULL) "
+    "SELECT serial FROM known WHERE serial <> ''"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One attempt at a unit, as a list shows it; `verdict` None if it never got one."""
+
+    serial: str
+    order: str
+    began_utc: str
+    verdict: Verdict | None
+    reason: str
+    run: str
+    first_row: int
+    end_row: int
+
+
+class Records:
+    """An open journal; made by `open_records`. Every method raises JournalError for a damaged one."""
+
+    def __init__(self, database: sqlite3.Connection) -> None:
+        self._database = database
+
+    def attempts(self, serial: str) -> tuple[Listed, ...]:
+        """Every attempt at a unit, the first one first."""
+        found: list[Listed] = []
+        open_in: dict[str, int] = {}
+        for row, run, utc, order, kind, body in self._database.execute(BEGINS_AND_VERDICTS, (serial,)):
+            index = open_in.get(run)
+            if kind == UnitStarted.kind:
+                if index is not None:
+                    found[index] = replace(found[index], end_row=row)
+                open_in[run] = len(found)
+                found.append(Listed(serial, order, utc, None, "", run, row, _END))
+            elif index is not None:
+                judged = json.loads(body)
+                verdict, reason = Verdict(judged["verdict"]), judged["reason"]
+                found[index] = replace(found[index], verdict=verdict, reason=reason)
+        return tuple(found)
+
+    def attempt(self, listed: Listed) -> Attempt:
+        """All that is recorded of one attempt, and of the order that it was for."""
+        span = (listed.serial, listed.first_row, listed.end_row, listed.run)
+        events = tuple(stamped_from(*row) for row in self._database.execute(OF_UNIT, span))
+        opening = [stamped_from(*row).event for row in self._database.execute(OPENING, (listed.run,))]
+        started = next((one for one in opening if isinstance(one, OrderStarted)), None)
+        inputs = next((one for one in opening if isinstance(one, OrderInputs)), None)
+        return Attempt(listed.run, started, inputs, events)
+
+    def serials(self) -> list[str]:
+        """Every serial that the journal knows, in alphabetical order."""
+        return [serial for (serial,) in self._database.execute(SERIALS)]
+
+
+@contextmanager
+def open_records(path: Path) -> Iterator[Records]:
+    """Open a journal for reading; raises JournalError when it is missing, damaged or of another version."""
+    with reading(path) as database:
+        yield Records(database)

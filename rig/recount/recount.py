@@ -1,0 +1,113 @@
+"""Works the verdict on a unit out from its record, by the stages that came to it, and compares."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Coroutine, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from rig.events import Purpose, Stamped, UnitJudged
+from rig.planning.plan import Plan
+from rig.recount.attempt import Attempt, NotRebuilt
+from rig.recount.recorded import CutShort, Departed, RecordedWork, RecordEnds
+from rig.sequencer.checking import check
+from rig.sequencer.findings import Finding
+from rig.sequencer.inspection import inspect
+from rig.sequencer.order_run import cut_short
+from rig.sequencer.teaching import teach
+from rig.sequencer.unit_run import find
+from wiring.nest import NestProfile
+from wiring.profile import RigProfile
+from wiring.terms import Verification
+
+_Stage = Callable[[RecordedWork], Awaitable[Finding | None]]
+
+
+@dataclass(frozen=True)
+class Recount:
+    """What the record says of a unit, and what comes out when it is worked out again.
+
+    Attributes:
+        recorded: the verdict of the record; None if it has none.
+        worked_out: the verdict from the recorded readings; None where they do not lead to one.
+        departures: where the record and this program part; any of them, or another verdict, means that the record
+            was altered, or was written by a program that decides otherwise.
+
+    """
+
+    recorded: UnitJudged | None
+    worked_out: Finding | None
+    departures: tuple[str, ...]
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the record and this program say the same, verdict or none."""
+        if self.recorded is None or self.worked_out is None:
+            return not self.departures and self.recorded is None
+        worked_out = self.worked_out
+        same = UnitJudged(worked_out.verdict, str(worked_out.reason), worked_out.words) == self.recorded
+        return same and not self.departures
+
+
+def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
+    """Work one attempt out again; by another plan than that of its recorded files only if one is given."""
+    recorded = attempt.judged
+    try:
+        rig = attempt.planned.case.rig
+        plan = plan or attempt.planned.plan
+        # The unit in its nest is not among what a stage asks for.
+        work = RecordedWork(plan, rig, _nest(rig, attempt.nest), attempt.evidence[1:])
+        stages = _stages(attempt, plan)
+    except NotRebuilt as gap:
+        return Recount(recorded, None, (str(gap),))
+    work.departures += _gaps(attempt.account)
+    try:
+        worked_out = _at_once(find(work, stages))
+    except RecordEnds:
+        return Recount(recorded, None, (*work.departures, *_ends_early(recorded)))
+    except CutShort as end:
+        worked_out = cut_short(end.tripped)
+    except Departed as parting:
+        return Recount(recorded, None, (*work.departures, str(parting)))
+    return Recount(recorded, worked_out, (*work.departures, *_goes_on(work.left)))
+
+
+def _stages(attempt: Attempt, plan: Plan) -> tuple[_Stage, ...]:
+    assert attempt.started is not None, "a plan was rebuilt"
+    purpose = attempt.started.purpose
+    if purpose not in (Purpose.SET, Purpose.VERIFY) or plan.method is not Verification.POSITIONS:
+        raise NotRebuilt(f"{purpose} by {plan.method} cannot be worked out again")
+    return (inspect, teach, check) if purpose is Purpose.SET else (inspect, check)
+
+
+def _nest(rig: RigProfile, name: str) -> NestProfile:
+    for nest in rig.nest:
+        if nest.name == name:
+            return nest
+    raise NotRebuilt(f"the recorded rig has no nest {name}")
+
+
+def _at_once(work: Coroutine[object, None, Finding]) -> Finding:
+    """Run what never waits, since all that it asks for is known."""
+    try:
+        work.send(None)
+    except StopIteration as end:
+        finding: Finding = end.value
+        return finding
+    raise AssertionError("a record has nothing to wait for")
+
+
+def _gaps(events: Sequence[Stamped]) -> Iterator[str]:
+    for before, after in pairwise(events):
+        if after.number != before.number + 1:
+            yield f"entries are missing between {before.number} and {after.number}"
+
+
+def _ends_early(recorded: UnitJudged | None) -> tuple[str, ...]:
+    return () if recorded is None else ("the verdict comes before all was read that it has to rest on",)
+
+
+def _goes_on(left: Stamped | None) -> tuple[str, ...]:
+    if left is None:
+        return ()
+    return (f"the record goes on with entry {left.number}, {left.event.kind}, behind what decides",)

@@ -1,0 +1,201 @@
+"""Questions to the journal: every attempt at a unit, whole, whatever else the journal holds, and in good time."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import time
+from contextlib import closing
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from rig.events import Stamped, UnitJudged, UnitStarted, Verdict
+from rig.journal import Journal, JournalError
+from rig.records import BEGINS_AND_VERDICTS, OF_UNIT, OPENING, SERIALS, open_records
+from rig.recount.recount import recount
+from tests.rig.recorded import change, stamped
+from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
+
+
+@pytest.fixture(scope="module")
+def shift() -> Shift:
+    return work_through(SETTINGS["18 point"], units=3)
+
+
+@pytest.fixture
+def path(tmp_path: Path, shift: Shift) -> Path:
+    """Three units in one run, and the second of them once more in a run of its own."""
+    path = tmp_path / "journal.sqlite3"
+    again = [one for one in shift.events if one.serial in ("", "QOC-2")]
+    record(path, "run-1", shift.events)
+    record(path, "run-2", again)
+    return path
+
+
+def record(path: Path, run: str, events: list[Stamped]) -> None:
+    journal = Journal(path, run)
+    for one in events:
+        journal.record(one)
+    journal.close()
+
+
+class TestAttempts:
+    def test_every_attempt_of_one_unit_alone_the_first_one_first(self, path: Path) -> None:
+        with open_records(path) as records:
+            assert [one.run for one in records.attempts("QOC-1")] == ["run-1"]
+            assert [one.run for one in records.attempts("QOC-2")] == ["run-1", "run-2"]
+            assert records.attempts("QOC-9") == ()
+            assert records.attempts("") == ()
+
+    def test_a_listed_attempt_says_order_begin_and_verdict(self, path: Path) -> None:
+        with open_records(path) as records:
+            (listed,) = records.attempts("QOC-3")
+        assert (listed.serial, listed.order, listed.verdict, listed.reason) == (
+            "QOC-3",
+            "QOC-0900",
+            Verdict.GOOD,
+            "proven",
+        )
+        assert listed.began_utc.startswith("2026-01-05T07:0")
+
+    def test_an_attempt_is_whole_and_can_be_counted_again(self, path: Path, shift: Shift) -> None:
+        with open_records(path) as records:
+            for serial in ("QOC-1", "QOC-2", "QOC-3"):
+                for listed in records.attempts(serial):
+                    attempt = records.attempt(listed)
+                    assert {one.serial for one in attempt.events} == {serial}
+                    assert recount(attempt).agrees
+        assert attempt.account == tuple(
+            one for one in shift.events if one.serial == "QOC-3" and one in attempt.account
+        )
+
+    def test_two_attempts_in_one_run_are_kept_apart(self, tmp_path: Path, shift: Shift) -> None:
+        unit = [one for one in shift.events if one.serial in ("", "QOC-1")]
+        begin = next(index for index, one in enumerate(unit) if isinstance(one.event, UnitStarted))
+        broken_off = unit[: begin + 9]
+        later = [replace(one, number=one.number + 1000) for one in unit[begin:]]
+        path = tmp_path / "journal.sqlite3"
+        record(path, "run-1", broken_off + later)
+        with open_records(path) as records:
+            first, second = records.attempts("QOC-1")
+            assert (first.verdict, second.verdict) == (None, Verdict.GOOD)
+            assert len(records.attempt(first).events) == 9
+            assert recount(records.attempt(second)).agrees
+
+    def test_two_runs_that_were_written_at_the_same_time_are_kept_apart(
+        self, tmp_path: Path, shift: Shift
+    ) -> None:
+        path = tmp_path / "journal.sqlite3"
+        one, other = Journal(path, "one"), Journal(path, "other")
+        for event in shift.events:
+            for journal in (one, other):
+                journal.record(event)
+                journal.barrier().result(5)
+        one.close()
+        other.close()
+        with open_records(path) as records:
+            listed = records.attempts("QOC-2")
+            assert [entry.run for entry in listed] == ["one", "other"]
+            assert all(recount(records.attempt(entry)).agrees for entry in listed)
+
+
+class TestSerials:
+    def test_every_serial_once_and_none_for_what_belongs_to_no_unit(self, path: Path) -> None:
+        with open_records(path) as records:
+            assert records.serials() == ["QOC-1", "QOC-2", "QOC-3"]
+
+    def test_an_empty_journal_knows_none(self, tmp_path: Path) -> None:
+        record(tmp_path / "journal.sqlite3", "run-1", [])
+        with open_records(tmp_path / "journal.sqlite3") as records:
+            assert records.serials() == []
+
+
+class TestBadFiles:
+    def test_a_journal_that_is_not_there(self, tmp_path: Path) -> None:
+        with pytest.raises(JournalError, match="no such journal"), open_records(tmp_path / "none.sqlite3"):
+            pass
+
+    def test_an_entry_that_is_no_event(self, path: Path) -> None:
+        change(path, "UPDATE entry SET body = '{}' WHERE kind = 'check-done'")
+        with (
+            pytest.raises(JournalError, match="damaged, or written by another"),
+            open_records(path) as records,
+        ):
+            records.attempt(records.attempts("QOC-1")[0])
+
+
+@pytest.mark.parametrize(
+    ("question", "given", "way"),
+    [
+        (BEGINS_AND_VERDICTS, ("QOC-1",), "USING INDEX entry_by_serial (serial=?)"),
+        (OF_UNIT, ("QOC-1", 1, 2, "run-1"), "USING INDEX entry_by_serial (serial=? AND id>? AND id<?)"),
+        (OPENING, ("run-1",), "USING INDEX sqlite_autoindex_entry_1 (run=?)"),
+    ],
+)
+def test_no_question_looks_at_entries_of_other_units(
+    path: Path, question: str, given: tuple[object, ...], way: str
+) -> None:
+    with closing(sqlite3.connect(path)) as database:
+        plan = [row[3] for row in database.execute(f"EXPLAIN QUERY PLAN {question}", given)]
+    assert plan == [f"SEARCH entry {way}"]
+
+
+def test_serials_are_found_without_reading_every_entry(path: Path) -> None:
+    with closing(sqlite3.connect(path)) as database:
+        plan = [row[3] for row in database.execute(f"EXPLAIN QUERY PLAN {SERIALS}")]
+    searched = [line for line in plan if "entry" in line]
+    assert searched == [
+        "SEARCH entry USING COVERING INDEX entry_by_serial",
+        "SEARCH entry USING COVERING INDEX entry_by_serial (serial>?)",
+    ]
+
+
+def big_journal(path: Path, entries: int) -> str:
+    """A journal of so many entries, with a unit in its middle whose serial is returned."""
+    shift = work_through(SETTINGS["18 point"])
+    unit = [one for one in shift.events if one.serial == "QOC-1"]
+    opening = [one for one in shift.events if one.serial == ""][:2]
+    record(path, "first", [])
+    runs = entries // (12 * len(unit))
+    with closing(sqlite3.connect(path)) as database, database:
+        for run in range(runs):
+            rows = [
+                (f"run-{run:06}", index, one.at_ns, one.utc, one.order, serial, one.event.kind, body)
+                for index, (one, serial, body) in enumerate(
+                    [(one, "", json.dumps(one.body())) for one in opening]
+                    + [
+                        (one, f"QOC-{12 * run + place:07}", json.dumps(one.body()))
+                        for place in range(12)
+                        for one in unit
+                    ],
+                    start=1,
+                )
+            ]
+            database.executemany(
+                "INSERT INTO entry (run, number, at_ns, utc, order_number, serial, kind, body) "
+                "VALUES (?,?,?,?,?,?,?,?)",
+                rows,
+            )
+    return f"QOC-{6 * runs:07}"
+
+
+@pytest.mark.slow
+def test_a_million_entries_are_no_hurry(tmp_path: Path) -> None:
+    serial = big_journal(tmp_path / "journal.sqlite3", 1_000_000)
+    begin_s = time.process_time()
+    with open_records(tmp_path / "journal.sqlite3") as records:
+        (listed,) = records.attempts(serial)
+        attempt = records.attempt(listed)
+        found_s = time.process_time() - begin_s
+        known = records.serials()
+    assert any(isinstance(one.event, UnitJudged) for one in attempt.events)
+    assert recount(attempt).agrees
+    assert len(known) > 10_000
+    assert stamped(1).serial not in known
+    whole_s = time.process_time() - begin_s
+    print(
+        f"found in {1000 * found_s:.1f} ms, counted again and all serials listed in {1000 * whole_s:.0f} ms"
+    )
+    assert whole_s < 1.0
