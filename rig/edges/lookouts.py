@@ -6,11 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from statistics import fmean
 from typing import Self
 
-import numpy as np
-
-from rig.edges.posterior import Floats
 from rig.statistics.numeric import normal_below
 
 # A unit looks twice within its response time (common practice, no source), give or take a factor of two; the middle is
@@ -21,10 +19,11 @@ _NOISE_STEPS = 6
 _ROUNDS = 5
 # Of a handful of passes the standard deviation comes out too small by this factor at most (95 %, chi-squared).
 _SURELY = 1.7
-_PHASES = 16
-_FAR_SD = 6.0
+_PHASES = 6
+_FAR_SD = 5.0
+_NEGLIGIBLE = 1e-9
 # More looks to a standard deviation change nothing that matters here.
-_FINEST_SD = 0.02
+_FINEST_SD = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +35,8 @@ class Early:
 
     @classmethod
     def _of(cls, values_mm: Sequence[float], weights: Sequence[float], own_doubt: float = 0.0) -> Self:
-        middle_mm = float(np.average(values_mm, weights=weights))
-        spread_mm = math.sqrt(float(np.average((np.array(values_mm) - middle_mm) ** 2, weights=weights)))
+        middle_mm = fmean(values_mm, weights)
+        spread_mm = math.sqrt(fmean([(value - middle_mm) ** 2 for value in values_mm], weights))
         return cls(middle_mm, math.hypot(spread_mm, own_doubt * middle_mm))
 
     @classmethod
@@ -48,8 +47,8 @@ class Early:
         ratios.
         """
         apart_mm = way_of_response_mm / _LOOKS_PER_RESPONSE
-        steps = (np.arange(_NOISE_STEPS) + 0.5) / _NOISE_STEPS
-        spreads_mm = (noise_mm[0] * (noise_mm[1] / noise_mm[0]) ** steps).tolist()
+        shares = ((step + 0.5) / _NOISE_STEPS for step in range(_NOISE_STEPS))
+        spreads_mm = [noise_mm[0] * (noise_mm[1] / noise_mm[0]) ** share for share in shares]
         pairs = [(sd_mm, *one) for one in _DOUBT for sd_mm in spreads_mm]
         values_mm = [sd_mm * _early_sd(apart_mm * factor / sd_mm) for sd_mm, factor, _ in pairs]
         return cls._of(values_mm, [weight for *_, weight in pairs])
@@ -89,23 +88,20 @@ def first_look(apart_sd: float) -> tuple[float, float]:
     All in standard deviations of a look, from the edge on, positive beyond it.
     """
     apart_sd = max(apart_sd, _FINEST_SD)
-    count = math.ceil(2 * _FAR_SD / apart_sd) + 1
-    phases = (np.arange(_PHASES) + 0.5) / _PHASES
-    places = -_FAR_SD + apart_sd * (np.arange(count)[None, :] + phases[:, None])
-    chances = np.interp(places, *_normal_table())
-    before = np.concatenate((np.ones((_PHASES, 1)), np.cumprod(1 - chances, axis=1)[:, :-1]), axis=1)
-    first = chances * before
-    first /= first.sum()
-    mean = float((first * places).sum())
-    return mean, math.sqrt(float((first * (places - mean) ** 2).sum()))
+    chances: list[float] = []
+    places: list[float] = []
+    for phase in range(_PHASES):
+        place_sd, none_yet = -_FAR_SD + apart_sd * (phase + 0.5) / _PHASES, 1.0
+        while none_yet > _NEGLIGIBLE:
+            favour = normal_below(place_sd)
+            chances.append(none_yet * favour)
+            places.append(place_sd)
+            none_yet *= 1 - favour
+            place_sd += apart_sd
+    mean = fmean(places, chances)
+    return mean, math.sqrt(fmean([(place - mean) ** 2 for place in places], chances))
 
 
 def _early_sd(apart_sd: float) -> float:
     # Against a unit without noise, which has to wait for half the way between two looks: that is in its response time.
     return apart_sd / 2 - first_look(apart_sd)[0]
-
-
-@lru_cache(maxsize=1)
-def _normal_table() -> tuple[Floats, Floats]:
-    deviations = np.linspace(-8.0, 8.0, 1601)
-    return deviations, np.array([normal_below(float(one)) for one in deviations])

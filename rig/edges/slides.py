@@ -8,11 +8,10 @@ often, and one look in its favour suffices: that makes the edge seem nearer, and
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean
-
-import numpy as np
 
 from rig.edges.edge import (
     COVERAGE,
@@ -26,7 +25,7 @@ from rig.edges.edge import (
 )
 from rig.edges.lookouts import Early, largest_noise_mm
 from rig.edges.sweep import SCATTER, Lag
-from rig.edges.task import FINEST_BENCH_SHARE, EdgeTask
+from rig.edges.task import FEWEST_APPROACHES, FINEST_BENCH_SHARE, EdgeTask
 from rig.statistics.uncertainty import Component, combine
 from wiring.profile import GaugeProfile, TargetKind, TargetProfile
 
@@ -37,6 +36,8 @@ _BEGIN = Lag(1.15, 0.85)
 _HURRY = 0.1
 # So long a hand moves before the edge, and so uncertain is its speed then; for what is told beforehand.
 _RUN_UP_S = 5.0
+SLIDE_S = 2 * _RUN_UP_S
+"""What a slow slide takes, about."""
 # A gauge takes its reading somewhere between question and answer, which lie about so far apart.
 _QUESTION_S = 0.012
 # Over so long to either side of a moment the speed of a hand is taken from its gauge.
@@ -73,11 +74,21 @@ def slide_by_gauge(
     `response_s` is the longest response time by the data sheet.
     """
     passed_s = switched_s - Lag.by_data_sheet(response_s).middle_s + gauge_lag(gauge).middle_s
-    ends_s = (passed_s - _SPEED_OVER_S, passed_s + _SPEED_OVER_S)
-    before_mm, place_mm, after_mm = np.interp(
-        (ends_s[0], passed_s, ends_s[1]), times_s, positions_mm
-    ).tolist()
+    before_mm, place_mm, after_mm = (
+        _between_readings(times_s, positions_mm, passed_s + off_s)
+        for off_s in (-_SPEED_OVER_S, 0.0, _SPEED_OVER_S)
+    )
     return Slide(place_mm, abs(after_mm - before_mm) / (2 * _SPEED_OVER_S))
+
+
+def _between_readings(times_s: Sequence[float], positions_mm: Sequence[float], at_s: float) -> float:
+    """The position at a time, on a straight line between two readings; that of the first or last beyond them."""
+    after = bisect_left(times_s, at_s)
+    if after in (0, len(times_s)):
+        return positions_mm[min(after, len(times_s) - 1)]
+    before_s, after_s = times_s[after - 1], times_s[after]
+    share = (at_s - before_s) / (after_s - before_s)
+    return positions_mm[after - 1] + share * (positions_mm[after] - positions_mm[after - 1])
 
 
 def slide_by_scale(
@@ -113,6 +124,11 @@ def method_of(target: TargetProfile) -> Method:
     if target.kind is TargetKind.SLOTS:
         return Method.SLOTS
     return Method.SCALE if target.gauge is None else Method.GAUGE
+
+
+def slides_of(task: EdgeTask) -> int:
+    """How many slides an edge takes in both directions, the first two included."""
+    return 2 * (1 + max(task.approaches, FEWEST_APPROACHES))
 
 
 def slid_figures(

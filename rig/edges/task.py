@@ -170,10 +170,10 @@ def tasks_for(
     end_mm = points_mm.get(SetPoint.ONLY, points_mm.get(SetPoint.FAR, sensing.range_mm))
     inside_mm = (max(start_mm, target.nearest_mm) + min(end_mm, target.farthest_mm)) / 2
     outer_mm = min(target.farthest_mm, _BEYOND_RANGE * sensing.range_mm)
-    tasks = [_task(DetectedSide.NEARER, (inside_mm, outer_mm), end_mm, sensor_type, wanted_mm)]
+    tasks = [edge_task(DetectedSide.NEARER, (inside_mm, outer_mm), end_mm, sensor_type, wanted_mm)]
     if SetPoint.NEAR in points_mm:
         inner_mm = max(target.nearest_mm, sensing.blind_zone_mm)
-        tasks.append(_task(DetectedSide.FARTHER, (inner_mm, inside_mm), start_mm, sensor_type, wanted_mm))
+        tasks.append(edge_task(DetectedSide.FARTHER, (inner_mm, inside_mm), start_mm, sensor_type, wanted_mm))
     return tuple(tasks)
 
 
@@ -187,19 +187,20 @@ def blind_end_task(
     """
     end_mm = sensor_type.sensing.blind_zone_mm
     ends_mm = (max(target.nearest_mm, end_mm / 4), inside_mm)
-    task = _task(DetectedSide.FARTHER, ends_mm, end_mm, sensor_type, wanted_mm)
+    task = edge_task(DetectedSide.FARTHER, ends_mm, end_mm, sensor_type, wanted_mm)
     task = replace(task, edge=Edge.BLIND, approaches=0)
     task.finding_mm(target)
     return task
 
 
-def _task(
+def edge_task(
     side: DetectedSide,
     ends_mm: tuple[float, float],
     edge_mm: float,
     sensor_type: SensorType,
     wanted_mm: float,
 ) -> EdgeTask:
+    """An edge expected at `edge_mm` and looked for between two ends, for a unit of a type."""
     return EdgeTask(
         side=side,
         expected_mm=edge_mm,

@@ -52,7 +52,8 @@ class EdgeByHand:
         self._at_mm: float | None = None
 
     async def measure(self) -> EdgeFigures:
-        """Find the edge roughly, then slide across it again and again; raises NotMeasured."""
+        """Prove the zone, find the edge roughly, then slide across it again and again; raises NotMeasured."""
+        await self._hands.prove_zone(self._task.inside_mm)
         self._operate_mm = (await self._first_in()).place_mm
         self._release_mm = (await self._first_out()).place_mm
         return await self.slide_on(max(self._task.approaches, FEWEST_APPROACHES))

@@ -26,7 +26,9 @@ class EdgeBySlots:
         self._outwards: list[Gap] = []
 
     async def measure(self) -> EdgeFigures:
-        """Go in and out some times; raises NotMeasured."""
+        """Prove the zone, then go in and out some times; raises NotMeasured."""
+        inside_mm = min(self._inward_mm, key=lambda at_mm: abs(at_mm - self._task.inside_mm))
+        await self._hands.prove_zone(inside_mm)
         return await self.slide_on(FEWEST_APPROACHES)
 
     async def slide_on(self, times: int) -> EdgeFigures:

@@ -11,12 +11,10 @@ from hal.bench import open_bench
 from hal.simulated.bench import make_bench
 from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle, TimeBase
-from rig.edges.edge import EdgeFigures
+from rig.edges.edge import EdgeResult
 from rig.edges.task import EdgeTask, tasks_for
 from rig.events import Stamped
-from rig.measuring.guided import EdgeByHand
-from rig.measuring.hands import Hands
-from rig.measuring.measure import port_on
+from rig.measuring.measure import measure_edge
 from rig.sequencer.work import Work
 from tests.rig.measuring.units import OnBench
 from tests.rig.planned import Job
@@ -64,8 +62,5 @@ def tasks_of(there: OnBench, wanted_mm: float = 1.0) -> Sequence[EdgeTask]:
     return tasks_for(there.made.setting, there.made.sensor_type, target, wanted_mm=wanted_mm)
 
 
-async def measure(there: OnBench, task: EdgeTask) -> EdgeFigures:
-    port = port_on(there.work, task.response_s)
-    hands = Hands(port, task)
-    await hands.prove_zone(task.inside_mm)
-    return await EdgeByHand(port, hands, task).measure()
+async def measure(there: OnBench, task: EdgeTask) -> EdgeResult:
+    return await measure_edge(there.work, task)
