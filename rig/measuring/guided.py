@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from statistics import median
 
@@ -24,10 +25,12 @@ _CLEAR_MM = 2.0
 _TOO_FAST = 1.3
 # Where the target was placed, and where a slide ends, a gauge must show it within so much, beside what is stated.
 _GAUGE_SPARE_MM = 3.0
+# Nobody holds still for so long on either side of the moment at which the output changes, to within so much.
+_STILL_BEFORE_S, _STILL_AFTER_S, _STILL_MM = 1.0, 0.4, 0.1
 # Before its edge a target has gone this far.
 _LEAST_WAY_MM = 1.0
-# So many deviations of a noisy unit apart, two slides do not speak of one edge.
-_APART = 8.0
+# So many deviations from the middle of all, a slide does not speak of the same edge.
+_APART = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +164,8 @@ class EdgeByHand:
             return f"the gauge shows {shown_mm:.1f} mm for a target at {stands_mm:.1f} mm"
         if abs(last_mm - shown_mm) < _LEAST_WAY_MM:
             return f"the gauge stands at {last_mm:.1f} mm"
+        if slid.switched_s is not None and _stood_still(slid.track, slid.switched_s):
+            return f"the gauge stood still at {last_mm:.1f} mm while the output changed"
         short_mm = (
             abs(last_mm - slid.end_mm) if (last_mm < slid.end_mm) is (slid.end_mm > slid.start_mm) else 0
         )
@@ -193,11 +198,11 @@ class EdgeByHand:
 
     @property
     def _apart_mm(self) -> float:
-        own_mm = _APART * self._task.noise_mm[1] + _CLEAR_MM
+        own_mm, hand = self._task.noise_mm[1], self._target.by_hand
         if self._target.gauge is not None:
-            return own_mm
-        hand = self._target.by_hand
-        return own_mm + 2 * hand.reading_mm + hand.slide_mm_s * (hand.stop_most_s - hand.stop_least_s)
+            return _APART * own_mm
+        stopping_mm = hand.slide_mm_s * (hand.stop_most_s - hand.stop_least_s) / 2
+        return _APART * math.hypot(own_mm, *(one / math.sqrt(3) for one in (hand.reading_mm, stopping_mm)))
 
     @property
     def _near_mm(self) -> float:
@@ -220,3 +225,8 @@ class EdgeByHand:
         """A position at which the unit surely detects: not beyond the place that was tried."""
         nearer = (position_mm - self._task.inside_mm) * self._task.outward > 0
         return self._within_reach(position_mm if nearer else self._task.inside_mm)
+
+
+def _stood_still(track: list[list[float]], at_s: float) -> bool:
+    about_mm = [at_mm for when_s, at_mm in track if -_STILL_BEFORE_S <= when_s - at_s <= _STILL_AFTER_S]
+    return bool(about_mm) and max(about_mm) - min(about_mm) < _STILL_MM

@@ -5,11 +5,13 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
+from dataclasses import dataclass
 from typing import Any
 
 from hal.bench import open_bench
 from hal.simulated.bench import make_bench
 from hal.simulated.benchfile import BenchFile
+from hal.simulated.person import Person
 from rig.chronicle import Chronicle, TimeBase
 from rig.edges.edge import EdgeResult
 from rig.edges.task import EdgeTask, tasks_for
@@ -18,10 +20,30 @@ from rig.measuring.measure import measure_edge
 from rig.sequencer.work import Work
 from tests.rig.measuring.units import OnBench
 from tests.rig.planned import Job
-from wiring.profile import RigProfile, find_profile, load_profile
+from wiring.profile import RigProfile, Slot, TargetKind, TargetProfile, find_profile, load_profile
 
 GAUGE = load_profile(find_profile("hand-gauge"))
 SCALE = GAUGE.model_copy(update={"target": GAUGE.target.model_copy(update={"gauge": None})})
+PLACES = {"GPIO9": 180.0, "GPIO10": 196.0, "GPIO11": 210.0, "GPIO12": 300.0, "GPIO6": 380.0}
+PLACES |= {"GPIO20": 394.0, "GPIO21": 402.0, "GPIO27": 412.0, "GPIO2": 430.0}
+IN_SLOTS = TargetProfile(
+    kind=TargetKind.SLOTS,
+    farthest_mm=1000.0,
+    placement_mm=0.2,
+    slots=tuple(
+        Slot(number=number, position_mm=at_mm, line=line)
+        for number, (line, at_mm) in enumerate(PLACES.items(), start=1)
+    ),
+)
+SLOTS = GAUGE.model_copy(update={"target": IN_SLOTS})
+
+
+@dataclass
+class ByHand(OnBench):
+    """A hand bench: also who stands before it, and what hangs on its wires."""
+
+    person: Person
+    wires: dict[str, Any]
 
 
 @asynccontextmanager
@@ -33,7 +55,7 @@ async def by_hand(
     bench: dict[str, Any] | None = None,
     taught: dict[str, Any] | None = None,
     **row: Any,
-) -> AsyncIterator[OnBench]:
+) -> AsyncIterator[ByHand]:
     """A unit set as the job says (or as `taught` says) in the nest, a person before the screen; the bench is armed."""
     loop = asyncio.get_running_loop()
     memory = {"mode": made.setting.mode, "output_function": made.setting.output_function}
@@ -53,7 +75,9 @@ async def by_hand(
         await opened.interlock.arm()
         work = Work(opened, opened.nests[0], made.plan, chronicle)
         await work.power_on()
-        yield OnBench(work, unit, simulated.world, opened, made, events)
+        yield ByHand(
+            work, unit, simulated.world, opened, made, events, simulated.person, dict(simulated.wires)
+        )
 
 
 def tasks_of(there: OnBench, wanted_mm: float = 1.0) -> Sequence[EdgeTask]:
