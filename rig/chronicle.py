@@ -48,6 +48,7 @@ class Chronicle:
         self._base = base
         self._watchers: list[Watcher] = []
         self._number = 0
+        self._on_disk = 0
         self.order = ""
         self.serial = ""
 
@@ -72,7 +73,9 @@ class Chronicle:
             JournalError: when they cannot be written; nothing may be switched on after it.
 
         """
-        if self._journal is None:
+        if self._journal is None or self._on_disk == self._number:
             return
+        number = self._number
         with self._base.outside():
             await asyncio.wrap_future(self._journal.barrier())
+        self._on_disk = number

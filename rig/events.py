@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Any, ClassVar
 
@@ -319,6 +319,17 @@ class FigureMeasured(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class UnitRecognised(Event):
+    """What a unit that was already set is set to; mode "" where that cannot be told, and `doubts` say why."""
+
+    kind: ClassVar[str] = "unit-recognised"
+    mode: str
+    output_function: str
+    output_type: str
+    doubts: str
+
+
+@dataclass(frozen=True, slots=True)
 class RequirementJudged(Event):
     """One requirement held against its evidence.
 
@@ -399,10 +410,12 @@ class Stamped:
 
     def body(self) -> dict[str, Any]:
         """The event's own fields, ready for JSON."""
-        return asdict(self.event)
+        event = self.event
+        return {name: getattr(event, name) for name in _FIELDS[event.kind]}
 
 
 EVENT_TYPES: dict[str, type[Event]] = {cls.kind: cls for cls in Event.__subclasses__()}
+_FIELDS = {cls.kind: tuple(field.name for field in fields(cls)) for cls in EVENT_TYPES.values()}
 
 
 def event_from(kind: str, body: dict[str, Any]) -> Event:

@@ -1,7 +1,8 @@
 """The journal: every event of every unit, durable before the next action that changes something.
 
-A thread of its own writes, so that a slow card stalls neither heartbeat nor contact. Whatever waits
-at the moment is committed together: one synchronisation of the card per barrier, not per event.
+A thread of its own writes, so that a slow card stalls neither heartbeat nor contact. It is woken only by
+barriers, not by events: what has come since the last one is committed together, with one synchronisation of
+the card.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import os
 import queue
 import sqlite3
 import threading
-import time
+from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import Future
 from contextlib import closing, contextmanager
@@ -44,7 +45,7 @@ _INSERT = (
 )
 
 Row = tuple[str, int, int, str, str, str, str, str]
-_LARGEST_BATCH = 200
+_AS_JSON = json.JSONEncoder(separators=(",", ":")).encode
 # An event that nothing waits for is on the disk after this time at the latest.
 _LONGEST_WAIT_S = 1.0
 
@@ -68,7 +69,8 @@ class Journal:
     def __init__(self, path: Path, run: str) -> None:
         self.path = path
         self.run = run
-        self._inbox: queue.SimpleQueue[Row | Future[None] | None] = queue.SimpleQueue()
+        self._rows: deque[Row] = deque()
+        self._barriers: queue.SimpleQueue[Future[None] | None] = queue.SimpleQueue()
         self._failure: Exception | None = None
         self._closed = False
         self._database = _open(path)
@@ -82,7 +84,8 @@ class Journal:
             JournalError: when the journal is closed.
 
         """
-        self._hand_over(
+        self._refuse_when_closed()
+        self._rows.append(
             (
                 self.run,
                 stamped.number,
@@ -91,7 +94,7 @@ class Journal:
                 stamped.order,
                 stamped.serial,
                 stamped.event.kind,
-                json.dumps(stamped.body(), separators=(",", ":")),
+                _AS_JSON(stamped.body()),
             )
         )
 
@@ -104,8 +107,9 @@ class Journal:
             JournalError: when the journal is closed.
 
         """
+        self._refuse_when_closed()
         done: Future[None] = Future()
-        self._hand_over(done)
+        self._barriers.put(done)
         return done
 
     def close(self) -> None:
@@ -116,25 +120,33 @@ class Journal:
 
         """
         self._closed = True
-        self._inbox.put(None)
+        self._barriers.put(None)
         self._thread.join()
         if self._failure is not None:
             raise self._error()
 
-    def _hand_over(self, item: Row | Future[None]) -> None:
+    def _refuse_when_closed(self) -> None:
         if self._closed:
             raise JournalError(f"{self.path}: the record is closed; nothing can be added to it")
-        self._inbox.put(item)
 
     def _write_for_ever(self) -> None:
         with closing(self._database):
             end = False
             while not end:
-                rows, waiter, end = _take(self._inbox)
-                self._commit(rows)
+                waiter, end = self._next_barrier()
+                # All that is there now, and so all that was there when the barrier was asked for.
+                self._commit([self._rows.popleft() for _ in range(len(self._rows))])
                 # Whoever waited may have been cancelled meanwhile; the writer must live on.
                 if waiter is not None and waiter.set_running_or_notify_cancel():
                     self._answer(waiter)
+
+    def _next_barrier(self) -> tuple[Future[None] | None, bool]:
+        """Wait for a barrier, or until events that nobody waits for have waited long; tell if it was the last."""
+        try:
+            waiter = self._barriers.get(timeout=_LONGEST_WAIT_S)
+        except queue.Empty:
+            return None, False
+        return waiter, waiter is None
 
     def _answer(self, waiter: Future[None]) -> None:
         if self._failure is None:
@@ -252,24 +264,3 @@ def _open_to_read(path: Path) -> sqlite3.Connection:
     database = sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", uri=True)
     database.execute("PRAGMA query_only = ON")
     return database
-
-
-def _take(
-    inbox: queue.SimpleQueue[Row | Future[None] | None],
-) -> tuple[list[Row], Future[None] | None, bool]:
-    """Collect what is to be written together: until somebody waits for it, or the first has waited long."""
-    rows: list[Row] = []
-    latest_s = 0.0
-    while len(rows) < _LARGEST_BATCH:
-        try:
-            item = inbox.get(timeout=max(0.0, latest_s - time.monotonic()) if rows else None)
-        except queue.Empty:
-            break
-        if item is None:
-            return rows, None, True
-        if isinstance(item, Future):
-            return rows, item, False
-        if not rows:
-            latest_s = time.monotonic() + _LONGEST_WAIT_S
-        rows.append(item)
-    return rows, None, False

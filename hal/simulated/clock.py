@@ -134,8 +134,9 @@ class JumpingLoop(TurningLoop):
     def _come_back(self) -> None:
         with self._outside_lock:
             self._outside -= 1
-        with suppress(RuntimeError):  # the loop may be closed by now
-            self.call_soon_threadsafe(_wake)
+        if self._thread_id != threading.get_ident():  # the loop's own thread needs no waking
+            with suppress(RuntimeError):  # the loop may be closed by now
+                self.call_soon_threadsafe(_wake)
 
     def _let_time_pass(self, timer_s: float | None) -> None:
         happenings = self._happenings

@@ -53,6 +53,7 @@ class TurningLoop(asyncio.SelectorEventLoop):
 
     _ready: deque[asyncio.Handle]
     _stopping: bool
+    _thread_id: int | None
     _check_closed: Callable[[], None]
     _process_events: Callable[[list[tuple[selectors.SelectorKey, int]]], None]
 

@@ -13,6 +13,7 @@ from rig.papers.card_pdf import card_pdf
 from rig.planning.planned import planned
 from rig.software import software_version
 from wiring.plainwords import printable
+from wiring.terms import Verification
 
 
 def command(options: Namespace) -> int:
@@ -20,6 +21,9 @@ def command(options: Namespace) -> int:
     library = open_library()
     order, sensor_type = read_order(options.order, library)
     rig = read_profile(options.rig, library)
+    # Whoever sets by hand proves by hand, whatever a bench would do.
+    by_hand = order.checks.model_copy(update={"method": Verification.POSITIONS})
+    order = order.model_copy(update={"checks": by_hand})
     plan = plan_or_give_up(order, sensor_type, rig)
     path = options.out or Path(f"hand-card-{order.number}.pdf")
     card = card_of(planned(order, sensor_type, rig, plan), f"teachrig {software_version()}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from argparse import Namespace
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -12,10 +13,12 @@ from rig.library import Library, user_folder
 from wiring.tomlfile import DataFileError
 
 if TYPE_CHECKING:
+    from hal.simulated.benchfile import BenchFile
     from rig.planning.plan import Plan
     from sequences.order import Order
     from sequences.sensor_type import SensorType
     from wiring.profile import RigProfile
+    from wiring.terms import OutputType
 
 _T = TypeVar("_T")
 
@@ -52,6 +55,29 @@ def plan_or_give_up(order: Order, sensor_type: SensorType, profile: RigProfile) 
         return make_plan(order, sensor_type, profile)
     except PlanRefused as refused:
         raise GiveUp(Exit.BAD_INPUT, f"order {order.number} cannot be done:\n{refused}") from None
+
+
+def read_bench(
+    options: Namespace,
+    profile: RigProfile,
+    library: Library,
+    kind: str,
+    output_type: OutputType | None = None,
+) -> BenchFile | None:
+    """What the simulated bench holds, units of `kind` where its file names none; None on a board."""
+    if profile.back_end != "simulated":
+        if options.bench or options.real_time:
+            raise GiveUp(
+                Exit.BAD_INPUT,
+                f"--bench and --real-time belong to the simulated bench; {profile.name} is a board (given "
+                f"--rig {options.rig}); allowed: --rig simulated, or leave them out",
+            )
+        return None
+    bench_file = read_or_give_up(lambda: library.read_bench(options.bench or "sound"))
+    try:
+        return bench_file.as_ordered(kind, output_type)
+    except ValueError as misfit:
+        raise GiveUp(Exit.BAD_INPUT, f"{options.bench or 'sound'}: {misfit}") from None
 
 
 def data_folder(given: Path | None) -> Path:

@@ -53,6 +53,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_demo(commands)
     _add_run(commands)
+    _add_survey(commands)
     _add_plan(commands)
     _add_card(commands)
     _add_validate(commands)
@@ -129,6 +130,39 @@ def _add_run(commands: _Commands) -> None:
     parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
     parser.add_argument(
         "--bench", metavar="FILE", help="what the simulated bench holds: file or shipped name"
+    )
+    parser.add_argument("--real-time", action="store_true", help="simulated bench in real time")
+    _add_output(parser)
+
+
+def _add_survey(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "survey",
+        "measure a unit that is already set, without teaching it, and write the order that sets others alike",
+        "teachrig survey barrel-18-rail --bench hopper-unit",
+    )
+    parser.add_argument("type", metavar="TYPE", help="sensor type of the unit: name, or file")
+    parser.add_argument("--serial", metavar="S", help="serial of the unit (default: the date and time)")
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument(
+        "--bench", metavar="FILE", help="what the simulated bench holds: file or shipped name"
+    )
+    parser.add_argument(
+        "--out", metavar="ORDER.toml", help="where to write the order (default: your own folder of orders)"
+    )
+    parser.add_argument(
+        "--tolerance",
+        type=_millimetres,
+        metavar="MM",
+        help="tolerance of the order, in mm (default: proposed from the measured uncertainty and the type)",
+    )
+    parser.add_argument(
+        "--quantity",
+        type=_quantity,
+        default=1,
+        metavar="N",
+        help="how many units the order is for (default 1)",
     )
     parser.add_argument("--real-time", action="store_true", help="simulated bench in real time")
     _add_output(parser)
@@ -235,6 +269,17 @@ def _quantity(text: str) -> int:
 
 def _seed(text: str) -> int:
     return _whole_number(text, 0, 2**32 - 1)
+
+
+def _millimetres(text: str) -> float:
+    allowed = "allowed: a number above 0, up to 500"
+    try:
+        value = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"given {text!r}; {allowed}") from None
+    if not 0 < value <= 500:
+        raise argparse.ArgumentTypeError(f"given {text!r}; {allowed}")
+    return value
 
 
 def _whole_number(text: str, least: int, most: int) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import sys
 import textwrap
@@ -13,11 +12,11 @@ from typing import Any, NamedTuple
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import open_library, read_or_give_up, read_profile
+from rig.cli.writing import must_be_free, write_new
 from rig.forms.form import Form
 from rig.forms.interview import Interview, Left
 from rig.forms.written import as_toml
 from rig.library import Library, Section
-from wiring.plainwords import printable
 
 STANDARD_OUTPUT = "-"
 
@@ -59,7 +58,7 @@ def command(options: Namespace) -> int:
     library = Library(open_library().home)
     course = _course(options, library)
     if options.out not in (None, STANDARD_OUTPUT):
-        _must_be_free(Path(options.out))
+        must_be_free(Path(options.out))
     narrate(f"New {kind.section.what}: Enter takes what is in [ ], < goes back, Ctrl-C writes nothing.")
     try:
         form = Interview(StandardStreams()).conduct(lambda interview: _whole(course(interview)))
@@ -72,7 +71,7 @@ def command(options: Namespace) -> int:
         return Exit.DONE
     name = form.data[kind.name_key]
     path = Path(options.out) if options.out else library.own_folder(kind.section) / f"{name}.toml"
-    _write(path, text)
+    write_new(path, text)
     print(path)
     narrate(f"next: {kind.next_step.format(path if options.out else name)}")
     return Exit.DONE
@@ -115,34 +114,3 @@ def _heading(kind: str, form: Form[Any]) -> list[str]:
     if untouched:
         words.append(f"Taken over without asking: {', '.join(untouched)}.")
     return [line for one in words for line in textwrap.wrap(one, 100)]
-
-
-def _must_be_free(path: Path) -> None:
-    file = printable(str(path))
-    if path.suffix != ".toml":
-        raise GiveUp(
-            Exit.BAD_INPUT, f"{file}: is no name for the file; allowed: a path that ends in .toml, or -"
-        )
-    if os.path.lexists(path):
-        raise GiveUp(Exit.BAD_INPUT, f"{file}: is there already; allowed: the path of a new file")
-    if not path.parent.is_dir():
-        raise GiveUp(
-            Exit.BAD_INPUT, f"{file}: there is no such folder; allowed: a path in an existing folder"
-        )
-
-
-def _write(path: Path, text: str) -> None:
-    """Write a new file whole or not at all; what was answered is not lost if it cannot be."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with open(path, "x", encoding="utf-8") as file:
-            try:
-                file.write(text)
-                file.flush()
-            except OSError:
-                path.unlink()
-                raise
-    except OSError as error:
-        print(text, end="")
-        reason = f"{printable(str(path))}: cannot be written: {error.strerror}"
-        raise GiveUp(Exit.BAD_INPUT, f"{reason}; the file is printed to standard output instead") from None

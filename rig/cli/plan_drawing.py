@@ -46,17 +46,23 @@ def close_drawing(planned: Planned, grounds: PointGrounds, width: int) -> list[s
     )
     low_mm, high_mm = grounds.machine_mm - tolerance_mm, grounds.machine_mm + tolerance_mm
     drift = Span(grounds.drift_nearest_mm, grounds.drift_farthest_mm, "~", "where the machine's air moves it")
-    marks_mm = [mark.at_mm for mark in (*first, *proofs)]
+    guard_mm = planned.zone.rule_guard(grounds.bench_mm) / scale
+    marks_mm = [mark.at_mm for mark in (*first, *proofs)] or [low_mm - guard_mm, high_mm + guard_mm]
     edges_mm = [low_mm, high_mm, drift.start_mm, drift.end_mm, *marks_mm]
     more_mm = (max(edges_mm) - min(edges_mm)) / 15
     lines: list[Bar | Row] = [
         Bar("tolerance", (Span(low_mm, high_mm, "+", "tolerance"),)),
         Row("set point", (Mark(grounds.machine_mm, f"{grounds.machine_mm:g}"),), "^"),
         *([Bar("air", (drift,))] if planned.case.conditions.span else []),
-        Row("read at", first),
-        Row("then at", proofs),
+        *([Row("read at", first), Row("then at", proofs)] if first else []),
+        *([] if first else [_good(low_mm + guard_mm, high_mm - guard_mm)]),
     ]
     return _drawn(min(edges_mm) - more_mm, max(edges_mm) + more_mm, lines, width)
+
+
+def _good(low_mm: float, high_mm: float) -> Bar:
+    """Between which values a measured operate point is good, as finely as the rig can measure."""
+    return Bar("good", (Span(low_mm, high_mm, "=", "measured here it is good"),))
 
 
 def _drawn(start_mm: float, end_mm: float, lines: list[Bar | Row], width: int) -> list[str]:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from rig.cli.layout import Page
+from rig.edges.edge import FINDING
 from rig.planning.grounds import BudgetRow, PointRisk, PositionBudget
 from rig.planning.planned import POINT_NAMES, Planned
-from sequences.words import SetPoint
+from sequences.words import Rule, SetPoint
 
 
 def print_proof(planned: Planned, page: Page) -> None:
     """The sections on what is proven and how well."""
     _print_points(planned, page)
     for point, budget in planned.budgets():
-        _print_budget(page, point, budget)
+        _print_budget(planned, page, point, budget)
     _print_echoes(planned, page)
     for risk in planned.plan.grounds.risks:
         _print_risk(page, risk)
@@ -51,7 +52,7 @@ def _print_points(planned: Planned, page: Page) -> None:
         page.say(f"over the air: where a set point goes that is right {where}; the tolerance comes on top")
 
 
-def _print_budget(page: Page, point: SetPoint | None, budget: PositionBudget) -> None:
+def _print_budget(planned: Planned, page: Page, point: SetPoint | None, budget: PositionBudget) -> None:
     what = "the end of the range" if point is None else f"the {POINT_NAMES[point]}"
     page.heading(f"uncertainty of {what}, at {budget.position_mm:.1f} mm on the bench (JCGM 100)")
     columns = ("source", ">std unc.", "unit", "type, dof", ">mm/unit", ">mm", ">%")
@@ -59,15 +60,28 @@ def _print_budget(page: Page, point: SetPoint | None, budget: PositionBudget) ->
     freedom = "endless" if budget.degrees_of_freedom is None else f"{budget.degrees_of_freedom:.1f}"
     page.pairs(
         [
-            ("type", "B rect: limits, taken as a rectangle; inf: endless degrees of freedom"),
+            (
+                "type",
+                "B rect: limits, taken as a rectangle; A: from readings; inf: endless degrees of freedom",
+            ),
             ("combined", f"u = {budget.combined_mm:.3f} mm, with {freedom} effective degrees of freedom"),
             (
                 "expanded",
                 f"U = {budget.expanded_mm:.2f} mm, k = {budget.coverage_factor:.2f} for "
-                f"{100 * budget.coverage:.2f} %: the guard of the checks on the bench",
+                f"{100 * budget.coverage:.2f} %",
             ),
+            ("guard", _guard_words(planned, budget)),
         ]
     )
+
+
+def _guard_words(planned: Planned, budget: PositionBudget) -> str:
+    """What the rule of the order makes of an uncertainty."""
+    rule, guard_mm = planned.case.rule, planned.zone.guards * budget.expanded_mm
+    if rule.kind is Rule.SIMPLE:
+        return "none: simple acceptance"
+    how = "w = U" if rule.largest_risk is None else f"for a risk of {100 * rule.largest_risk:g} % at most"
+    return f"{guard_mm:.2f} mm inside the tolerance is good, as far outside bad: {how}"
 
 
 def _budget_cells(row: BudgetRow) -> tuple[str, ...]:
@@ -76,7 +90,7 @@ def _budget_cells(row: BudgetRow) -> tuple[str, ...]:
         row.source,
         f"{row.standard_uncertainty:.3g}",
         row.unit,
-        f"B rect, {freedom}",
+        f"{'A' if row.source.startswith(FINDING) else 'B rect'}, {freedom}",
         f"{row.sensitivity:.4g}",
         f"{row.contribution_mm:.3f}",
         f"{100 * row.share:.1f}",
@@ -106,7 +120,7 @@ def _print_echoes(planned: Planned, page: Page) -> None:
 
 
 def _print_risk(page: Page, risk: PointRisk) -> None:
-    page.heading(f"risks of the checks of the {POINT_NAMES[risk.point]} (JCGM 106)")
+    page.heading(f"risks of deciding on the {POINT_NAMES[risk.point]} (JCGM 106)")
     page.pairs(
         [
             (

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from rig.cli.layout import Page
 from rig.cli.plan_drawing import close_drawing, whole_drawing
+from rig.cli.plan_measuring import HOW_PROVED, print_measuring
 from rig.cli.plan_proof import print_proof
 from rig.planning.headroom import Headroom, headroom
 from rig.planning.plan import AwaitAnswer, AwaitOutput, Check, MakeContact, PlaceTarget, PlannedStep
@@ -21,6 +22,7 @@ def print_plan(planned: Planned, page: Page) -> None:
     _print_drawings(planned, page)
     _print_steps(planned, page)
     _print_checks(planned, page)
+    print_measuring(planned, page)
     print_proof(planned, page)
     _print_limits(planned, page)
     _print_time(planned, page)
@@ -44,7 +46,7 @@ def _print_setting(planned: Planned, page: Page) -> None:
     page.heading("setting")
     words = f"{plan.mode}, {plan.output_function}, {planned.setting.output_type}"
     points = ", ".join(f"{POINT_NAMES[point]} {at_mm:g} mm" for point, at_mm in plan.set_points)
-    rows = [("taught", words)]
+    rows = [("taught", words), ("proved", f"{HOW_PROVED[plan.method]}; {plan.decision.words}")]
     if points:
         rows.append(("at the machine", f"{points}, tolerance {plan.tolerance_mm:g} mm to either side"))
     air = plan.grounds.air

@@ -7,12 +7,12 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from hal.simulated.benchfile import BenchFile
-from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
+from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import (
     data_folder,
     open_library,
     plan_or_give_up,
-    read_or_give_up,
+    read_bench,
     read_order,
     read_profile,
 )
@@ -20,12 +20,10 @@ from rig.cli.progress import Watch
 from rig.cli.table import closing_words, print_units, print_words
 from rig.events import Verdict
 from rig.jobs import job_of
-from rig.library import Library
 from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary
 from sequences.order import Order
-from wiring.profile import RigProfile
 
 
 def command(options: Namespace) -> int:
@@ -34,7 +32,7 @@ def command(options: Namespace) -> int:
     order, sensor_type = read_order(options.order, library)
     profile = read_profile(options.rig, library)
     plan = plan_or_give_up(order, sensor_type, profile)
-    bench_file = _bench_file(options, profile, order, library)
+    bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if bench_file is not None:
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
     for warning in (*plan.warnings, *_too_few_units(bench_file, order)):
@@ -62,22 +60,6 @@ def exit_code(result: OrderResult) -> Exit:
         return Exit.BENCH_FAULT
     all_good = result.left == 0 and result.count(Verdict.GOOD) == len(result.units)
     return Exit.DONE if all_good else Exit.NOT_ALL_GOOD
-
-
-def _bench_file(options: Namespace, profile: RigProfile, order: Order, library: Library) -> BenchFile | None:
-    if profile.back_end != "simulated":
-        if options.bench or options.real_time:
-            raise GiveUp(
-                Exit.BAD_INPUT,
-                f"--bench and --real-time belong to the simulated bench; {profile.name} is a board (given "
-                f"--rig {options.rig}); allowed: --rig simulated, or leave them out",
-            )
-        return None
-    bench_file = read_or_give_up(lambda: library.read_bench(options.bench or "sound"))
-    try:
-        return bench_file.as_ordered(order.sensor_type, order.setting.output_type)
-    except ValueError as misfit:
-        raise GiveUp(Exit.BAD_INPUT, f"{options.bench or 'sound'}: {misfit}") from None
 
 
 def _too_few_units(bench_file: BenchFile | None, order: Order) -> Iterator[str]:

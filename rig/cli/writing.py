@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp
@@ -18,3 +19,35 @@ def write_file(path: Path, content: bytes, *, force: bool) -> None:
         raise GiveUp(Exit.BAD_INPUT, words) from None
     except OSError as error:
         raise GiveUp(Exit.BAD_INPUT, f"{printable(str(path))} cannot be written: {error.strerror}") from None
+
+
+def must_be_free(path: Path) -> None:
+    """Give up, before anything is done, unless a new TOML file can be written there."""
+    file = printable(str(path))
+    if path.suffix != ".toml":
+        raise GiveUp(
+            Exit.BAD_INPUT, f"{file}: is no name for the file; allowed: a path that ends in .toml, or -"
+        )
+    if os.path.lexists(path):
+        raise GiveUp(Exit.BAD_INPUT, f"{file}: is there already; allowed: the path of a new file")
+    if not path.parent.is_dir():
+        raise GiveUp(
+            Exit.BAD_INPUT, f"{file}: there is no such folder; allowed: a path in an existing folder"
+        )
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a new file whole or not at all; what was answered is not lost if it cannot be."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(path, "x", encoding="utf-8") as file:
+            try:
+                file.write(text)
+                file.flush()
+            except OSError:
+                path.unlink()
+                raise
+    except OSError as error:
+        print(text, end="")
+        reason = f"{printable(str(path))}: cannot be written: {error.strerror}"
+        raise GiveUp(Exit.BAD_INPUT, f"{reason}; the file is printed to standard output instead") from None

@@ -200,7 +200,7 @@ def edge_task(
     sensor_type: SensorType,
     wanted_mm: float,
 ) -> EdgeTask:
-    """An edge expected at `edge_mm` and looked for between two ends, for a unit of a type."""
+    """One edge of a unit of a type, thought to be at `edge_mm`, the operate point looked for between two ends."""
     return EdgeTask(
         side=side,
         expected_mm=edge_mm,

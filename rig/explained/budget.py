@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from rig.edges.edge import FINDING
+from rig.edges.task import FINEST_BENCH_SHARE
 from rig.explained.air import bench_speed, law_extra_m_s, middle_speed, speed
 from rig.explained.sheet import Given, Sheet, given
 from rig.planning.air import LIMITS, Air
 from rig.planning.budget import COVERAGE
 from rig.planning.planned import POINT_NAMES, Planned
-from sequences.words import SetPoint
+from sequences.words import Rule, SetPoint
 
 RECTANGLE = "limits, taken as a rectangle (JCGM 100, 4.3.7)"
 _BURSTS = given(460e-6, "bursts against sound at zero frequency, share (Morfey and Howell 1980)")
@@ -27,21 +29,63 @@ class Row:
 
 def budget_formulas(sheet: Sheet, planned: Planned, point: SetPoint | None) -> Given:
     """The budget at the guard position of a set point, or at the end of the range; returns the guard."""
-    position = _position(sheet, planned, point)
-    rows = (*_target(planned), *_air(sheet, planned), *_unit(planned))
-    contributions: dict[str, Given] = {}
-    for number, row in enumerate((row for row in rows if row.numbers["a"].value > 0), start=1):
-        numbers = {**row.numbers, "d": position} if row.formula.endswith("* d") else row.numbers
-        name = f"u{number}"
-        contributions[name] = sheet.work(row.source, f"{name} = {row.formula}", numbers, "mm", RECTANGLE)
-    squares = " + ".join(f"{name}^2" for name in contributions)
+    position, measured = _position(sheet, planned, point), planned.case.measured
+    rows: dict[str, Given] = {}
+    _work_rows(sheet, _target(planned), position, rows)
+    if measured:
+        _finding(sheet, planned, rows)
+    _work_rows(sheet, _air(sheet, planned), position, rows)
+    if not measured:
+        _work_rows(sheet, _unit(planned), position, rows)
+    squares = " + ".join(f"{name}^2" for name in rows)
     combined = sheet.work(
-        "combined standard uncertainty", f"u = sqrt({squares})", contributions, "mm", "JCGM 100, 5.1.2"
+        "combined standard uncertainty", f"u = sqrt({squares})", rows, "mm", "JCGM 100, 5.1.2"
     )
     why = f"{100 * COVERAGE:g} % of a normal distribution: every row has endless degrees of freedom (JCGM 100, G.6)"
     k = given(2, why)
-    what = "expanded uncertainty: the guard of the checks on the bench"
-    return sheet.work(what, "U = k * u", {"k": k, "u": combined}, "mm", "JCGM 100, 6.2.1")
+    expanded = sheet.work(
+        "expanded uncertainty", "U = k * u", {"k": k, "u": combined}, "mm", "JCGM 100, 6.2.1"
+    )
+    return _guard(sheet, planned, combined, expanded)
+
+
+def guard_letter(planned: Planned) -> str:
+    """What the guard is called in formulas: `U` where it is the expanded uncertainty itself."""
+    return "U" if planned.case.rule.kind is Rule.GUARDED else "w"
+
+
+def _guard(sheet: Sheet, planned: Planned, combined: Given, expanded: Given) -> Given:
+    rule = planned.case.rule
+    if rule.largest_risk is not None:
+        risk = given(rule.largest_risk, "checks.largest_risk of the order")
+        z = given(round(rule.guard(1.0, 1.0), 9), f"table of the normal distribution: Phi(-z) = {risk.text}")
+        what = "guard: a value so far inside a limit is wrong with that risk at most"
+        return sheet.work(what, "w = z * u", {"z": z, "u": combined}, "mm", "JCGM 106, 8")
+    if rule.kind is Rule.GUARDED:
+        return expanded
+    return sheet.work("guard", "w = n", {"n": given(0, "simple acceptance: none")}, "mm", "JCGM 106, 8")
+
+
+def _work_rows(sheet: Sheet, rows: Iterable[Row], position: Given, worked: dict[str, Given]) -> None:
+    for row in rows:
+        if row.numbers["a"].value > 0:
+            numbers = {**row.numbers, "d": position} if row.formula.endswith("* d") else row.numbers
+            name = f"u{len(worked) + 1}"
+            worked[name] = sheet.work(row.source, f"{name} = {row.formula}", numbers, "mm", RECTANGLE)
+
+
+def _finding(sheet: Sheet, planned: Planned, worked: dict[str, Given]) -> None:
+    """What the readings may leave open: so much that the bench keeps its share of the finest uncertainty."""
+    share = given(
+        FINEST_BENCH_SHARE, "share that the bench itself has in the finest uncertainty (our choice)"
+    )
+    grows = [row.formula.endswith("* d") for row in _target(planned) if row.numbers["a"].value > 0]
+    bench = list(zip(list(worked.items()), grows, strict=True))
+    for what, growing in ((FINDING, False), (f"{FINDING}, by distance", True)):
+        rows = dict(pair for pair, one in bench if one is growing)
+        squares, name = " + ".join(f"{row}^2" for row in rows), f"u{len(worked) + 1}"
+        formula = f"{name} = sqrt(1 / s^2 - 1) * sqrt({squares})"
+        worked[name] = sheet.work(what, formula, {"s": share, **rows}, "mm")
 
 
 def guard_at(sheet: Sheet, planned: Planned, at_mm: float) -> Given:
@@ -50,9 +94,10 @@ def guard_at(sheet: Sheet, planned: Planned, at_mm: float) -> Given:
     numbers = {
         "k": Given("2"),
         "f": Given(
-            f"{doubt.fixed_mm:.6g}", "rows of the budget that are the same everywhere, combined, in mm"
+            f"{doubt.fixed_mm:.6g}",
+            "what is the same everywhere in the budget of a single reading, combined, in mm",
         ),
-        "g": Given(f"{doubt.share:.6g}", "rows that grow with the distance, combined, in mm a mm"),
+        "g": Given(f"{doubt.share:.6g}", "what grows with the distance in it, combined, in mm a mm"),
         "d": given(at_mm, "the position, in mm"),
     }
     formula = "U = k * sqrt(f^2 + (g * d)^2)"
@@ -81,7 +126,8 @@ def _target(planned: Planned) -> Iterator[Row]:
 
     yield row("zero of the nest", "a / sqrt(3)", "zero_error_mm")
     yield row("step of the target", "a / 2 / sqrt(3)", "resolution_mm")
-    yield row("placement of the target", "a / sqrt(3)", "placement_mm")
+    if not planned.case.measured:
+        yield row("placement of the target", "a / sqrt(3)", "placement_mm")
     yield row("calibration of the scale", "a / 100 / sqrt(3) * d", "scale_error_percent")
     yield row("tilt of the target's way (cosine error)", "(1 - cos(a)) / sqrt(3) * d", "tilt_deg")
 

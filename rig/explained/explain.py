@@ -5,7 +5,7 @@ from __future__ import annotations
 from rig.explained.air import bench_speed, drift_formulas
 from rig.explained.budget import budget_formulas
 from rig.explained.echo import echo_formulas
-from rig.explained.positions import clearance_formulas, edge_formulas, end_formulas
+from rig.explained.positions import clearance_formulas, edge_formulas, end_formulas, measured_formulas
 from rig.explained.sheet import Chapter, Sheet
 from rig.explained.verdicts import motion_formulas, risk_formulas, time_formulas
 from rig.planning.planned import POINT_NAMES, Planned
@@ -22,7 +22,7 @@ def explain(planned: Planned) -> tuple[Chapter, ...]:
     for echo in planned.plan.grounds.echoes:
         echo_formulas(sheet, planned, echo)
     for risk in planned.plan.grounds.risks:
-        sheet.begin(f"risks of the checks of the {POINT_NAMES[risk.point]}")
+        sheet.begin(f"risks of deciding on the {POINT_NAMES[risk.point]}")
         risk_formulas(sheet, planned, risk)
     sheet.begin("passing objects")
     motion_formulas(sheet, planned)
@@ -35,8 +35,12 @@ def _positions(sheet: Sheet, planned: Planned) -> None:
     for one in planned.plan.grounds.points:
         sheet.begin(f"uncertainty of the {POINT_NAMES[one.point]} (JCGM 100)")
         guard = budget_formulas(sheet, planned, one.point)
-        sheet.begin(f"check positions of the {POINT_NAMES[one.point]}, on the bench")
-        edge_formulas(sheet, planned, one, guard)
+        if planned.case.measured:
+            sheet.begin(f"limits of the {POINT_NAMES[one.point]} as it is measured, on the bench")
+            measured_formulas(sheet, planned, one, guard)
+        else:
+            sheet.begin(f"check positions of the {POINT_NAMES[one.point]}, on the bench")
+            edge_formulas(sheet, planned, one, guard)
         sheet.begin(f"room around the {POINT_NAMES[one.point]}, at the machine")
         clearance_formulas(sheet, planned, one)
     if not planned.plan.grounds.points:

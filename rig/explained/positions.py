@@ -6,14 +6,14 @@ from collections.abc import Mapping
 
 from rig.deciding.requirement import RANGE_END_SHARE
 from rig.explained.air import bench_distance, bench_speed, middle_speed
-from rig.explained.budget import guard_at
+from rig.explained.budget import guard_at, guard_letter
 from rig.explained.sheet import Given, Sheet, given
 from rig.planning.grounds import Clearance, PointGrounds
 from rig.planning.plan import Check, Requirement
 from rig.planning.planned import POINT_NAMES, Planned
 from sequences.words import SetPoint
 
-_GUARDED = "guarded acceptance and rejection (JCGM 106, 8)"
+_GUARDED = "acceptance and rejection with the guard of the rule (JCGM 106, 8)"
 _TRAVEL = "a good unit's largest differential travel"
 
 # For the outer edge of the zone and the inner one: requirement, formula of the first reading and of the second.
@@ -33,17 +33,37 @@ _EDGES: Mapping[bool, tuple[tuple[Requirement, str, str], ...]] = {
 
 def edge_formulas(sheet: Sheet, planned: Planned, grounds: PointGrounds, guard: Given) -> None:
     """The readings on either side of one set point, on the bench."""
-    numbers = {**_on_the_bench(sheet, planned, grounds), "U": guard}
+    letter = guard_letter(planned)
+    numbers = {**_on_the_bench(sheet, planned, grounds), letter: guard}
     numbers["H"] = _travel(sheet, planned, grounds.point, numbers)
-    for requirement, first, second in _EDGES[grounds.point is not SetPoint.NEAR]:
+    for requirement, *formulas in _EDGES[grounds.point is not SetPoint.NEAR]:
         check = _check(planned, requirement)
         if check is None:
             continue
+        first, second = (formula.replace("U", letter) for formula in formulas)
         wanted = {name: number for name, number in numbers.items() if name in first}
         sheet.work(str(requirement), f"x = {first}", wanted, "mm", _GUARDED, then=_set_at(check.position_mm))
         if check.proof_mm is not None:
             what = f"{requirement}: read again after a wrong answer, to prove the unit bad"
             sheet.work(what, f"y = {second}", wanted, "mm", _GUARDED, then=_set_at(check.proof_mm))
+
+
+def measured_formulas(sheet: Sheet, planned: Planned, grounds: PointGrounds, guard: Given) -> None:
+    """Between which values a measured edge is good, and beyond which it is bad, as finely as the rig can measure."""
+    letter, outwards = guard_letter(planned), grounds.point is not SetPoint.NEAR
+    numbers = {**_on_the_bench(sheet, planned, grounds), letter: guard}
+    rows = (
+        ("operate point: good from", f"a = P - T + {letter}"),
+        ("operate point: good up to", f"b = P + T - {letter}"),
+        ("operate point: bad below", f"c = P - T - {letter}"),
+        ("operate point: bad above", f"e = P + T + {letter}"),
+    )
+    for what, formula in rows:
+        sheet.work(what, formula, numbers, "mm", _GUARDED)
+    numbers["H"] = _travel(sheet, planned, grounds.point, numbers)
+    known = {name: numbers[name] for name in ("P", "T", "H")}
+    formula = "L = P + T + H" if outwards else "L = P - T - H"
+    sheet.work(f"release point: limit{'' if outwards else ', nearest'}", formula, known, "mm")
 
 
 def end_formulas(sheet: Sheet, planned: Planned) -> None:

@@ -26,13 +26,17 @@ def risk_formulas(sheet: Sheet, planned: Planned, risk: PointRisk) -> None:
     what = f"spread of units about the {name} (standard deviation)"
     sheet.work(what, "v = e / 100 / 2 * P", numbers, "mm", _SPREAD)
     at_limit = {
-        "U": given(round(risk.guard_mm, 6), "guard, from the budget, in mm"),
+        "w": given(round(risk.guard_mm, 6), "guard of the rule, from the budget, in mm"),
         "u": given(round(risk.doubt_mm, 6), "combined standard uncertainty, in mm"),
     }
     what = "a unit just outside its tolerance passes"
-    sheet.work(what, "q = Phi(-U / u)", at_limit, "of one", _NORMAL, digits=3)
-    what = "a unit just inside its tolerance fails: both readings err"
-    sheet.work(what, "q = Phi(U / u) * Phi(-U / u)", at_limit, "of one", _NORMAL, digits=3)
+    sheet.work(what, "q = Phi(-w / u)", at_limit, "of one", _NORMAL, digits=3)
+    if planned.case.measured:
+        what, formula = "a unit just inside its tolerance fails", "q = Phi(-w / u)"
+    else:
+        what = "a unit just inside its tolerance fails: both readings err"
+        formula = "q = Phi(w / u) * Phi(-w / u)"
+    sheet.work(what, formula, at_limit, "of one", _NORMAL, digits=3)
 
 
 def motion_formulas(sheet: Sheet, planned: Planned) -> None:

@@ -72,7 +72,7 @@ class RecordedPort:
 
     async def look(self, where: str, position_mm: float | None) -> EdgeRead:
         """What the unit said."""
-        return self._work.answer(EdgeRead, where=where, position_mm=position_mm)
+        return self._work.answer(EdgeRead, where=where, position_mm=position_mm, changes=0)
 
     async def read(self, where: str, position_mm: float | None) -> EdgeRead:
         """The same, by what its output was."""
@@ -84,7 +84,8 @@ class RecordedPort:
     async def go_past(self, start_mm: float, end_mm: float, *, detected: bool) -> EdgePassed:
         """When the output switched."""
         self._work.answer(TargetMoved, where="pass", position_mm=end_mm)
-        return self._work.answer(EdgePassed, start_mm=start_mm, end_mm=end_mm, detected=detected)
+        way = {"start_mm": start_mm, "end_mm": end_mm, "speed_mm_s": self.setup.target.speed_mm_s}
+        return self._work.answer(EdgePassed, detected=detected, **way)
 
     async def slide(
         self, start_mm: float, end_mm: float, *, detected: bool, stop_at_edge: bool, hint: str

@@ -75,6 +75,11 @@ def _type_refusals(setting: Setting, sensor_type: SensorType, rig: RigProfile) -
     if setting.output_type not in types:
         what = f"{sensor_type.name} has no such output"
         yield Refusal(what, setting.output_type, ", ".join(types), "setting.output_type", str(types[0]))
+    yield from supply_refusals(sensor_type, rig)
+
+
+def supply_refusals(sensor_type: SensorType, rig: RigProfile) -> Iterator[Refusal]:
+    """What stands against units of a type on the rig's supply, whatever they are set to."""
     supply, given_v = sensor_type.supply, rig.supply.voltage_v
     if not supply.voltage_min_v <= given_v <= supply.voltage_max_v:
         yield Refusal(

@@ -100,7 +100,7 @@ class Case:
 
     def reach(self, point: SetPoint) -> Reach:
         """How near and how far a set point may make the output switch."""
-        return Reach(point, self.sensing, self.conditions, self.doubt)
+        return Reach(point, self.sensing, self.conditions, self.proof)
 
     def zone(self, setting: Setting) -> Zone:
         """The zone of a setting on the bench."""

@@ -54,10 +54,17 @@ class Conditions:
         return None if self.span is None else self.transfer.drift_band_mm(machine_mm, self.span)
 
     def on_bench(self, sensing: Sensing) -> Sensing:
-        """A data sheet with blind zone and sensing range at their worst in the air of the bench.
+        """A data sheet with blind zone and sensing range at their worst in the air of the bench."""
+        band = self.sheet_on_bench_mm(1.0)
+        blind_mm = sensing.blind_zone_mm * max(1.0, band.farthest_mm)
+        range_mm = sensing.range_mm * min(1.0, band.nearest_mm)
+        return sensing.model_copy(update={"blind_zone_mm": blind_mm, "range_mm": range_mm})
 
-        It states them in the reference air. A unit that stores an echo time knows either as a time too, and one that
-        corrects for the air does so as well, or as badly, as for its set points.
+    def sheet_on_bench_mm(self, sheet_mm: float) -> DriftBand:
+        """Where a distance of the data sheet, such as the end of the range, lies in the air of the bench.
+
+        A data sheet states it in the reference air. A unit that stores an echo time knows it as a time too, and one
+        that corrects for the air does so as well, or as badly, as for its set points.
         """
         air, sheet = self.bench, AirTransfer(REFERENCE_AIR, REFERENCE_AIR, self.transfer.compensation)
         only = AirRange(
@@ -67,10 +74,7 @@ class Conditions:
             air.humidity_percent,
             air.pressure_kpa,
         )
-        band = sheet.drift_band_mm(1.0, only)
-        blind_mm = sensing.blind_zone_mm * max(1.0, band.farthest_mm)
-        range_mm = sensing.range_mm * min(1.0, band.nearest_mm)
-        return sensing.model_copy(update={"blind_zone_mm": blind_mm, "range_mm": range_mm})
+        return sheet.drift_band_mm(sheet_mm, only)
 
     def components(self) -> tuple[Component, ...]:
         """What the air on the bench adds to the doubt of one millimetre, in mm.

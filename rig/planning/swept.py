@@ -11,7 +11,7 @@ from rig.planning.bench_position import AirRange
 from rig.planning.case import Case
 from rig.planning.machine_limits import machine_refusals
 from rig.planning.planned import Planned
-from rig.planning.risks import point_risk
+from rig.planning.risks import measured_risk, point_risk
 from rig.planning.room_limits import room_refusals
 from rig.planning.sweep import SPANS, Quantity, Sweep, SweepRefused
 from sequences.order import POINT_KEYS, Setting
@@ -186,7 +186,9 @@ def _point_as_set(case: Case, setting: Setting, point: SetPoint, quantity: Quant
 
 def _undecided_percent(case: Case, setting: Setting, point: SetPoint) -> float:
     zone = case.zone(setting)
-    return 100 * point_risk(point, setting.set_points_mm[point] * zone.scale, zone, ()).undecided
+    at_mm = setting.set_points_mm[point] * zone.scale
+    risk = measured_risk(point, at_mm, zone) if case.measured else point_risk(point, at_mm, zone, ())
+    return 100 * risk.undecided
 
 
 def _serves_as(case: Case, setting: Setting, always: Iterable[str]) -> str:

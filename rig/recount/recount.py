@@ -57,7 +57,7 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
         plan = plan or attempt.planned.plan
         # The unit in its nest is not among what a stage asks for.
         work = RecordedWork(plan, rig, _nest(rig, attempt.nest), attempt.evidence[1:])
-        stages = _stages(attempt, plan)
+        stages = _stages(attempt, plan, rig)
     except NotRebuilt as gap:
         return Recount(recorded, None, (str(gap),))
     work.departures += _gaps(attempt.account)
@@ -72,12 +72,23 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
     return Recount(recorded, worked_out, (*work.departures, *_goes_on(work.left)))
 
 
-def _stages(attempt: Attempt, plan: Plan) -> tuple[_Stage, ...]:
+def _stages(attempt: Attempt, plan: Plan, rig: RigProfile) -> tuple[_Stage, ...]:
     assert attempt.started is not None, "a plan was rebuilt"
     purpose = attempt.started.purpose
-    if purpose not in (Purpose.SET, Purpose.VERIFY) or plan.method is not Verification.POSITIONS:
-        raise NotRebuilt(f"{purpose} by {plan.method} cannot be worked out again")
-    return (inspect, teach, check) if purpose is Purpose.SET else (inspect, check)
+    if purpose not in (Purpose.SET, Purpose.VERIFY):
+        raise NotRebuilt(f"a {purpose} comes to no verdict that could be worked out again")
+    return (inspect, teach, _proof(plan, rig)) if purpose is Purpose.SET else (inspect, _proof(plan, rig))
+
+
+def _proof(plan: Plan, rig: RigProfile) -> _Stage:
+    if plan.method is Verification.POSITIONS:
+        return check
+    if plan.method is not Verification.MEASURED:
+        raise NotRebuilt(f"what was proved by {plan.method} cannot be worked out again")
+    # Only here: it needs numpy, whose import takes longer than all the rest.
+    from rig.measuring.replay import measured_again
+
+    return lambda work: measured_again(work, rig)
 
 
 def _nest(rig: RigProfile, name: str) -> NestProfile:

@@ -16,6 +16,8 @@ class Reason(StrEnum):
     """Why a unit got its verdict."""
 
     PROVEN = "proven"
+    RECOGNISED = "recognised"
+    AMBIGUOUS = "ambiguous"
     NO_CURRENT = "no-current"
     HARNESS_SWAPPED = "harness-swapped"
     OVER_CURRENT = "over-current"

@@ -19,17 +19,17 @@ async def inspect(work: AnyWork) -> Finding | None:
         return undecided(
             Reason.LED_ROOM_LIGHT, "LED pick-up sees light from a unit without supply: put it over the LED"
         )
+    return await inspect_supply(work) or await _inspect_at_rest(work)
+
+
+async def inspect_supply(work: AnyWork) -> Finding | None:
+    """Clear the beam, try the output wire, power the unit up, look at its supply; None when nothing is wrong."""
     await work.clear_beam()
     # Before anything is read through them: load relay, output wire and inputs must work.
     unfed = drive_of(await work.read_unfed())
     await work.power_on()
     measured = await work.measure_supply()
-    return (
-        _judge_no_current(work, measured, unfed)
-        or judge_supply(work, measured)
-        or _judge_unfed(unfed)
-        or await _inspect_at_rest(work)
-    )
+    return _judge_no_current(work, measured, unfed) or judge_supply(work, measured) or _judge_unfed(unfed)
 
 
 async def doubt_output_wire(work: AnyWork) -> Finding | None:

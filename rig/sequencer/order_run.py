@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 from hal.bench import Bench
 from hal.errors import BenchError, NoAnswer, TripCause, TripKind, Tripped
@@ -25,12 +26,30 @@ from rig.sequencer.desk import Desk
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.unit_run import Stage, judge, run_unit
 from rig.sequencer.work import Work
-from sequences.order import Order
+
+
+class Batch(Protocol):
+    """Units under one number: an order, or whatever else has serials."""
+
+    @property
+    def number(self) -> str:
+        """Under which number they are recorded."""
+
+    @property
+    def customer(self) -> str:
+        """Whom they are for."""
+
+    @property
+    def quantity(self) -> int:
+        """How many there are."""
+
+    def unit_serials(self) -> tuple[str, ...]:
+        """The serial of every unit, in the order in which they are worked on."""
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What to do with each unit of an order, by which plan.
+    """What to do with each unit of a batch, by which plan.
 
     Attributes:
         stages: the parts of the work on one unit, in order; the last one comes to a verdict.
@@ -38,7 +57,7 @@ class Job:
 
     """
 
-    order: Order
+    order: Batch
     plan: Plan
     purpose: Purpose
     stages: tuple[Stage, ...]

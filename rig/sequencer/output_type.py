@@ -41,6 +41,11 @@ _WHEN_ON_AND_OFF: dict[tuple[Drive, Drive], OutputType] = {
 }
 
 
+def stage_of(when_on: Drive, when_off: Drive) -> OutputType | None:
+    """The output type that drives like this when on and when off; None when none does."""
+    return _WHEN_ON_AND_OFF.get((when_on, when_off))
+
+
 def telling_load(output_type: OutputType) -> Rail:
     """The load direction under which on and off of this output type look different."""
     return Rail.PLUS if output_type is OutputType.NPN else Rail.MINUS
@@ -73,12 +78,12 @@ def judge_output(
             Reason.OUTPUT_UNCLEAR,
             "output is at neither rail or does not keep still: check the output wire, the load and the supply",
         )
-    found = _WHEN_ON_AND_OFF.get((when_on, when_off))
+    found = stage_of(when_on, when_off)
     if found is wanted:
         return None
     if found is not None:
         return bad(Reason.OUTPUT_TYPE, f"output is {found}, the order asks for {wanted}")
-    inverse = _WHEN_ON_AND_OFF.get((when_off, when_on))
+    inverse = stage_of(when_off, when_on)
     if inverse is not None:
         return bad(Reason.OUTPUT_INVERSE, "output is inverse: on where it must be off")
     return _judge_still(when_on, led_follows)

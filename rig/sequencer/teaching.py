@@ -77,6 +77,8 @@ async def _place(work: AnyWork, step: PlaceTarget) -> None:
 async def _make_contacts(work: AnyWork, step: MakeContact) -> Finding | None:
     for number in range(step.times):
         if number:
+            # In the pause, where there is time for it: a slow disk must not make the pause longer.
+            await work.durable()
             await work.pause(step.gap_s)
         due = work.contact_due()
         finding = _judge_moment(work.plan, step, due)
@@ -89,8 +91,6 @@ async def _make_contacts(work: AnyWork, step: MakeContact) -> Finding | None:
         finding = _judge_times(step, made)
         if finding is not None:
             return finding
-        # In the pause, where there is time for it: a slow disk must not make the pause longer.
-        await work.durable()
     return None
 
 

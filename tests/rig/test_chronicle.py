@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import threading
 from collections.abc import Callable, Coroutine
+from concurrent.futures import Future
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -111,6 +112,28 @@ def test_durable_waits_for_a_slow_disk_while_simulated_time_stands_still(path: P
         await asyncio.sleep(0.1)
         assert beats == [0.06]
         release.join()
+        journal.close()
+
+    run_jumping(work)
+
+
+def test_what_is_on_the_disk_already_is_not_written_for_again(path: Path) -> None:
+    class Counting(Journal):
+        barriers = 0
+
+        def barrier(self) -> Future[None]:
+            self.barriers += 1
+            return super().barrier()
+
+    async def work(loop: JumpingLoop) -> None:
+        journal = Counting(path, "run-1")
+        chronicle = Chronicle(loop, journal, TimeBase(START, loop.outside))
+        for number in range(1, 4):
+            chronicle.note(SupplySwitched(on=True))
+            await chronicle.durable()
+            await chronicle.durable()
+            assert [one.number for one in read_journal(path)] == list(range(1, number + 1))
+        assert journal.barriers == 3
         journal.close()
 
     run_jumping(work)

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from rig.edges.edge import FINDING
 from rig.explained.calculator import FUNCTIONS, worked_out
 from rig.explained.explain import explain
 from rig.explained.sheet import Worked
@@ -19,7 +20,9 @@ from rig.planning.planned import POINT_NAMES, Planned, planned
 from sequences.library import shipped_orders
 from sequences.need import AirNeed, Need, ObjectNeed, ObjectShape, Surface
 from sequences.order import Order
+from sequences.words import Rule, SetPoint
 from tests.rig.calculators import KEYS, prints_as, value_of
+from wiring.terms import Verification
 
 SHIPPED = Library(home=None)
 HALL = AirNeed(coldest_c=2, warmest_c=38, driest_percent=20, dampest_percent=90, altitude_m=1200)
@@ -52,6 +55,10 @@ def with_tolerance(tolerance_mm: float) -> Callable[[Order], Order]:
     )
 
 
+def proved(**checks: Any) -> Callable[[Order], Order]:
+    return lambda order: order.model_copy(update={"checks": order.checks.model_copy(update=checks)})
+
+
 PLATE = ObjectNeed(shape=ObjectShape.PLATE, width_mm=600, height_mm=400, tilt_deg=1.5)
 
 CASES: Mapping[str, Planned] = {
@@ -71,6 +78,16 @@ CASES: Mapping[str, Planned] = {
         "hopper-window-no",
         change=with_need(object=ObjectNeed(shape=ObjectShape.BULK), nearest_mm=200.0, farthest_mm=400.0),
     ),
+    "simple": made("hopper-window-no", change=proved(rule=Rule.SIMPLE)),
+    "by risk": made("tipper-point-no", change=proved(rule=Rule.RISK, largest_risk=0.001)),
+    "measured": made("hopper-window-no", change=proved(method=Verification.MEASURED)),
+    "measured, simple": made(
+        "cold-store-need", change=proved(method=Verification.MEASURED, rule=Rule.SIMPLE), bench_c=12.0
+    ),
+    "measured, by risk": made(
+        "tray-point-nc", change=proved(method=Verification.MEASURED, rule=Rule.RISK, largest_risk=0.01)
+    ),
+    "measured, full range": made("infeed-full-range", change=proved(method=Verification.MEASURED)),
     "tilted": made("tipper-point-no", change=with_need(object=PLATE, nearest_mm=200.0, farthest_mm=280.0)),
 }
 
@@ -127,7 +144,7 @@ def test_the_guard_and_each_row_are_those_of_the_budget(name: str) -> None:
         rows = [one for one in worked.values() if re.fullmatch(r"u\d+", one.symbol)]
         assert [one.what for one in rows] == [row.source for row in budget.rows]
         # All of them are rectangles: what the table calls their distribution.
-        assert all("/ sqrt(3)" in one.formula for one in rows)
+        assert all("/ sqrt(3)" in one.formula for one in rows if not one.what.startswith(FINDING))
         guard = next(one for one in worked.values() if one.symbol == "U")
         assert result(guard) == pytest.approx(budget.expanded_mm, rel=1e-5)
 
@@ -185,12 +202,14 @@ def test_echo_margins_are_those_of_the_plan(name: str) -> None:
 def test_risks_and_times_are_those_of_the_plan(name: str) -> None:
     case = CASES[name]
     for risk in case.plan.grounds.risks:
-        worked = chapter(case, f"risks of the checks of the {POINT_NAMES[risk.point]}")
+        worked = chapter(case, f"risks of deciding on the {POINT_NAMES[risk.point]}")
         spread = worked[f"spread of units about the {POINT_NAMES[risk.point]} (standard deviation)"]
         assert result(spread) == pytest.approx(risk.spread_mm, rel=1e-4)
         passes, fails = (
             worked["a unit just outside its tolerance passes"],
-            worked["a unit just inside its tolerance fails: both readings err"],
+            next(
+                worked[what] for what in worked if what.startswith("a unit just inside its tolerance fails")
+            ),
         )
         assert result(passes) == pytest.approx(risk.passes_at_limit, rel=5e-3)
         assert result(fails) == pytest.approx(risk.fails_at_limit, rel=5e-3)
@@ -248,3 +267,21 @@ def test_the_calculator_takes_figures_only(line: str) -> None:
 
 def test_the_calculators_have_the_same_keys() -> None:
     assert FUNCTIONS.keys() == KEYS.keys()
+
+
+@pytest.mark.parametrize("name", [name for name in IDS if CASES[name].plan.measuring])
+def test_limits_of_measured_edges_are_those_that_judge(name: str) -> None:
+    case = CASES[name]
+    assert case.plan.measuring is not None
+    required = {one.name: one for one in case.plan.measuring.required}
+    for one in case.plan.grounds.points:
+        worked = chapter(case, f"limits of the {POINT_NAMES[one.point]} as it is measured")
+        edge = "inner" if one.point is SetPoint.NEAR else "outer"
+        guard_mm = case.zone.rule_guard(one.machine_mm * case.zone.scale)
+        operate, release = required[f"operate point, {edge}"], required[f"release point, {edge}"]
+        assert operate.low is not None
+        assert operate.high is not None
+        assert result(worked["operate point: good from"]) == pytest.approx(operate.low + guard_mm, abs=0.01)
+        assert result(worked["operate point: bad above"]) == pytest.approx(operate.high + guard_mm, abs=0.01)
+        limit = next(worked[what] for what in worked if what.startswith("release point"))
+        assert result(limit) == pytest.approx(release.high or release.low, abs=0.01)

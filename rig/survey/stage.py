@@ -1,0 +1,114 @@
+"""Surveys the unit in the nest: inspection, its zone roughly, its edges finely, and what it is set to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from rig.events import EdgeNotMeasured, UnitRecognised, Verdict
+from rig.measuring.conclude import trouble_finding
+from rig.measuring.measure import measure_edge
+from rig.measuring.trouble import NotMeasured
+from rig.sequencer.findings import Finding, Reason, undecided
+from rig.sequencer.inspection import inspect_supply, judge_supply
+from rig.sequencer.output_type import Drive
+from rig.sequencer.work import Work
+from rig.statistics.edge_checks import DetectedSide
+from rig.survey.bounds import Bounds
+from rig.survey.edges import edge_of, task_of
+from rig.survey.exploring import Exploring, NothingFound, Unsteady
+from rig.survey.recognise import Edge, Evidence, Switching, recognise
+from rig.survey.zone import Span
+from sequences.sensor_type import SensorType
+
+# The LED settles within this time of the target's coming or going.
+_LED_SETTLES_S = 3.0
+# Where along the range the LED is looked at when the output says nothing.
+_LED_SHARES = (0.0, 0.25, 0.5, 0.75)
+
+
+@dataclass(frozen=True, slots=True)
+class Surveying:
+    """The stages of a survey of units of one type."""
+
+    sensor_type: SensorType
+    bounds: Bounds
+
+    async def inspect(self, work: Work) -> Finding | None:
+        """Look at wire and supply; None when nothing is wrong."""
+        return await inspect_supply(work)
+
+    async def survey(self, work: Work) -> Finding:
+        """Find out what the unit is set to; never teaches."""
+        try:
+            zone = await Exploring(work, self.sensor_type.timing, self.bounds).explore()
+            knowing = _knowing(work, zone.switching)
+            far = await self._edge(knowing, DetectedSide.NEARER, zone.far)
+            near = await self._edge(knowing, DetectedSide.FARTHER, zone.near)
+        except Unsteady as chatter:
+            return undecided(
+                Reason.OUTPUT_UNSTEADY, f"{chatter}: look for a loose plug, vibration or draught"
+            )
+        except NothingFound as nothing:
+            return await self._explain(work, nothing)
+        except NotMeasured as trouble:
+            return trouble_finding(trouble)
+        # A supply that has failed meanwhile puts every reading in doubt.
+        supply = judge_supply(work, await work.measure_supply())
+        return supply or self._recognise(work, Evidence(zone.switching, near, far))
+
+    async def _edge(self, work: Work, side: DetectedSide, span: Span | None) -> Edge | None:
+        if span is None:
+            return None
+        task = task_of(side, span, self.sensor_type, work.bench.profile.target, self.bounds)
+        try:
+            return edge_of(await measure_edge(work, task))
+        except NotMeasured as trouble:
+            words = (str(task.called), str(trouble.trouble), str(trouble), trouble.check)
+            work.chronicle.note(EdgeNotMeasured(*words))
+            raise
+
+    def _recognise(self, work: Work, evidence: Evidence) -> Finding:
+        found = recognise(evidence, self.bounds, self.sensor_type)
+        switching, doubts = evidence.switching, "; ".join(found.doubts)
+        work.chronicle.note(
+            UnitRecognised(
+                str(found.mode or ""), str(switching.output_function), str(switching.output_type), doubts
+            )
+        )
+        if doubts:
+            return undecided(Reason.AMBIGUOUS, doubts)
+        ends = [f"{name} {edge}" for name, edge in (("from", evidence.near), ("to", evidence.far)) if edge]
+        words = " ".join((str(found.mode), str(switching.output_function), *ends))
+        return Finding(Verdict.GOOD, Reason.RECOGNISED, f"{words}, output {switching.output_type}")
+
+    async def _explain(self, work: Work, nothing: NothingFound) -> Finding:
+        """An output that never changes: whether the unit detects nothing, or does and cannot say so."""
+        if await self._led_switches(work):
+            open_wire = nothing.does is Drive.FOLLOWS
+            reason, what = (Reason.OUTPUT_OPEN, "open") if open_wire else (Reason.OUTPUT_STUCK, "shorted")
+            words = f"{nothing}, but the LED switches: output wire {what} in the unit or the harness"
+            return undecided(reason, words)
+        return undecided(
+            Reason.NOT_DETECTED,
+            f"{nothing}: look whether unit and target face one another, whether something else stands in the beam, "
+            "at the output wire, and whether the unit is of this type",
+        )
+
+    async def _led_switches(self, work: Work) -> bool:
+        if not self.sensor_type.led_shows_output:
+            return False
+        await work.clear_beam()
+        at_rest = await work.led_at_rest(_LED_SETTLES_S)
+        for share in _LED_SHARES:
+            await work.place("LED", self.bounds.along_range_mm(share))
+            lit = await work.led_at_rest(_LED_SETTLES_S)
+            if None not in (lit, at_rest) and lit is not at_rest:
+                return True
+        return False
+
+
+def _knowing(work: Work, switching: Switching) -> Work:
+    """The same work, with what has been found out of the output."""
+    inspection = replace(work.plan.inspection, output_type=switching.output_type)
+    plan = replace(work.plan, inspection=inspection, output_function=switching.output_function)
+    return replace(work, plan=plan)
