@@ -198,6 +198,20 @@ class CheckDone(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ToleranceScanned(Event):
+    """The target went out through the tolerance of a set point, and how often the output changed on the way.
+
+    `outputs` has a sign for each reading: + at L+, - at L-, ? at neither; behind it ! if it did not keep still.
+    """
+
+    kind: ClassVar[str] = "tolerance-scanned"
+    first_mm: float
+    last_mm: float
+    outputs: str
+    changes: int
+
+
+@dataclass(frozen=True, slots=True)
 class EdgeBegun(Event):
     """Measuring of one edge began: `edge` is inner or outer, `method` how it is found."""
 

@@ -1,7 +1,7 @@
 """The library: sensor types, orders, rig profiles and bench files by their names.
 
-A path is taken as it is. A name is looked up in the user's folder first (`types/`, `orders/`, `rigs/`, `benches/`
-in $TEACHRIG_HOME, else in the user's configuration folder), then among the files shipped with the program.
+A path is taken as it is. A name is looked up in the user's folder first (`types/`, `orders/`, `rigs/`, `benches/`,
+`rates/` in $TEACHRIG_HOME, else in the user's configuration folder), then among the files shipped with the program.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from wiring.tomllines import LineMap
 
 if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
+    from rig.risk.rates import Rates
     from sequences.order import Order
     from sequences.sensor_type import SensorType
     from wiring.profile import RigProfile
@@ -35,6 +36,7 @@ class Section(Enum):
 
     TYPES = ("types", "sensor type", "sequences", "types")
     ORDERS = ("orders", "order", "sequences", "orders")
+    RATES = ("rates", "table of rates", "rig.risk", "rates")
     RIGS = ("rigs", "rig profile", "wiring", "profiles")
     BENCHES = ("benches", "simulated bench", "hal.simulated", "benches")
 
@@ -142,6 +144,14 @@ class Library:
         path = find_bench_file(name_or_path, self._own(Section.BENCHES))
         self._tell_of_hidden(Section.BENCHES, name_or_path)
         return load_bench_file(path)
+
+    def read_rates(self, name_or_path: str) -> Rates:
+        """Read a table of rates."""
+        from rig.risk.rates import find_rates, load_rates
+
+        path = find_rates(name_or_path, self._own(Section.RATES))
+        self._tell_of_hidden(Section.RATES, name_or_path)
+        return load_rates(path)
 
     def _own(self, section: Section) -> Mapping[str, Path]:
         return {} if self.home is None else files_in(self.home / section.folder)

@@ -176,6 +176,13 @@ class CheckPlan(DataModel):
         description="expanded uncertainty (95 %) wanted of a measured edge, in mm; left out: what decides",
     )
     readings: int = Field(5, ge=1, le=100, description="readings at each check position")
+    scan_readings: int | None = Field(
+        None,
+        ge=0,
+        le=100,
+        description="readings on a way out through each tolerance, where the output of a good unit changes once; 0: "
+        "none; left out: 12 with a stage, none by hand",
+    )
     settle_factor: float = Field(
         3.0, ge=1, le=20, description="wait before a reading, in response times of the sensor type"
     )

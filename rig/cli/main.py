@@ -53,8 +53,10 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_demo(commands)
     _add_run(commands)
+    _add_bench(commands)
     _add_survey(commands)
     _add_plan(commands)
+    _add_risk(commands)
     _add_card(commands)
     _add_validate(commands)
     _add_types(commands)
@@ -135,6 +137,41 @@ def _add_run(commands: _Commands) -> None:
     _add_output(parser)
 
 
+def _add_bench(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "bench",
+        "work through an order on the bench screen, unit by unit as they are scanned",
+        "teachrig bench --practice",
+    )
+    parser.add_argument(
+        "order",
+        nargs="?",
+        metavar="ORDER",
+        help="order file, or name of a shipped example (default: pick one on the screen)",
+    )
+    parser.add_argument(
+        "--practice", action="store_true", help="a first order on a simulated bench, led through"
+    )
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument(
+        "--bench", metavar="FILE", help="what the simulated bench holds: file or shipped name"
+    )
+    parser.add_argument(
+        "--speed",
+        type=_speed,
+        default=None,
+        metavar="N",
+        help="simulated bench: N times as fast as real time",
+    )
+    parser.add_argument(
+        "--look", choices=("dark", "light", "plain"), default=None, help="colours, or none (default: dark)"
+    )
+    parser.add_argument("--language", choices=("en", "de"), default=None, help="default: as the terminal's")
+    parser.add_argument("--bell", action="store_true", help="ring at every verdict")
+    _add_data(parser)
+
+
 def _add_survey(commands: _Commands) -> None:
     parser = _add(
         commands,
@@ -190,6 +227,37 @@ def _add_plan(commands: _Commands) -> None:
     )
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table of the sweep as CSV")
     parser.add_argument("--force", action="store_true", help="replace the CSV file if it is there already")
+
+
+def _add_risk(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "risk",
+        "work out how often a bad unit would pass and a sound one fail, and try it on simulated benches",
+        "teachrig risk tipper-point-no --units 200 --state tipper.study",
+    )
+    parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+    parser.add_argument(
+        "--units", type=_many, default=1000, metavar="N", help="how many units are tried (default 1000)"
+    )
+    parser.add_argument(
+        "--seed", type=_seed, default=1, metavar="S", help="same seed, same units (default 1)"
+    )
+    parser.add_argument("--cores", type=_cores, metavar="N", help="processor cores to use (default: all)")
+    parser.add_argument(
+        "--state",
+        type=Path,
+        metavar="FILE",
+        help="keep what is done in FILE, and go on from there another time",
+    )
+    parser.add_argument(
+        "--rates",
+        metavar="FILE",
+        help="how often which fault comes, file or shipped name (default: realistic)",
+    )
+    parser.add_argument("--replay", type=_unit_seed, metavar="SEED", help="instead: play one unit again")
+    parser.add_argument("--json", action="store_true", help="print JSON")
 
 
 def _add_card(commands: _Commands) -> None:
@@ -255,6 +323,10 @@ def _add_schema(commands: _Commands) -> None:
 
 def _add_output(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON")
+    _add_data(parser)
+
+
+def _add_data(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--data",
         type=Path,
@@ -265,6 +337,22 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
 
 def _quantity(text: str) -> int:
     return _whole_number(text, 1, 10_000)
+
+
+def _speed(text: str) -> int:
+    return _whole_number(text, 1, 20)
+
+
+def _many(text: str) -> int:
+    return _whole_number(text, 1, 10_000_000)
+
+
+def _cores(text: str) -> int:
+    return _whole_number(text, 1, 1024)
+
+
+def _unit_seed(text: str) -> int:
+    return _whole_number(text, 0, 2**48 - 1)
 
 
 def _seed(text: str) -> int:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rig.cli.layout import Page
-from rig.cli.plan_drawing import close_drawing, whole_drawing
 from rig.cli.plan_measuring import HOW_PROVED, print_measuring
 from rig.cli.plan_proof import print_proof
 from rig.planning.headroom import Headroom, headroom
 from rig.planning.plan import AwaitAnswer, AwaitOutput, Check, MakeContact, PlaceTarget, PlannedStep
+from rig.planning.plan_drawing import close_drawing, whole_drawing
 from rig.planning.planned import POINT_NAMES, Planned, spoken
 from rig.planning.refusal import at_least, at_most
 from sequences.words import SetPoint
@@ -132,6 +132,11 @@ def _print_checks(planned: Planned, page: Page) -> None:
     page.table(
         columns, [_check_cells(number, check, moved) for number, check in enumerate(planned.plan.checks, 1)]
     )
+    for scan_mm in planned.plan.scans_mm:
+        page.say(
+            f"Then {len(scan_mm)} readings from {scan_mm[0]:.1f} to {scan_mm[-1]:.1f} mm: where the output changes "
+            "more than once, the unit's repeat accuracy is bad."
+        )
     page.say("then at: where a wrong answer is read again on the bench; wrong there too, the unit is bad.")
 
 

@@ -16,6 +16,8 @@ from rig.cli.inputs import (
     read_order,
     read_profile,
 )
+from rig.cli.layout import Page
+from rig.cli.measured import print_measured
 from rig.cli.progress import Watch
 from rig.cli.table import closing_words, print_units, print_words
 from rig.events import Verdict
@@ -49,6 +51,7 @@ def command(options: Namespace) -> int:
             print(json.dumps(_as_dict(result, summary), indent=2, ensure_ascii=False))
         else:
             print_units(list(summary.units.values()), title=f"order {order.number} for {order.customer}")
+            print_measured(summary.units.values(), Page())
             print_words(closing_words(result))
     narrate(f"record: {journal}")
     return watch.stopped_by or exit_code(result)

@@ -164,6 +164,24 @@ def place_checks(
     return tuple(checks), tuple(left_out)
 
 
+def scan_positions_mm(zone: Zone, readings: int) -> Iterator[tuple[float, ...]]:
+    """From within the tolerance of each set point out of it, near one first.
+
+    A target that goes out by these steps passes the middle between operate and release point of every unit that is
+    inside tolerance. A unit of its type's repeat accuracy changes its output once on the way, thanks to its
+    differential travel; one that scatters as widely as half its travel changes its mind over and over.
+    """
+    for edge_mm, outwards in ((zone.inner, -1), (zone.outer, 1)):
+        if edge_mm is None or readings < 2:
+            continue
+        inside_mm = zone.tolerance - zone.edge_guard(edge_mm)
+        middle_mm = zone.sensing.hysteresis_mm(edge_mm) / 2
+        step_mm = 2 * inside_mm / (readings - 1)
+        beyond_mm = (middle_mm - inside_mm + index * step_mm for index in range(readings))
+        positions_mm = (zone.doubt.nearest(edge_mm + outwards * mm) for mm in beyond_mm)
+        yield tuple(mm for mm in positions_mm if not _why_not(mm, zone))
+
+
 def _why_not(at_mm: float | None, zone: Zone) -> str:
     if at_mm is None:
         return ""

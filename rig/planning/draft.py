@@ -15,7 +15,7 @@ from rig.planning.account import (
 )
 from rig.planning.bench_limits import positions_mm, slot_refusals
 from rig.planning.case import Case
-from rig.planning.checks import Zone, place_checks
+from rig.planning.checks import Zone, place_checks, scan_positions_mm
 from rig.planning.facts import facts_of
 from rig.planning.grounds import (
     BeamGrounds,
@@ -35,7 +35,11 @@ from rig.planning.risks import measured_risk, point_risk
 from rig.planning.surroundings import beam_grounds, bench_radius_refusals, mounting_refusals
 from rig.planning.teach_steps import refusal_sign, steps_of
 from sequences.order import Setting
-from wiring.terms import DetectionMode, OutputFunction
+from wiring.profile import TargetKind
+from wiring.terms import DetectionMode, OutputFunction, Verification
+
+# A unit with ten times the noise of a good one changes its output more than once at these, 99 times of 100.
+_SCAN_READINGS = 12
 
 
 class Draft:
@@ -94,6 +98,7 @@ class Draft:
             times=times,
             warnings=(*self._left_out, *untold, *no_retry, *marks),
             grounds=grounds,
+            scans_mm=self._scans_mm,
         )
 
     @cached_property
@@ -103,7 +108,7 @@ class Draft:
         return draft_measuring(self._case, self._setting, self._zone, self._checks)
 
     def _times(self) -> tuple[TimePart, ...]:
-        parts = self._pace.parts(self._steps, self._checks)
+        parts = self._pace.parts(self._steps, self._checks, self._scans_mm)
         return parts if self._measuring is None else (*parts, measuring_time(self._case, self._measuring))
 
     @property
@@ -118,6 +123,16 @@ class Draft:
     @property
     def _watch_s(self) -> float:
         return self._case.order.checks.readings * self._response_s
+
+    @cached_property
+    def _scans_mm(self) -> tuple[tuple[float, ...], ...]:
+        """Only where positions prove a unit, and by hand only if asked for: each is one more place for the person."""
+        wanted, target = self._case.order.checks.scan_readings, self._case.rig.target
+        if self._case.method is not Verification.POSITIONS or target.kind is TargetKind.SLOTS:
+            return ()
+        if wanted is None:
+            wanted = _SCAN_READINGS if target.kind is TargetKind.STAGE else 0
+        return tuple(scan_positions_mm(self._zone, wanted))
 
     @cached_property
     def _pace(self) -> Pace:

@@ -47,7 +47,9 @@ class Pace:
     reading_s: float
     speed_mm_s: float | None
 
-    def parts(self, steps: Sequence[PlannedStep], checks: Sequence[Check]) -> tuple[TimePart, ...]:
+    def parts(
+        self, steps: Sequence[PlannedStep], checks: Sequence[Check], scans_mm: Sequence[Sequence[float]] = ()
+    ) -> tuple[TimePart, ...]:
         """The expected time on the bench in parts, without the person's."""
         taught_mm = [step.position_mm for step in steps if isinstance(step, PlaceTarget)]
         moves_s = list(self._moves_s([*taught_mm, *(check.position_mm for check in checks)]))
@@ -57,7 +59,15 @@ class Pace:
             TimePart("contacts and answers", sum(_step_s(step) for step in steps)),
             TimePart("target at checking", sum(moves_s[len(taught_mm) :])),
             TimePart("readings at checking", self.reading_s * len(checks)),
+            *self._scan_parts(scans_mm),
         )
+
+    def _scan_parts(self, scans_mm: Sequence[Sequence[float]]) -> Iterator[TimePart]:
+        # A scan begins inside the zone, to where the target comes from a clear beam.
+        places = [at_mm for scan_mm in scans_mm for at_mm in (None, scan_mm[0], *scan_mm)]
+        if places:
+            readings_s = self.reading_s * sum(map(len, scans_mm))
+            yield TimePart("out through each tolerance", sum(self._moves_s(places)) + readings_s)
 
     def teaching(self, steps: Sequence[PlannedStep]) -> TeachGrounds:
         """When the contacts come, as expected, against what the type allows."""

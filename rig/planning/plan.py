@@ -229,6 +229,8 @@ class Plan:
         expected_s: expected time on the bench for one unit, without the person's: the sum of `times`.
         warnings: what is left out, or less sure than it looks, in words.
         grounds: why the plan is as it is.
+        scans_mm: for each set point, positions from within its tolerance outwards, on the way through which the
+            output changes once.
 
     """
 
@@ -257,6 +259,7 @@ class Plan:
     times: tuple[TimePart, ...]
     warnings: tuple[str, ...]
     grounds: Grounds
+    scans_mm: tuple[tuple[float, ...], ...] = ()
 
     @property
     def decision(self) -> DecisionRule:

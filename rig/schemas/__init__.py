@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-SCHEMAS = ("order", "type", "rig", "bench")
+SCHEMAS = ("order", "type", "rig", "bench", "rates")
 """The kinds of data files that have a schema."""
 
 

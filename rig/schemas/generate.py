@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from hal.simulated.benchfile import BenchFile
+from rig.risk.rates import Rates
 from rig.schemas import SCHEMAS, file_name
 from sequences.order import Order
 from sequences.sensor_type import SensorType
@@ -19,6 +20,7 @@ _MODELS: Mapping[str, type[DataModel]] = {
     "type": SensorType,
     "rig": RigProfile,
     "bench": BenchFile,
+    "rates": Rates,
 }
 
 _COMMENT = (

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from hal.nest import OutputLevel
-from rig.events import CheckDone, OutputRead, Verdict
+from rig.events import CheckDone, OutputRead, ToleranceScanned, Verdict
 from rig.planning.plan import Approach, Check, Requirement
 from rig.sequencer.any_work import AnyWork
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
@@ -32,6 +34,7 @@ _MEANING: dict[Requirement, str] = {
     Requirement.INNER_NOT_NEAR: "{inner} too near",
     Requirement.INNER_RELEASE: "{inner} releases too late",
 }
+_UNSTEADY = "!"
 # The LED settles within a second and a half of its last answer, in some types only after a dark pause.
 _LED_SETTLES_S = 3.0
 
@@ -48,6 +51,10 @@ async def check(work: AnyWork) -> Finding:
             if finding is not None and _ends_checking(finding):
                 return finding
             worst = worst or finding
+    for positions_mm in work.plan.scans_mm:
+        finding = await _changes_once(work, positions_mm)
+        if finding is not None:
+            return finding
     measured = await work.measure_supply()
     unmeasured = "" if measured.current_a is not None else "; supply current not measured"
     return (
@@ -55,6 +62,35 @@ async def check(work: AnyWork) -> Finding:
         or judge_supply(work, measured)
         or good(f"{len(work.plan.checks)} check positions read, all right{unmeasured}")
     )
+
+
+async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding | None:
+    """Go out of the zone through the tolerance of a set point, where the output of a good unit changes once."""
+    load, inside = telling_load(work.plan.inspection.output_type), _find(work, Requirement.DETECTS_INSIDE)
+    await _go(work, inside, inside.position_mm)
+    await work.rest(work.plan.settle_s)
+    readings = []
+    for at_mm in positions_mm:
+        await work.place("out through the tolerance", at_mm)
+        readings.append(await work.read("out through the tolerance", at_mm, load))
+    outputs = "".join(_sign(reading) for reading in readings)
+    # The one change may come while the output is read, and shows in the next reading once more.
+    changes = max(
+        outputs.count(_UNSTEADY), sum(one.level != other.level for one, other in pairwise(readings))
+    )
+    work.note(ToleranceScanned(positions_mm[0], positions_mm[-1], outputs, changes))
+    if changes <= 1:
+        return None
+    return bad(
+        Reason.OUTPUT_UNSTEADY,
+        f"output changes over and over between {positions_mm[0]:.1f} and {positions_mm[-1]:.1f} mm, where it should "
+        "change once: repeat accuracy too bad",
+    )
+
+
+def _sign(reading: OutputRead) -> str:
+    signs = {OutputLevel.AT_PLUS: "+", OutputLevel.AT_MINUS: "-"}
+    return signs.get(OutputLevel(reading.level), "?") + ("" if reading.steady else _UNSTEADY)
 
 
 def _ends_checking(finding: Finding) -> bool:

@@ -24,7 +24,13 @@ from rig.schemas.generate import _MODELS, generated
 from wiring.shipped import shipped_files
 
 SCHEMA = {name: json.loads(schema_text(name)) for name in SCHEMAS}
-SECTIONS = {"order": Section.ORDERS, "type": Section.TYPES, "rig": Section.RIGS, "bench": Section.BENCHES}
+SECTIONS = {
+    "order": Section.ORDERS,
+    "type": Section.TYPES,
+    "rig": Section.RIGS,
+    "bench": Section.BENCHES,
+    "rates": Section.RATES,
+}
 FILES = [(name, path) for name, section in SECTIONS.items() for path in section.shipped().values()]
 DATA = [(name, tomllib.loads(path.read_text(encoding="utf-8"))) for name, path in FILES]
 

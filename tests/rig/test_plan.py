@@ -313,8 +313,9 @@ def test_the_expected_time_lies_between_the_shortest_and_the_longest_way_through
     waits_s = [step.within_s for step in plan.steps if isinstance(step, AwaitAnswer)]
     shortest_s = sum(one.times * one.shortest_s for _, one in contacts(plan))
     longest_s = sum(one.times * (one.longest_s + one.gap_s) for _, one in contacts(plan)) + sum(waits_s)
-    moves = len(plan.steps) + len(plan.checks)
-    readings_s = len(plan.checks) * (plan.settle_s + plan.watch_s)
+    scanned = sum(len(scan_mm) for scan_mm in plan.scans_mm)
+    moves = len(plan.steps) + len(plan.checks) + scanned + 2 * len(plan.scans_mm)
+    readings_s = (len(plan.checks) + scanned) * (plan.settle_s + plan.watch_s)
     assert target.speed_mm_s is not None
     slowest_move_s = max(target.farthest_mm / target.speed_mm_s + target.settle_s, target.swing_s)
     assert shortest_s + readings_s < plan.expected_s
@@ -325,8 +326,21 @@ def test_expected_time_worked_out_by_hand() -> None:
     available_s, contacts_s, readings_s = 0.3, 2 * (1.0 + 0.4 * 4.0), 6 * 5 * 0.05 + 6 * 3 * 0.05
     ways_mm = [400, 400 - 226.3, 406.7 - 226.3, 406.7 - 393.3, 418.9 - 393.3, 418.9 - 62.0]
     moves_s = 2 * 0.4 + sum(way_mm / 1000 + 0.05 for way_mm in ways_mm)
-    plan = job("barrel-18-rail", at_mm=400, tolerance_mm=8).plan
+    without = CheckPlan(scan_readings=0)
+    plan = job("barrel-18-rail", checks=without, at_mm=400, tolerance_mm=8).plan
     assert plan.expected_s == pytest.approx(available_s + contacts_s + readings_s + moves_s)
+
+
+def test_a_scan_takes_its_moves_and_its_readings_longer() -> None:
+    # From a clear beam to the first position, 395.2 mm, then out to 408.8 mm with a reading at each of twelve.
+    without, with_scan = (
+        job("barrel-18-rail", checks=CheckPlan(scan_readings=readings), at_mm=400, tolerance_mm=8).plan
+        for readings in (0, 12)
+    )
+    assert with_scan.scans_mm[0][0] == 395.2
+    assert with_scan.scans_mm[0][-1] == 408.8
+    scan_s = 0.4 + 13 * 0.05 + 395.2 / 1000 + 13.6 / 1000 + 12 * 8 * 0.05
+    assert with_scan.expected_s - without.expected_s == pytest.approx(scan_s)
 
 
 def test_one_contact_more_is_expected_to_take_a_contact_and_a_gap_longer() -> None:

@@ -1,0 +1,160 @@
+"""Does one unit as in production, on a simulated bench of its own, and holds the verdict against the truth."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from hal.bench import open_bench
+from hal.simulated import simulate
+from hal.simulated.bench import SimulatedBench
+from hal.simulated.clock import JumpingLoop
+from hal.simulated.record import SelectorMovedUnderLoad
+from hal.simulated.unit import Unit
+from rig.chronicle import Chronicle, TimeBase, Watcher
+from rig.events import CheckDone, EdgeRead, Stamped, UnitJudged, Verdict
+from rig.risk.case import Case
+from rig.risk.draw import Drawn, draw_unit
+from rig.risk.truth import OF_THE_SETTING, UNSEEN_BY_POSITIONS, Defect, defects_of
+from rig.sequencer.desk import Listed
+from rig.sequencer.order_run import OrderRun
+from rig.session import SIMULATED_START
+
+
+class Result(StrEnum):
+    """A verdict beside the truth."""
+
+    ESCAPE = "bad unit called good"
+    UNSEEN = "bad unit called good, beyond what check positions can tell"
+    FALSE_REJECTION = "sound unit called bad"
+    DOUBT = "sound unit undecided"
+    RIGHT = "right"
+    OPEN = "bad unit undecided"
+    NOT_JUDGED = "no verdict"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one unit.
+
+    Attributes:
+        seed: draws the same unit on the same bench again.
+        fault: what was wrong with unit or bench by design.
+        details: its figures in words.
+        sound: whether nothing is wrong with the unit that it came with or made of its teaching itself.
+        defects: what it really suffers from as it leaves the bench.
+        before: the same when its first check position was read; a unit may change its mind between the two.
+        unsafe: what happened on the bench that may never happen.
+
+    """
+
+    seed: int
+    fault: str
+    details: str
+    sound: bool
+    defects: tuple[Defect, ...]
+    before: tuple[Defect, ...]
+    verdict: Verdict | None
+    reason: str
+    words: str
+    unsafe: tuple[str, ...]
+
+    @property
+    def result(self) -> Result:
+        """What the verdict is worth."""
+        if self.verdict is None:
+            return Result.NOT_JUDGED
+        if self.verdict is Verdict.GOOD and self.defects:
+            return Result.UNSEEN if set(self.defects) <= UNSEEN_BY_POSITIONS else Result.ESCAPE
+        if self.sound:
+            wrong = {Verdict.BAD: Result.FALSE_REJECTION, Verdict.UNDECIDED: Result.DOUBT}
+            return wrong.get(self.verdict, Result.RIGHT)
+        return Result.OPEN if self.verdict is Verdict.UNDECIDED else Result.RIGHT
+
+
+def try_unit(case: Case, seed: int, watch: Watcher | None = None) -> Outcome:
+    """Draw a unit and its bench and let it be done; `watch` gets every event."""
+    drawn = draw_unit(case, seed)
+    with asyncio.Runner(loop_factory=JumpingLoop) as runner:
+        return runner.run(_Trial(case, drawn, seed, watch).run())
+
+
+class _Trial:
+    def __init__(self, case: Case, drawn: Drawn, seed: int, watch: Watcher | None) -> None:
+        self._case, self._drawn, self._seed, self._watch = case, drawn, seed, watch
+        self._before: tuple[Defect, ...] | None = None
+        self._after: tuple[Defect, ...] = ()
+        self._unit: Callable[[], Unit | None] = lambda: None
+
+    async def run(self) -> Outcome:
+        """Do the unit."""
+        rig, loop = self._case.rig, asyncio.get_running_loop()
+        simulated = simulate(rig, self._drawn.bench_file, loop)
+        nest = simulated.world.nests[rig.nest[0].name]
+        self._unit = lambda: nest.unit
+        async with await open_bench(rig, simulated.pin_factory, simulated.wires) as bench:
+            simulated.person.attach(bench.operator)
+            chronicle = Chronicle(loop, None, TimeBase(SIMULATED_START))
+            chronicle.watch(self._look)
+            if self._watch is not None:
+                chronicle.watch(self._watch)
+            job = self._case.job
+            desk = Listed(job.order.unit_serials())
+            result = await OrderRun(bench, chronicle, job, desk, "simulated").run()
+        finding = result.units[0].finding if result.units else None
+        return self._outcome(
+            simulated,
+            verdict=finding.verdict if finding else None,
+            reason=str(finding.reason) if finding else "",
+            words=finding.words if finding else result.ended_by,
+        )
+
+    def _look(self, stamped: Stamped) -> None:
+        first = self._before is None and isinstance(stamped.event, CheckDone | EdgeRead)
+        unit = self._unit() if first or isinstance(stamped.event, UnitJudged) else None
+        if unit is None:
+            return
+        self._after = tuple(defects_of(unit, self._case))
+        if first:
+            self._before = self._after
+
+    def _outcome(
+        self, simulated: SimulatedBench, *, verdict: Verdict | None, reason: str, words: str
+    ) -> Outcome:
+        # A bench fault may leave a sound unit set wrongly, or not at all; it is sound for all that.
+        own = self._after
+        if self._drawn.bench_fault is not None and self._drawn.unit_fault is None:
+            own = tuple(defect for defect in own if defect not in OF_THE_SETTING)
+        return Outcome(
+            seed=self._seed,
+            fault=self._drawn.fault,
+            details=_details(self._drawn),
+            sound=not own,
+            defects=self._after,
+            before=self._after if self._before is None else self._before,
+            verdict=verdict,
+            reason=reason,
+            words=words,
+            unsafe=tuple(_unsafe(simulated, self._drawn)),
+        )
+
+
+def _unsafe(simulated: SimulatedBench, drawn: Drawn) -> list[str]:
+    # A welded contact is the one thing that a selector cannot wait for when all must drop at once.
+    welded = drawn.bench_fault is not None and drawn.bench_fault.kind == "teach-contact-welded"
+    incidents = simulated.world.record.incidents
+    return [str(one) for one in incidents if not (welded and isinstance(one, SelectorMovedUnderLoad))]
+
+
+def _details(drawn: Drawn) -> str:
+    faults = (fault for fault in (drawn.unit_fault, drawn.bench_fault) if fault is not None)
+    return "; ".join(_said(fault.model_dump(exclude_none=True, mode="json")) for fault in faults)
+
+
+def _said(fault: dict[str, object]) -> str:
+    figures = (
+        f"{key} {value:.4g}" if isinstance(value, float) else f"{key} {value}" for key, value in fault.items()
+    )
+    return ", ".join(figures).removeprefix("kind ")

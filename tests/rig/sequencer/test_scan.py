@@ -1,0 +1,70 @@
+"""Out through the tolerance of each set point: a good unit changes its output once, a noisy one over and over."""
+
+from __future__ import annotations
+
+import pytest
+
+from hal.simulated.faults import UnitFault
+from rig.events import OutputRead, Verdict
+from rig.sequencer.findings import Reason
+from sequences.order import CheckPlan
+from tests.rig.planned import BY_HAND, Job, job
+from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
+
+WITH_POINTS = [name for name in SETTINGS if "full" not in name]
+NOISY = UnitFault(kind="noisy-echo", factor=10.0)
+
+
+def point(**checks: int) -> Job:
+    return job("barrel-18-rail", checks=CheckPlan(**checks), at_mm=400, tolerance_mm=8)
+
+
+def verdicts(made: Job, *faults: UnitFault, seeds: range) -> list[Verdict]:
+    return [work_through(made, faults, seed=seed).finding.verdict for seed in seeds]
+
+
+def scan_readings(shift: Shift) -> list[OutputRead]:
+    return [one for one in shift.noted(OutputRead) if one.where == "out through the tolerance"]
+
+
+@pytest.mark.parametrize("name", WITH_POINTS)
+def test_sound_units_change_once_at_most_on_the_way_out(name: str) -> None:
+    made = SETTINGS[name]
+    for seed in range(8):
+        shift = work_through(made, seed=seed)
+        assert shift.finding.verdict is Verdict.GOOD
+        planned = [at_mm for scan_mm in made.plan.scans_mm for at_mm in scan_mm]
+        assert [one.position_mm for one in scan_readings(shift)] == planned
+        assert len(planned) == 12 * len(made.plan.set_points)
+
+
+def test_a_scan_goes_from_within_the_tolerance_out_to_where_a_usual_unit_lets_go() -> None:
+    # Twelve positions 1.2 mm apart, shifted outwards by half the usual differential travel of 4 mm.
+    (scan_mm,) = point().plan.scans_mm
+    assert scan_mm[0] == pytest.approx(400 - 6.75 + 2, abs=0.1)
+    assert scan_mm[-1] == pytest.approx(400 + 6.75 + 2, abs=0.1)
+    near, far = job("barrel-18-rail", "window", near_mm=200, far_mm=500, tolerance_mm=8).plan.scans_mm
+    assert near[0] > 200 > near[-1]
+    assert far[0] < 500 < far[-1]
+
+
+def test_a_noisy_unit_that_passes_single_positions_is_found_on_the_way_out() -> None:
+    seeds = range(40)
+    without = verdicts(point(scan_readings=0), NOISY, seeds=seeds)
+    with_scan = verdicts(point(), NOISY, seeds=seeds)
+    assert without.count(Verdict.GOOD) > 10
+    assert with_scan.count(Verdict.GOOD) <= 2
+    shifts = (work_through(point(), (NOISY,), seed=seed) for seed in seeds)
+    words = {one.finding.words for one in shifts if one.finding.reason is Reason.OUTPUT_UNSTEADY}
+    assert any("changes over and over between 395.2 and 408.8 mm" in one for one in words)
+
+
+def test_nobody_is_asked_for_a_scan_by_hand_unless_the_order_wants_it() -> None:
+    made = {"at_mm": 400.0, "tolerance_mm": 12.0}
+    assert job("barrel-18-rail", rig=BY_HAND, **made).plan.scans_mm == ()
+    wanted = CheckPlan(scan_readings=5)
+    assert len(job("barrel-18-rail", rig=BY_HAND, checks=wanted, **made).plan.scans_mm[0]) == 5
+
+
+def test_full_range_has_nothing_to_scan() -> None:
+    assert SETTINGS["18 full"].plan.scans_mm == ()
