@@ -58,6 +58,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_plan(commands)
     _add_risk(commands)
     _add_card(commands)
+    _add_label(commands)
     _add_validate(commands)
     _add_types(commands)
     _add_new(commands)
@@ -273,11 +274,48 @@ def _add_card(commands: _Commands) -> None:
     parser.add_argument("--force", action="store_true", help="replace the file if it is there already")
 
 
+def _add_label(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "label",
+        "print labels of units with a verdict, from their record: what each is set to, or not to use it",
+        "teachrig label --order QOC-0101 --template unit-sheet",
+    )
+    parser.add_argument("serials", nargs="*", metavar="SERIAL", help="units, as in the record")
+    parser.add_argument("--order", metavar="NUMBER", help="all units of an order, by its number")
+    parser.add_argument(
+        "--template",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="label template, file or name (default: unit-roll, do-not-use); once for each of the two uses",
+    )
+    parser.add_argument(
+        "--skip",
+        type=_skipped,
+        default=0,
+        metavar="N",
+        help="leave out N labels of a sheet that were used before",
+    )
+    parser.add_argument(
+        "--out", type=Path, metavar="FILE", help="PDF file (default: named after order or unit)"
+    )
+    parser.add_argument("--force", action="store_true", help="replace a file that is there already")
+    parser.add_argument(
+        "--print",
+        nargs="?",
+        const="",
+        metavar="PRINTER",
+        help="send it to a printer (default: the system's default printer), besides or instead of a file",
+    )
+    _add_output(parser)
+
+
 def _add_validate(commands: _Commands) -> None:
     parser = _add(
         commands,
         "validate",
-        "check data files: orders, sensor types, rig profiles, simulated benches",
+        "check data files: orders, sensor types, rig profiles, simulated benches, label templates",
         "teachrig validate my-order.toml my-rig.toml",
     )
     parser.add_argument("files", nargs="+", metavar="FILE", type=Path, help="a TOML file of ours")
@@ -337,6 +375,10 @@ def _add_data(parser: argparse.ArgumentParser) -> None:
 
 def _quantity(text: str) -> int:
     return _whole_number(text, 1, 10_000)
+
+
+def _skipped(text: str) -> int:
+    return _whole_number(text, 0, 1000)
 
 
 def _speed(text: str) -> int:
