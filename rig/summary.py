@@ -8,7 +8,12 @@ from typing import Any
 from rig.events import (
     CheckDone,
     ContactEnded,
+    EdgeBegun,
+    EdgeMeasured,
+    EdgeNotMeasured,
+    FigureMeasured,
     OrderStarted,
+    RequirementJudged,
     Stamped,
     StepStarted,
     SupplyMeasured,
@@ -38,8 +43,28 @@ class CheckSummary:
 
 
 @dataclass(slots=True)
+class EdgeSummary:
+    """One edge, with the uncertainty asked for and how long it took; `found` None while it is measured, or if not."""
+
+    edge: str
+    wanted_mm: float
+    seconds: float = 0.0
+    found: EdgeMeasured | None = None
+    trouble: str = ""
+    _begun_s: float = 0.0
+
+    def as_dict(self) -> dict[str, Any]:
+        """The summary for JSON."""
+        told = {key: value for key, value in asdict(self).items() if key not in ("found", "_begun_s")}
+        return told | ({} if self.found is None else asdict(self.found))
+
+
+@dataclass(slots=True)
 class UnitSummary:
-    """One unit; `verdict` None while it is in work."""
+    """One unit; `verdict` None while it is in work.
+
+    Edges, figures and requirements are there where units are measured.
+    """
 
     order: str
     serial: str
@@ -51,12 +76,16 @@ class UnitSummary:
     seconds_on_bench: float = 0.0
     contacts: list[ContactSummary] = field(default_factory=list)
     checks: list[CheckSummary] = field(default_factory=list)
+    edges: dict[str, EdgeSummary] = field(default_factory=dict)
+    figures: list[FigureMeasured] = field(default_factory=list)
+    requirements: list[RequirementJudged] = field(default_factory=list)
     step: str = ""
     _started_s: float = 0.0
 
     def as_dict(self) -> dict[str, Any]:
         """The summary for JSON."""
-        return {key: value for key, value in asdict(self).items() if key not in ("step", "_started_s")}
+        told = {key: value for key, value in asdict(self).items() if key not in ("step", "_started_s")}
+        return told | {"edges": [edge.as_dict() for edge in self.edges.values()]}
 
 
 class Summary:
@@ -100,3 +129,27 @@ def _take_in(unit: UnitSummary, stamped: Stamped) -> None:
         case UnitJudged() as judged:
             unit.verdict, unit.reason, unit.words = judged.verdict, judged.reason, judged.words
             unit.seconds_on_bench = round(stamped.at_s - unit._started_s, 3)
+        case _:
+            _take_in_measured(unit, stamped)
+
+
+def _take_in_measured(unit: UnitSummary, stamped: Stamped) -> None:
+    match stamped.event:
+        case EdgeBegun(edge=edge, wanted_mm=wanted_mm):
+            unit.step = f"measuring the {edge} edge"
+            known = unit.edges.setdefault(edge, EdgeSummary(edge, wanted_mm))
+            known.wanted_mm, known._begun_s = wanted_mm, stamped.at_s
+        case EdgeMeasured(edge=edge) as found:
+            _end_edge(unit, edge, stamped.at_s).found = found
+        case EdgeNotMeasured(edge=edge, words=words):
+            _end_edge(unit, edge, stamped.at_s).trouble = words
+        case FigureMeasured() as figure:
+            unit.figures.append(figure)
+        case RequirementJudged() as one:
+            unit.requirements.append(one)
+
+
+def _end_edge(unit: UnitSummary, name: str, at_s: float) -> EdgeSummary:
+    edge = unit.edges[name]
+    edge.seconds = round(edge.seconds + at_s - edge._begun_s, 3)
+    return edge

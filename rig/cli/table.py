@@ -52,6 +52,8 @@ def print_units(
         return
     console = PlainConsole()
     columns = [*_COLUMNS[:3], *([Column(*more, needed=True)] if more else []), *_COLUMNS[3:]]
+    # Units that are not taught have no contacts, and those that are measured no readings beside their edges.
+    columns = [column for column in columns if any(column.says(unit) != "-" for unit in units)]
     fitting = _that_fit(columns, units, console.width)
     console.print(Text(title, style="bold"))
     console.print(_table(fitting, units))
@@ -124,8 +126,13 @@ def _contacts(contacts: Sequence[ContactSummary]) -> str:
     return ", ".join(f"{count}x {text}" if count > 1 else text for count, text in alike) or "-"
 
 
-def _operate_side(checks: Sequence[CheckSummary]) -> str:
-    """The readings on either side of each set point: `393.6 on, 406.4 off`."""
+def _operate_side(unit: UnitSummary) -> str:
+    """Where it operates, `399.3 +-0.9`, or the readings on either side of each set point, `393.6 on, 406.4 off`."""
+    found = [edge.found for edge in unit.edges.values() if edge.found is not None]
+    if found:
+        nearest = sorted(found, key=lambda edge: edge.operate_mm)
+        return ", ".join(f"{edge.operate_mm:.1f} \u00b1{edge.operate_u_mm:.1f}" for edge in nearest)
+    checks: Sequence[CheckSummary] = unit.checks
     shown = [check for check in checks if check.requirement.startswith(("outer set", "inner set"))]
     states = {True: "on", False: "off", None: "unsteady"}
     nearest_first = sorted(shown, key=lambda check: check.position_mm or 0.0)
@@ -137,6 +144,6 @@ _COLUMNS = (
     Column("verdict", _verdict, needed=True),
     Column("found", lambda unit: unit.reason.replace("-", " "), needed=True),
     Column("time s", lambda unit: f"{unit.seconds_on_bench:.1f}", right=True),
-    Column("output at mm", lambda unit: _operate_side(unit.checks)),
+    Column("output at mm", _operate_side),
     Column("contacts s", lambda unit: _contacts(unit.contacts)),
 )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -59,9 +58,7 @@ class Requirement:
     @property
     def limits(self) -> Interval:
         """The limits as an interval."""
-        return Interval(
-            -math.inf if self.low is None else self.low, math.inf if self.high is None else self.high
-        )
+        return Interval.of(self.low, self.high)
 
 
 def requirements_of(

@@ -165,7 +165,7 @@ def _words(
         return f"{value}: {bad_words}"
     if acceptance is None:
         return f"{value}: too uncertain for its limits, {limit_words(requirement)}"
-    good_words = f"good {_span(acceptance, unit)}"
+    good_words = f"good {span_words(acceptance, unit)}"
     if verdict is Verdict.GOOD:
         return f"{value}: {good_words}"
     return f"{value}: too near a limit to tell, {good_words}, {bad_words}"
@@ -190,14 +190,15 @@ _SHOWN = {"mm": ("mm", 1.0), "s": ("ms", 1e3), "A": ("mA", 1e3), "V": ("V", 1.0)
 
 def limit_words(requirement: Requirement) -> str:
     """The limits in the unit in which they are shown."""
-    return _span(requirement.limits, requirement.unit)
+    return span_words(requirement.limits, requirement.unit)
 
 
-def _span(interval: Interval, unit: str) -> str:
+def span_words(interval: Interval, unit: str) -> str:
+    """An interval in the unit in which figures are shown."""
     low, high = _limits(interval, unit)
     if not low:
         return f"up to {high}"
-    return f"from {low} on" if not high else f"from {low} to {high}"
+    return f"from {low} on" if not high else f"from {low.partition(' ')[0]} to {high}"
 
 
 def _beyond(interval: Interval, unit: str) -> str:

@@ -27,6 +27,11 @@ class Interval:
         if not self.lower <= self.upper:
             raise ValueError(f"lower limit {self.lower:g} lies above upper limit {self.upper:g}")
 
+    @classmethod
+    def of(cls, lower: float | None, upper: float | None) -> Self:
+        """The interval between two limits; None: there is none."""
+        return cls(-math.inf if lower is None else lower, math.inf if upper is None else upper)
+
     def __contains__(self, value: float) -> bool:
         return self.lower <= value <= self.upper
 

@@ -87,7 +87,7 @@ def test_every_step_check_budget_and_warning_of_the_plan_is_told(shop: Shop, ord
         table = "\n".join(starting(found, f"uncertainty of {name or 'the end of the range'}, at"))
         assert f"u = {budget.combined_mm:.3f} mm" in table
         assert f"U = {budget.expanded_mm:.2f} mm, k = 2.00 for 95.45 %" in table
-        assert table.count("B rect, inf") == len(budget.rows)
+        assert table.count("B rect, inf") + table.count("A, inf") == len(budget.rows)
     assert f"{plan.expected_s:.1f} s a unit; {read.quantity} units" in out
     said = " ".join(out.split())
     for warning in plan.warnings:

@@ -46,6 +46,41 @@ class TestRun:
         for header in ("serial", "verdict", "found", "contacts s", "output at mm", "time s"):
             assert header in out, header
 
+    @pytest.mark.parametrize("columns", [60, 80, 140])
+    def test_a_measured_order_draws_each_edge_with_its_numbers(
+        self, shop: Shop, monkeypatch: pytest.MonkeyPatch, columns: int
+    ) -> None:
+        monkeypatch.setenv("COLUMNS", str(columns))
+        code, out, _ = shop.run("run", "spares-window-measured")
+        assert code == 0
+        assert "\x1b" not in out
+        assert max(len(line) for line in out.splitlines() if "QOC" not in line) <= columns
+        drawn = [line for line in out.splitlines() if line.startswith(("allowed", "measured"))]
+        assert len(drawn) == 3 * 2 * 2
+        for allowed, measured in zip(drawn[::2], drawn[1::2], strict=True):
+            # Sound units: the operate point is drawn inside of what is allowed.
+            assert allowed.index("+") < measured.index("O") <= measured.rindex("O") < allowed.rindex("+")
+            assert "R" in measured
+        for words in ("operate point", "release point", "differential", "repeat accuracy", "\u00b1"):
+            assert words in out
+        assert "readings" in out
+        assert "this bench cannot" in out
+
+    def test_a_measured_order_tells_programs_the_same(self, shop: Shop) -> None:
+        _, told = shop.run_json("run", "spares-window-measured")
+        for unit in told["units"]:
+            outer, inner = unit["edges"]
+            assert (outer["edge"], inner["edge"]) == ("outer", "inner")
+            assert abs(outer["operate_mm"] - 560) < 6 - outer["operate_u_mm"]
+            assert abs(inner["operate_mm"] - 280) < 6 - inner["operate_u_mm"]
+            assert outer["seconds"] > 5
+            assert outer["readings"] > 20
+            assert {one["verdict"] for one in unit["requirements"]} == {"good"}
+            assert {one["name"] for one in unit["figures"]} >= {
+                "supply current",
+                "voltage drop of the output",
+            }
+
     def test_a_trip_ends_with_3_and_leaves_the_rest(self, shop: Shop) -> None:
         code, told = shop.run_json("run", "tipper-point-no", "--bench", "welded")
         assert code == 3

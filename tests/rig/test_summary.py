@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from rig.events import (
     BenchTripped,
     CheckDone,
     ContactEnded,
+    EdgeBegun,
+    EdgeMeasured,
+    EdgeNotMeasured,
     Event,
+    FigureMeasured,
     OrderEnded,
     OrderStarted,
     Purpose,
+    RequirementJudged,
     Stamped,
     StepStarted,
     SupplyMeasured,
@@ -84,6 +90,9 @@ def test_one_good_unit_from_beginning_to_end() -> None:
                 "read_on": None,
             },
         ],
+        "edges": [],
+        "figures": [],
+        "requirements": [],
     }
     assert json.loads(json.dumps(unit.as_dict())) == unit.as_dict()
 
@@ -153,3 +162,41 @@ def test_a_unit_that_is_set_again_starts_with_a_clean_sheet() -> None:
     assert unit.contacts == [ContactSummary("L-", 1.1, "flashing 2 Hz")]
     assert unit.checks == [CheckSummary(CLAIM, None, expected_on=False, read_on=False)]
     assert unit.seconds_on_bench == 7.5
+
+
+def test_a_measured_unit_shows_its_edges_with_the_time_that_each_took() -> None:
+    bench = Bench()
+    bench.start_order()
+    found = EdgeMeasured(
+        "outer", "step by step", 400.0, 0.5, 404.0, 0.6, 4.0, 0.7, 0.4, 0.04, 0.006, None, None, 90, 120
+    )
+    judged = RequirementJudged(
+        "operate point, outer", Verdict.GOOD, "guarded", 400.0, 0.5, "mm", 392.0, 408.0, 0.0, "good"
+    )
+    steps = []
+    for at_s, event in [
+        (1.0, UnitStarted("A", 1)),
+        (10.0, EdgeBegun("outer", "step by step", 1.0)),
+        (30.5, replace(found, operate_u_mm=0.9)),
+        (31.0, EdgeBegun("outer", "step by step", 0.5)),
+        (41.0, found),
+        (42.0, EdgeBegun("inner", "step by step", 0.5)),
+        (
+            43.0,
+            EdgeNotMeasured(
+                "inner", "output-chatters", "the output keeps changing", "Look for a loose plug."
+            ),
+        ),
+        (44.0, FigureMeasured("supply current", 0.03, 0.001, "A")),
+        (45.0, judged),
+    ]:
+        unit = bench.at(at_s, "QOC18-0041", event)
+        assert unit is not None
+        steps.append(unit.step)
+    assert "measuring the outer edge" in steps
+    told = unit.as_dict()
+    outer, inner = told["edges"]
+    assert (outer["seconds"], outer["wanted_mm"], outer["operate_u_mm"]) == (30.5, 0.5, 0.5)
+    assert (inner["edge"], inner["trouble"], inner["seconds"]) == ("inner", "the output keeps changing", 1.0)
+    assert [one["requirement"] for one in told["requirements"]] == ["operate point, outer"]
+    assert told["figures"][0]["value"] == 0.03

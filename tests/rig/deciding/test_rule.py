@@ -205,7 +205,7 @@ def test_words_name_value_uncertainty_and_limits() -> None:
     assert judge(asked, value(0.06, 0.001), GUARDED).words == "60.0 ± 2.0 ms: bad above 52 ms"
     near = judge(between(290, 310), value(309.0, 1.0), GUARDED).words
     assert near == (
-        "309.0 ± 2.0 mm: too near a limit to tell, good from 292 mm to 308 mm, bad below 288 mm or above 312 mm"
+        "309.0 ± 2.0 mm: too near a limit to tell, good from 292 to 308 mm, bad below 288 mm or above 312 mm"
     )
     wide = judge(between(290, 310), value(300.0, 9.0), GUARDED).words
-    assert wide == "300 ± 18 mm: too uncertain for its limits, from 290 mm to 310 mm"
+    assert wide == "300 ± 18 mm: too uncertain for its limits, from 290 to 310 mm"
