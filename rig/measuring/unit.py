@@ -27,7 +27,7 @@ from rig.events import (
 from rig.measuring.conclude import finding_of, trouble_finding
 from rig.measuring.measure import EdgeMeasurement
 from rig.measuring.port import Port
-from rig.measuring.trouble import NotMeasured
+from rig.measuring.trouble import NotMeasured, Trouble
 from rig.planning.plan import Measuring, Plan
 from rig.planning.plan import Requirement as Proves
 from rig.sequencer.findings import Finding
@@ -67,6 +67,9 @@ class UnitMeasurement:
                 self.port.note(EdgeNotMeasured(str(task.called), failed.trouble, str(failed), failed.check))
                 return self._conclude(trouble_finding(failed))
         await self._read_ends()
+        left = await self._target_left()
+        if left is not None:
+            return self._conclude(left)
         await self._measure_the_unit()
         return self._conclude(None)
 
@@ -124,6 +127,15 @@ class UnitMeasurement:
             if one.edge is edge.task.called and (value := values.get(one.figure)) is not None:
                 self._values[one] = value
         self._results[edge.task.called] = result
+
+    async def _target_left(self) -> Finding | None:
+        """A target that stays in the beam falsifies what is measured of the unit as a whole."""
+        await self.port.place("inside", self.plan.inside_mm)
+        await self.port.clear()
+        if not all([(await self.port.look("clear beam", None)).detected for _ in range(2)]):
+            return None
+        words = "the unit still detects something after the beam was cleared"
+        return trouble_finding(NotMeasured(Trouble.TARGET_LEFT, words))
 
     # -- the unit as a whole ---------------------------------------------------------------------------------
 
