@@ -5,6 +5,7 @@ The same code comes to the same findings from a record (`rig.measuring.replay`),
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -15,7 +16,7 @@ from rig.deciding.evidence import (
     repeat_measured,
 )
 from rig.deciding.requirement import Figure, Requirement
-from rig.deciding.rule import Judged, judge, judge_reading
+from rig.deciding.rule import Judged, judge, judge_reading, standard_of
 from rig.edges.edge import Edge, EdgeResult, Measured
 from rig.edges.task import finest_uncertainty_mm
 from rig.events import (
@@ -28,6 +29,7 @@ from rig.measuring.conclude import finding_of, trouble_finding
 from rig.measuring.measure import EdgeMeasurement
 from rig.measuring.port import Port
 from rig.measuring.trouble import NotMeasured, Trouble
+from rig.planning.measuring import TRAVEL_UNCERTAINTIES
 from rig.planning.plan import Measuring, Plan
 from rig.planning.plan import Requirement as Proves
 from rig.sequencer.findings import Finding
@@ -93,22 +95,30 @@ class UnitMeasurement:
 
     def _finer_mm(self, edge: EdgeMeasurement, open_: list[Judged]) -> float | None:
         """The uncertainty that would decide what is open; None where none that the bench can reach would."""
-        task = edge.task
-        finest_mm = finest_uncertainty_mm(self.port.setup.target, task.expected_mm) * (1 + 1e-9)
-        wanted = [
-            max(finest_mm, _CLEARLY * task.wanted_mm * one.reach / self._guard(one))
-            for one in open_
-            if one.requirement.figure in _SEARCHED
-            and self._guard(one) > 0
-            and one.reach > self._guard(one) * finest_mm / task.wanted_mm
-        ]
-        finer_mm = min(wanted, default=task.wanted_mm)
-        return finer_mm if finer_mm < task.wanted_mm else None
+        finest_mm = finest_uncertainty_mm(self.port.setup.target, edge.task.expected_mm) * (1 + 1e-9)
+        needed = [self._needed_mm(one) for one in open_ if one.requirement.figure in _SEARCHED]
+        wanted = [max(finest_mm, _CLEARLY * mm) for mm in needed if mm > finest_mm]
+        finer_mm = min(wanted, default=edge.task.wanted_mm)
+        return finer_mm if finer_mm < edge.task.wanted_mm else None
 
-    def _guard(self, one: Judged) -> float:
-        limits = one.requirement.limits
-        assert one.rejection is not None, "what was measured has a rejection interval"
-        return max(limits.lower - one.rejection.lower, one.rejection.upper - limits.upper)
+    def _needed_mm(self, one: Judged) -> float:
+        """The uncertainty of an edge at which what is open would be just decided; 0 where the rule has no guard."""
+        assert one.measured is not None, "what was not measured cannot be measured on"
+        guard_mm = self.plan.decision.guard(standard_of(one.measured), one.measured.expanded)
+        if guard_mm == 0:
+            return 0.0
+        allowed_mm = one.reach * one.measured.expanded / guard_mm
+        if one.requirement.figure is Figure.TRAVEL:
+            return allowed_mm / TRAVEL_UNCERTAINTIES
+        # What the air adds stays.
+        edge_mm = self._edge_expanded_mm(one)
+        return math.sqrt(max(0.0, allowed_mm**2 - (one.measured.expanded**2 - edge_mm**2)))
+
+    def _edge_expanded_mm(self, one: Judged) -> float:
+        figures = self._results[one.requirement.edge].figures
+        return (
+            figures.operate_mm if one.requirement.figure is Figure.OPERATE else figures.release_mm
+        ).expanded
 
     def _take(self, edge: EdgeMeasurement, result: EdgeResult) -> None:
         figures, target = result.figures, self.port.setup.target
