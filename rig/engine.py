@@ -37,6 +37,32 @@ def real_time_loop() -> asyncio.AbstractEventLoop:
     return asyncio.SelectorEventLoop(selectors.SelectSelector())
 
 
+class _Hurried(asyncio.SelectorEventLoop):
+    """Real time, only that every second lasts a part of one."""
+
+    def __init__(self, speed: float) -> None:
+        self._speed = speed
+        super().__init__(_HurriedSelector(speed))
+
+    def time(self) -> float:
+        return super().time() * self._speed
+
+
+class _HurriedSelector(selectors.SelectSelector):
+    def __init__(self, speed: float) -> None:
+        super().__init__()
+        self._speed = speed
+
+    def select(self, timeout: float | None = None) -> list[tuple[selectors.SelectorKey, int]]:
+        return super().select(None if timeout is None else timeout / self._speed)
+
+
+def hurried_loop(speed: float) -> asyncio.AbstractEventLoop:
+    """A loop on which time runs `speed` times as fast as real time, for a simulated bench that somebody watches."""
+    sys.setswitchinterval(_TURN_S)
+    return _Hurried(speed)
+
+
 class Engine(Generic[_T]):
     """Runs one job on a thread and loop of its own.
 
@@ -69,15 +95,14 @@ class Engine(Generic[_T]):
         if self._stop_words:
             bench.interlock.trip(_asked(self._stop_words))
 
-    def trip(self, words: str) -> None:
-        """Release the relays now, in the caller's thread; whether the job goes on after a reset is its own business."""
+    def stop(self, words: str) -> None:
+        """Release the relays now, in the caller's thread; the job ends, unless it has a person who resets the bench.
+
+        Safe to call twice.
+        """
+        self._stop_words = words
         if self._bench is not None:
             self._bench.interlock.trip(_asked(words))
-
-    def stop(self, words: str) -> None:
-        """Release the relays now, in the caller's thread, then let the job end; safe to call twice."""
-        self._stop_words = words
-        self.trip(words)
 
     def call(self, action: Callable[[], object]) -> None:
         """Run a short action on the engine's loop, such as the person's 'done'; lost once the job has ended."""
@@ -98,11 +123,13 @@ class Engine(Generic[_T]):
         if (bench := self._bench) is not None:
             self.call(lambda: bench.operator.number(number))
 
-    def show_state(self, tell: Callable[[BenchState], object]) -> None:
-        """Hand the state of the bench to `tell` soon, on the engine's thread; not at all once the job has ended."""
+    def show_state(self, tell: Callable[[BenchState], object]) -> bool:
+        """Hand the state of the bench to `tell` soon, on the engine's thread; false if it is not open yet."""
         bench = self._bench
-        if bench is not None:
-            self.call(lambda: tell(bench.state()))
+        if bench is None:
+            return False
+        self.call(lambda: tell(bench.state()))
+        return True
 
     def when_done(self, tell: Callable[[], object]) -> None:
         """Call `tell` once the job has ended, on the engine's thread, or at once if it has."""

@@ -14,7 +14,7 @@ from hal.bench import Bench, open_bench
 from hal.operator import Request
 from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle, TimeBase, Watcher
-from rig.engine import WAKE_EARLY_S, Engine, real_time_loop
+from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
 from rig.journal import Journal
 from rig.sequencer.desk import Desk, Listed
 from rig.sequencer.order_run import Job, OrderResult, OrderRun
@@ -38,6 +38,7 @@ class Session:
         real_time: whether a simulated bench runs as slowly as a real one.
         journal: where the record is kept; None keeps none.
         desk: where the units come from; None takes them as the order lists them.
+        speed: how many times as fast as real time a simulated bench runs that runs in real time.
         hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
     """
@@ -49,13 +50,13 @@ class Session:
     journal: Path | None
     desk: Desk | None = None
     hands: Callable[[SimulatedBench, Bench], object] | None = None
+    speed: float = 1.0
 
     def start(
         self, watch: Watcher, on_request: Callable[[Request], None] | None = None
     ) -> Engine[OrderResult]:
         """Start the engine; `watch` gets every event on the engine's thread and must only hand it on."""
-        loop_factory = self._jumping_loop if self._jumping else real_time_loop
-        return Engine(lambda engine: self._run(engine, watch, on_request), loop_factory).start()
+        return Engine(lambda engine: self._run(engine, watch, on_request), self._loop).start()
 
     async def _run(
         self, engine: Engine[OrderResult], watch: Watcher, on_request: Callable[[Request], None] | None
@@ -110,7 +111,10 @@ class Session:
             return TimeBase(SIMULATED_START, loop.outside)
         return TimeBase()
 
-    def _jumping_loop(self) -> asyncio.AbstractEventLoop:
+    def _loop(self) -> asyncio.AbstractEventLoop:
+        if not self._jumping:
+            hurried = self.bench_file is not None and self.speed != 1.0
+            return hurried_loop(self.speed) if hurried else real_time_loop()
         from hal.simulated.clock import JumpingLoop
 
         # Where a person hands the units over, a bench that has nothing to do waits for them.

@@ -24,9 +24,11 @@ class Person:
 
     'Done' is the foot switch where the rig has one, else the key on the screen. A person who cannot do what is
     asked (no unit is left, the LED does not show what it should), or is silent by fault, does not answer.
+    While `steps_back` somebody else stands at the bench, who says 'done' through `finish`.
     """
 
     def __init__(self, world: World, truth: PersonTruth, seed: int) -> None:
+        self.steps_back = False
         self._world = world
         self._truth = truth
         self._draw = random.Random(f"{seed}/person")
@@ -63,8 +65,25 @@ class Person:
             )
             self._after(self._truth.reaction_s * self._draw.uniform(0.7, 1.3), lambda: self._do(request))
 
+    def come_forward(self) -> None:
+        """Take over from whoever stood at the bench, beginning with what is asked for now."""
+        self.steps_back = False
+        if self._operator is not None and self._operator.request is not None:
+            self._read(self._operator.request)
+
+    def finish(self) -> None:
+        """Let another person's unit change hands, where that is asked for, and say 'done' for them."""
+        operator = self._operator
+        if operator is None or operator.request is None:
+            return
+        request = operator.request
+        if request.kind in (RequestKind.FIT_UNIT, RequestKind.REMOVE_UNIT):
+            with self._world.timeline:
+                self._deeds[request.kind](request)
+        operator.done()
+
     def _do(self, request: Request) -> None:
-        if self._world.person_silent or not self._still_asked(request):
+        if self.steps_back or self._world.person_silent or not self._still_asked(request):
             return
         takes_s = self._deeds[request.kind](request)
         if takes_s is not None:
@@ -106,7 +125,7 @@ class Person:
     def _place(self, request: Request) -> float | None:
         if request.position_mm is None:
             return None
-        return self._carry(self._world.scale.true_mm(request.position_mm), self._truth.placement_mm)
+        return self._carry(request.position_mm, self._truth.placement_mm)
 
     def _cover(self, _: Request) -> float | None:
         return self._carry(0.0, 0.0)
@@ -128,7 +147,7 @@ class Person:
         if request is None or request.position_mm is None:
             return
         target = self._world.target
-        left_mm = self._world.scale.true_mm(request.position_mm) - target.position_mm()
+        left_mm = request.position_mm - target.position_mm()
         if abs(left_mm) < _DIVISION_MM or self._world.person_silent:
             self._sliding = None
             self._after(_SETTLE_S, lambda: self._say_done(request))
@@ -157,7 +176,7 @@ class Person:
 
     def _read_scale(self, request: Request) -> float | None:
         error_mm = self._draw.uniform(-self._truth.reading_mm, self._truth.reading_mm)
-        read_mm = self._world.scale.shown_mm() + error_mm + self._world.misread_mm
+        read_mm = self._world.target.shown_mm + error_mm + self._world.misread_mm
         number = round(read_mm / _DIVISION_MM) * _DIVISION_MM
         self._after(_SETTLE_S, lambda: self._say_number(request, number))
         return None

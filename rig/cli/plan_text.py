@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rig.cli.layout import Page
-from rig.cli.plan_drawing import close_drawing, whole_drawing
 from rig.cli.plan_measuring import HOW_PROVED, print_measuring
 from rig.cli.plan_proof import print_proof
 from rig.planning.headroom import Headroom, headroom
 from rig.planning.plan import AwaitAnswer, AwaitOutput, Check, MakeContact, PlaceTarget, PlannedStep
+from rig.planning.plan_drawing import close_drawing, whole_drawing
 from rig.planning.planned import POINT_NAMES, Planned, spoken
 from rig.planning.refusal import at_least, at_most
 from sequences.words import SetPoint
@@ -18,7 +18,7 @@ from sequences.words import SetPoint
 def print_plan(planned: Planned, page: Page) -> None:
     """Everything that a plan says."""
     _print_head(planned, page)
-    _print_setting(planned, page)
+    print_setting(planned, page)
     _print_drawings(planned, page)
     _print_steps(planned, page)
     _print_checks(planned, page)
@@ -38,7 +38,8 @@ def _print_head(planned: Planned, page: Page) -> None:
         page.pairs([(fact.name, fact.value) for fact in planned.plan.grounds.need])
 
 
-def _print_setting(planned: Planned, page: Page) -> None:
+def print_setting(planned: Planned, page: Page) -> None:
+    """What a unit is set to, for which air."""
     plan, reasons = planned.plan, planned.plan.grounds.reasons
     if any(reason.proposed for reason in reasons):
         page.heading("proposed setting")

@@ -67,7 +67,7 @@ def _setting(report: SurveyReport) -> Iterator[tuple[str, str]]:
 
 
 def _measured(report: SurveyReport) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    columns = ("edge", ">operates mm", ">lets go mm", ">travel mm", ">repeats in mm", ">answers in ms")
+    columns = ("edge", ">operates mm", ">lets go mm", ">travel mm", ">repeats in mm", ">on / off after ms")
     edges = sorted(report.edges.values(), key=lambda edge: edge.operate_mm)
     return columns, [_row(edge) for edge in edges]
 
@@ -114,7 +114,7 @@ def _bench(report: SurveyReport, rig: RigProfile) -> Iterator[tuple[str, str]]:
             "effort",
             f"{report.seconds_on_bench:.0f} s; edges: {readings} readings, {moves} moves of the target",
         )
-    yield "teach wire", "not touched"
+    yield "teach wire", f"{report.contacts} contacts" if report.contacts else "not touched"
 
 
 def _order(copy: Copy, rig: RigProfile) -> Iterator[tuple[str, str]]:

@@ -18,7 +18,7 @@ from rig.deciding.evidence import (
 from rig.deciding.requirement import Figure, Requirement
 from rig.deciding.rule import Judged, judge, judge_reading, standard_of
 from rig.edges.edge import Edge, EdgeResult, Measured
-from rig.edges.task import finest_uncertainty_mm
+from rig.edges.finest import finest_mm as finest_of
 from rig.events import (
     EdgeNotMeasured,
     FigureMeasured,
@@ -95,7 +95,7 @@ class UnitMeasurement:
 
     def _finer_mm(self, edge: EdgeMeasurement, open_: list[Judged]) -> float | None:
         """The uncertainty that would decide what is open; None where none that the bench can reach would."""
-        finest_mm = finest_uncertainty_mm(self.port.setup.target, edge.task.expected_mm) * (1 + 1e-9)
+        finest_mm = finest_of(edge.task, self.port.setup.target) * (1 + 1e-9)
         needed = [self._needed_mm(one) for one in open_ if one.requirement.figure in _SEARCHED]
         wanted = [max(finest_mm, _CLEARLY * mm) for mm in needed if mm > finest_mm]
         finer_mm = min(wanted, default=edge.task.wanted_mm)
@@ -139,7 +139,9 @@ class UnitMeasurement:
         self._results[edge.task.called] = result
 
     async def _target_left(self) -> Finding | None:
-        """A target that stays in the beam falsifies what is measured of the unit as a whole."""
+        """A target that its drive leaves in the beam falsifies what is measured of the unit as a whole."""
+        if self.port.setup.target.speed_mm_s is None:
+            return None
         await self.port.place("inside", self.plan.inside_mm)
         await self.port.clear()
         if not all([(await self.port.look("clear beam", None)).detected for _ in range(2)]):

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from rig.edges.edge import EdgeResult
 from rig.edges.task import EdgeTask, edge_task, finest_uncertainty_mm
+from rig.events import EdgeMeasured
 from rig.statistics.edge_checks import DetectedSide
 from rig.survey.bounds import Bounds
 from rig.survey.recognise import Edge
@@ -30,12 +30,10 @@ def task_of(
     return edge_task(side, ends_mm, edge_mm, sensor_type, wanted_mm)
 
 
-def edge_of(result: EdgeResult) -> Edge:
-    """What a measured edge says for recognising the setting."""
-    figures = result.figures
-    responses = [one.mean_s for one in (figures.response_on, figures.response_off) if one is not None]
-    slowest = max(responses, key=lambda mean: mean.value - mean.expanded, default=None)
-    operate = figures.operate_mm
-    if slowest is None:
-        return Edge(operate.value, operate.expanded)
-    return Edge(operate.value, operate.expanded, slowest.value, slowest.expanded)
+def edge_of(measured: EdgeMeasured) -> Edge:
+    """What a measured edge, as it is recorded, says for recognising the setting."""
+    on = (measured.response_on_s, measured.response_on_u_s)
+    off = (measured.response_off_s, measured.response_off_u_s)
+    responses = [(value, u) for value, u in (on, off) if value is not None and u is not None]
+    slowest = max(responses, key=lambda one: one[0] - one[1], default=(None, 0.0))
+    return Edge(measured.operate_mm, measured.operate_u_mm, *slowest)

@@ -14,6 +14,9 @@ from rig.survey.zone import Span, Zone
 from sequences.datasheet import Timing
 from wiring.terms import Rail
 
+SEARCH, CLEAR, INSIDE = "search", "search, beam clear", "search, inside"
+"""What the readings of a search are recorded as; the last of either of the latter two, under both loads, count."""
+
 # A reading that is not steady is taken again: the unit may have switched just then.
 _MOST_UNSTEADY = 3
 # An end of the zone is known well enough to be measured when it lies within so much of its distance.
@@ -52,7 +55,7 @@ class Exploring:
     async def explore(self) -> Zone:
         """Find the zone; raises Unsteady and NothingFound."""
         await self._work.clear_beam()
-        levels = [await self._level("clear beam", None, load) for load in (Rail.MINUS, Rail.PLUS)]
+        levels = [await self._level(CLEAR, None, load) for load in (Rail.MINUS, Rail.PLUS)]
         self._clear = drive(*levels)
         found_mm, switching = await self._first_detected()
         if found_mm == self._bounds.first_mm:
@@ -64,9 +67,9 @@ class Exploring:
     async def _first_detected(self) -> tuple[float, Switching]:
         """Go outwards in steps until the output is another one than with a clear beam, under both loads."""
         for at_mm in self._bounds.search_positions_mm():
-            await self._work.place("search", at_mm)
-            if await self._detected("search", at_mm):
-                inside = drive_of(await self._work.read_both_ways("inside", at_mm))
+            await self._work.place(SEARCH, at_mm)
+            if await self._detected(SEARCH, at_mm):
+                inside = drive_of(await self._work.read_both_ways(INSIDE, at_mm))
                 if (switching := switching_of(self._clear, inside)) is not None:
                     self._inside = inside
                     return at_mm, switching
@@ -95,8 +98,8 @@ class Exploring:
     async def _detects_afresh(self, at_mm: float) -> bool:
         await self._work.clear_beam()
         await self._work.bench.waits.sleep(self._work.plan.settle_s)
-        await self._work.place("search", at_mm)
-        return await self._detected("search", at_mm)
+        await self._work.place(SEARCH, at_mm)
+        return await self._detected(SEARCH, at_mm)
 
     async def _detected(self, where: str, at_mm: float) -> bool:
         """Whether the output is another one than with a clear beam, under any load that can tell."""

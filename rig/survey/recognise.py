@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from rig.events import UnitRecognised
 from rig.sequencer.output_type import Drive, stage_of
 from rig.survey.bounds import Bounds
 from sequences.sensor_type import SensorType
@@ -57,6 +58,15 @@ class Recognised:
 
     mode: DetectionMode | None
     doubts: tuple[str, ...]
+
+    def as_event(self, switching: Switching) -> UnitRecognised:
+        """The same as it is recorded."""
+        return UnitRecognised(
+            mode=str(self.mode or ""),
+            output_function=str(switching.output_function),
+            output_type=str(switching.output_type),
+            doubts="; ".join(self.doubts),
+        )
 
 
 def switching_of(clear: Drive, inside: Drive) -> Switching | None:

@@ -6,7 +6,17 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, field
 from typing import Any, Self
 
-from rig.events import EdgeMeasured, Stamped, SupplyMeasured, UnitJudged, UnitRecognised, UnitStarted, Verdict
+from rig.events import (
+    ContactDue,
+    ContactEnded,
+    EdgeMeasured,
+    Stamped,
+    SupplyMeasured,
+    UnitJudged,
+    UnitRecognised,
+    UnitStarted,
+    Verdict,
+)
 from rig.survey.bounds import Bounds
 from sequences.sensor_type import SensorType
 from sequences.words import SetPoint
@@ -31,7 +41,14 @@ class Found:
 
 @dataclass(slots=True)
 class SurveyReport:
-    """One surveyed unit; `verdict` None while it is in work, `recognised` None if it never came so far."""
+    """One surveyed unit.
+
+    Attributes:
+        verdict: None while it is in work.
+        contacts: what its teach wire had to bear: none, or something is very wrong.
+        recognised: None if it never came so far.
+
+    """
 
     serial: str = ""
     verdict: Verdict | None = None
@@ -40,6 +57,7 @@ class SurveyReport:
     utc: str = ""
     seconds_on_bench: float = 0.0
     current_a: float | None = None
+    contacts: int = 0
     recognised: UnitRecognised | None = None
     edges: dict[str, EdgeMeasured] = field(default_factory=dict)
     _started_s: float = 0.0
@@ -57,6 +75,8 @@ class SurveyReport:
         match stamped.event:
             case UnitStarted():
                 self.serial, self._started_s = stamped.serial, stamped.at_s
+            case ContactDue() | ContactEnded():
+                self.contacts += 1
             case SupplyMeasured(current_a=current_a):
                 self.current_a = current_a
             case EdgeMeasured() as measured:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from rig.events import EdgeNotMeasured, UnitRecognised, Verdict
+from rig.events import EdgeNotMeasured, Verdict
 from rig.measuring.conclude import trouble_finding
-from rig.measuring.measure import measure_edge
+from rig.measuring.measure import edge_measured, measure_edge
 from rig.measuring.trouble import NotMeasured
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.inspection import inspect_supply, judge_supply
@@ -61,7 +61,7 @@ class Surveying:
             return None
         task = task_of(side, span, self.sensor_type, work.bench.profile.target, self.bounds)
         try:
-            return edge_of(await measure_edge(work, task))
+            return edge_of(edge_measured(task, await measure_edge(work, task)))
         except NotMeasured as trouble:
             words = (str(task.called), str(trouble.trouble), str(trouble), trouble.check)
             work.chronicle.note(EdgeNotMeasured(*words))
@@ -69,17 +69,13 @@ class Surveying:
 
     def _recognise(self, work: Work, evidence: Evidence) -> Finding:
         found = recognise(evidence, self.bounds, self.sensor_type)
-        switching, doubts = evidence.switching, "; ".join(found.doubts)
-        work.chronicle.note(
-            UnitRecognised(
-                str(found.mode or ""), str(switching.output_function), str(switching.output_type), doubts
-            )
-        )
+        work.chronicle.note(found.as_event(evidence.switching))
+        doubts = "; ".join(found.doubts)
         if doubts:
             return undecided(Reason.AMBIGUOUS, doubts)
         ends = [f"{name} {edge}" for name, edge in (("from", evidence.near), ("to", evidence.far)) if edge]
-        words = " ".join((str(found.mode), str(switching.output_function), *ends))
-        return Finding(Verdict.GOOD, Reason.RECOGNISED, f"{words}, output {switching.output_type}")
+        words = " ".join((str(found.mode), str(evidence.switching.output_function), *ends))
+        return Finding(Verdict.GOOD, Reason.RECOGNISED, f"{words}, output {evidence.switching.output_type}")
 
     async def _explain(self, work: Work, nothing: NothingFound) -> Finding:
         """An output that never changes: whether the unit detects nothing, or does and cannot say so."""

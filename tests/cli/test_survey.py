@@ -147,6 +147,16 @@ class TestSurvey:
         assert said in " ".join(out.split())
         assert not (shop.home / "orders").exists()
 
+    def test_a_setting_that_this_rig_cannot_teach_is_told_but_gives_no_order(self, shop: Shop) -> None:
+        text = 'title = "odd"\n[[unit]]\narrives = { mode = "window", near_mm = 300.0, far_mm = 314.0 }\n'
+        bench = shop.keep(Section.BENCHES, "narrow", text)
+        code, out, err = shop.run("survey", "barrel-18-rail", "--bench", str(bench))
+        assert code == 1
+        assert "window" in out
+        assert "no order is written" in err
+        assert "smaller than the type can hold" in err
+        assert not (shop.home / "orders").exists()
+
     def test_a_trip_ends_with_3(self, shop: Shop) -> None:
         text = 'title = "odd"\n[[unit]]\n[[fault]]\nkind = "stop-pressed"\nafter_s = 20\n'
         bench = shop.keep(Section.BENCHES, "odd", text)

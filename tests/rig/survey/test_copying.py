@@ -33,7 +33,7 @@ def report_of(
         str(setting.mode), str(setting.output_function), str(setting.output_type), doubts
     )
     utc = "2026-01-05T07:02:00.000Z"
-    return SurveyReport(serial, verdict, "recognised", "found", utc, 90.0, 0.03, recognised, edges)
+    return SurveyReport(serial, verdict, "recognised", "found", utc, 90.0, 0.03, 0, recognised, edges)
 
 
 def copied(made: Job, tolerance_mm: float | None = None, rig: RigProfile = STAGE, u_mm: float = 0.3) -> Copy:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -14,12 +15,15 @@ from rig.events import (
     EdgeNotMeasured,
     OrderInputs,
     OrderStarted,
+    OutputRead,
     Purpose,
     StepStarted,
     TargetMoved,
     UnitRecognised,
     Verdict,
 )
+from rig.survey.again import recognised_again
+from rig.survey.exploring import SEARCH
 from tests.rig.planned import STAGE, TYPES, rig_with
 from tests.rig.survey.surveyed import SetUnit, Surveyed, set_units, survey
 from wiring.terms import DetectionMode
@@ -39,6 +43,7 @@ def assert_recovered(units: Iterable[SetUnit]) -> list[float]:
         assert seen.finding.verdict is Verdict.GOOD, (unit, seen.finding)
         assert seen.recognised == unit.expected, (unit, seen.finding)
         assert seen.contacts == 0
+        assert [recognised_again(seen.events)] == seen.noted(UnitRecognised)
         if unit.made.mode is not DetectionMode.FULL_RANGE:
             errors += seen.misses.values()
     return errors
@@ -80,14 +85,38 @@ def test_the_record_tells_what_was_done_and_found() -> None:
     assert seen.finding.words.startswith("window NO from 15")
 
 
+def test_what_was_recognised_can_be_worked_out_again_from_the_record_and_a_changed_record_shows() -> None:
+    seen = survey("barrel-18-rail", {"mode": "single-point", "near_mm": 797.0})
+    assert seen.finding.reason == "ambiguous"
+    assert [recognised_again(seen.events)] == seen.noted(UnitRecognised)
+    changed = [
+        replace(one, event=replace(one.event, operate_mm=600.0))
+        if isinstance(one.event, EdgeMeasured)
+        else one
+        for one in seen.events
+    ]
+    told = recognised_again(changed)
+    assert told is not None
+    assert (told.mode, told.doubts) == ("single-point", "")
+    assert recognised_again([one for one in seen.events if not isinstance(one.event, OutputRead)]) is None
+
+
 def test_the_search_goes_outwards_and_ends_where_the_zone_begins() -> None:
     seen = survey("barrel-18-rail", LATE)
-    moves = [one.position_mm or 0.0 for one in seen.noted(TargetMoved) if one.where == "search"]
+    moves = [one.position_mm or 0.0 for one in seen.noted(TargetMoved) if one.where == SEARCH]
     search = moves[: next(number for number, at_mm in enumerate(moves) if at_mm >= 720) + 1]
     assert search == sorted(search)
     assert search[0] == 62.0
     assert len(search) == 67
     assert max(seen.misses.values()) < 1.5
+
+
+def test_every_later_position_is_reached_from_a_clear_beam() -> None:
+    """Else what the unit detected at the last one, by its differential travel, would decide."""
+    moves = survey("barrel-18-rail", POINT).noted(TargetMoved)
+    searched = [number for number, move in enumerate(moves) if move.where == SEARCH]
+    assert len(searched) > 5
+    assert all(moves[number - 1].where == "clear" for number in searched)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,135 @@
+"""`teachrig bench`: the bench screen, on a terminal; whatever ends it, relays first."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+import time
+from argparse import Namespace
+from collections.abc import Iterator
+from contextlib import contextmanager
+from types import FrameType
+from typing import TYPE_CHECKING
+
+from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.inputs import data_folder, open_library, read_profile
+from rig.session import JOURNAL_NAME
+from wiring.tomlfile import DataFileError
+
+if TYPE_CHECKING:
+    from rig.screen.app import BenchApp
+    from rig.screen.setup import Bench
+
+_SIGNALS = {
+    signal.SIGINT: Exit.INTERRUPTED,
+    signal.SIGTERM: Exit.TERMINATED,
+    signal.SIGHUP: Exit.HANGUP,
+}
+# A terminal that is gone may keep the screen from ending in order.
+_PATIENCE_S = 6.0
+
+
+def command(options: Namespace) -> int:
+    """Show the screen until the person leaves."""
+    if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        words = "the bench screen needs a terminal; allowed: run it in one, or use `teachrig run`"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    look = _look(options)
+    app = _app(options, look)
+    ending = _Ending(app)
+    try:
+        with ending.signals_caught():
+            code = app.run() or 0
+    finally:
+        # Whatever has ended the screen ends the work: nobody would see a request any more.
+        app.end_work("the screen has ended")
+    for words in app.closing_words():
+        narrate(words)
+    return ending.code or code or app.return_code or Exit.DONE
+
+
+def _look(options: Namespace) -> str:
+    no_colour = bool(os.environ.get("NO_COLOR"))
+    look: str = options.look or ("plain" if no_colour else "dark")
+    if look == "plain":
+        os.environ["NO_COLOR"] = "1"  # what the library of the screen goes by
+    else:
+        os.environ.pop("NO_COLOR", None)
+    return look
+
+
+def _app(options: Namespace, look: str) -> BenchApp:
+    from rig.screen.app import BenchApp
+    from rig.screen.looks import LOOKS
+    from rig.screen.setup import CannotStart, practice
+    from rig.screen.view.wording import Words, decimal_mark_of_the_terminal, language_of_the_terminal
+    from rig.screen.work import OrderWork
+
+    language = options.language or language_of_the_terminal()
+    words = Words(language, decimal_mark_of_the_terminal(language))
+    bench = _bench(options)
+    app = BenchApp(words, LOOKS[look], bench, bell=options.bell)
+    try:
+        if options.practice:
+            app.first = OrderWork(practice(bench.library, options.speed or 1), words)
+        elif options.order is not None:
+            app.first = OrderWork(bench.order(options.order), words)
+    except (CannotStart, DataFileError) as refused:
+        raise GiveUp(Exit.BAD_INPUT, str(refused)) from None
+    return app
+
+
+def _bench(options: Namespace) -> Bench:
+    from rig.screen.setup import Bench
+
+    if options.practice and (options.order or options.rig or options.bench):
+        words = "--practice brings its own order and bench; allowed: leave ORDER, --rig and --bench out"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    library = open_library()
+    profile = read_profile(options.rig, library)
+    simulated = profile.back_end == "simulated"
+    if not simulated and (options.bench or options.speed):
+        raise GiveUp(
+            Exit.BAD_INPUT,
+            f"--bench and --speed belong to the simulated bench; {profile.name} is a board (given --rig "
+            f"{options.rig}); allowed: --rig simulated, or leave them out",
+        )
+    holds = (options.bench or "sound") if simulated else None
+    return Bench(library, profile, holds, data_folder(options.data) / JOURNAL_NAME, options.speed or 1)
+
+
+class _Ending:
+    """Ends the work at a signal: relays in the handler itself, the rest from a thread of its own."""
+
+    def __init__(self, app: BenchApp) -> None:
+        self.code: Exit | None = None
+        self._app = app
+
+    @contextmanager
+    def signals_caught(self) -> Iterator[None]:
+        before = {number: signal.signal(number, self._stop) for number in _SIGNALS}
+        try:
+            yield
+        finally:
+            for number, handler in before.items():
+                signal.signal(number, handler)
+
+    def _stop(self, number: int, _: FrameType | None) -> None:
+        if self.code is not None:
+            return
+        self.code = _SIGNALS[signal.Signals(number)]
+        words = f"stopped by {signal.Signals(number).name}"
+        if self._app.work is not None:
+            self._app.work.stop_for_good(words)
+        threading.Thread(target=self._end, args=(words,), name="ending", daemon=True).start()
+
+    def _end(self, words: str) -> None:
+        self._app.end_work(words)
+        code = self.code or Exit.DONE
+        if code is not Exit.HANGUP:
+            self._app.ends_with = int(code)
+            time.sleep(_PATIENCE_S)
+        # The record is whole and everything is off; a terminal that is gone may never let the screen end.
+        os._exit(code)

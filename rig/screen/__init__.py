@@ -1,0 +1,1 @@
+"""The bench screen: what the technician looks at all day."""

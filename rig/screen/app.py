@@ -1,0 +1,277 @@
+"""The application: one function key for each command on every screen, and the pulse that all screens follow."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.theme import Theme
+
+from rig.screen.all_commands import AllCommands
+from rig.screen.base import BenchScreen
+from rig.screen.bench_screen import RigScreen
+from rig.screen.form import OrderFormScreen
+from rig.screen.help import HelpScreen
+from rig.screen.listing import ListScreen
+from rig.screen.looks import DARK, LIGHT, LOOKS, PLAIN, Look
+from rig.screen.orders import OrdersScreen
+from rig.screen.setup import Bench
+from rig.screen.units import UnitScreen, UnitsScreen
+from rig.screen.view.commands import COMMANDS
+from rig.screen.view.lines import Role
+from rig.screen.view.wording import Words
+from rig.screen.widgets import LinesView
+from rig.screen.work import OrderWork
+from rig.screen.working import WorkingScreen
+
+_PULSE_S = 0.1
+# The second step of a command that energises something: not so soon that one scan or a key held down could do both.
+_SOONEST_S, _LATEST_S = 0.3, 6.0
+
+
+class BenchApp(App[int], inherit_bindings=False):
+    """Owns the work on an order and the screens.
+
+    Args:
+        words: the language.
+        look: colours, or none.
+        bench: where orders are read, planned and done.
+        bell: whether a verdict rings.
+
+    Attributes:
+        work: the order in hand.
+        first: the order to begin with; None lets the person pick one.
+        ends_with: set from any thread to end the screen with this exit code.
+
+    """
+
+    ENABLE_COMMAND_PALETTE = False
+    ALLOW_SELECT = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(Binding(one.key, f"command('{one.name}')", priority=True, show=False) for one in COMMANDS.values()),
+        Binding("ctrl+c", "nothing", priority=True, show=False),
+        Binding("ctrl+q", "nothing", priority=True, show=False),
+    ]
+
+    def __init__(self, words: Words, look: Look, bench: Bench, *, bell: bool = False) -> None:
+        super().__init__(ansi_color=True if look is PLAIN else None)
+        self.words = words
+        self.look = look
+        self.bench = bench
+        self.work: OrderWork | None = None
+        self.first: OrderWork | None = None
+        self.ends_with: int | None = None
+        self._bell = bell
+        self._armed: tuple[str, float] = ("", 0.0)
+        for one in LOOKS.values():
+            self.register_theme(_theme(one))
+        self.theme = f"bench-{look.name}"
+
+    def on_mount(self) -> None:
+        """Show the first screen and start the pulse."""
+        if self.first is not None:
+            self.open_work(self.first)
+        else:
+            self.show(OrdersScreen())
+        self.set_interval(_PULSE_S, self._pulse)
+
+    # -- screens --------------------------------------------------------------------------------------------------
+
+    def open_work(self, work: OrderWork) -> None:
+        """Show the working screen of an order, in place of whatever was there; not while a unit is in work."""
+        if self.work is not None and self.work.running:
+            if self.work.board.phase.unit_in_work:
+                self.say(self.words("say.unit-in-work"), Role.WARN)
+                return
+            self.work.leave("another order was taken")
+        self.work = work
+        self._only(WorkingScreen(work))
+
+    def show(self, screen: BenchScreen) -> None:
+        """Show a screen above the working screen; Esc leads back."""
+        if isinstance(screen, UnitScreen):
+            self.push_screen(screen)
+            return
+        while len(self.screen_stack) > (1 if self.work is None else 2):
+            self.pop_screen()
+        self.push_screen(screen)
+
+    def show_units(self) -> None:
+        """Show the units of the order in hand."""
+        if self.work is not None:
+            self.show(UnitsScreen(self.work))
+
+    def show_form(self) -> None:
+        """Show the form of a new order."""
+        self.push_screen(OrderFormScreen())
+
+    def go_back(self) -> None:
+        """Leave the screen that is seen for the one below, if there is one of ours."""
+        if len(self.screen_stack) > _WITH_SOMETHING_BELOW:
+            self.pop_screen()
+
+    def everywhere(self) -> Mapping[str, str]:
+        """The commands that work on every screen."""
+        back = {"back": "back"} if len(self.screen_stack) > _WITH_SOMETHING_BELOW else {}
+        units = {} if self.work is None else {"units": "units"}
+        names = {
+            **back,
+            "all": "all",
+            "help": "help",
+            "orders": "orders",
+            **units,
+            "rig": "rig",
+            "leave": "leave",
+        }
+        return {name: key for name, key in names.items() if name != _OWN_COMMAND.get(type(self.screen))}
+
+    def _only(self, screen: BenchScreen) -> None:
+        while len(self.screen_stack) > 1:
+            self.pop_screen()
+        self.push_screen(screen)
+
+    def _pulse(self) -> None:
+        if self.ends_with is not None:
+            self.exit(self.ends_with)
+            return
+        if self.work is not None:
+            self.work.pump()
+        screen = self.screen
+        if isinstance(screen, BenchScreen):
+            screen.tick()
+
+    def ring(self) -> None:
+        """Ring the terminal's bell, if that is wished."""
+        if self._bell:
+            self.bell()
+
+    def extras(self) -> tuple[str, ...]:
+        """Commands that are too rare for a key."""
+        return ("light", "bell")
+
+    def do_extra(self, name: str) -> None:
+        """Do one of these."""
+        if name == "bell":
+            self._bell = not self._bell
+            self.say(self.words("say.bell-on" if self._bell else "say.bell-off"))
+        elif self.look is not PLAIN:
+            self.look = LIGHT if self.look is DARK else DARK
+            self.theme = f"bench-{self.look.name}"
+            self.refresh_css(animate=False)
+            for view in self.query(LinesView):
+                view.refresh()
+
+    # -- commands -------------------------------------------------------------------------------------------------
+
+    def action_nothing(self) -> None:
+        """Keep a key from doing what the library would let it do."""
+
+    def action_command(self, name: str) -> None:
+        """Do a command if it works now; what energises something is asked for a second time."""
+        screen = self.screen
+        if name == "stop":
+            self._stop()
+        elif name.startswith("row/") and isinstance(screen, ListScreen):
+            screen.pick(name.removeprefix("row/"))
+        elif isinstance(screen, BenchScreen) and name in screen.commands():
+            command = COMMANDS.get(name)
+            asks = command is not None and (command.energises or (name == "leave" and self._has_unit_in_work))
+            if not asks or self._confirmed(name, screen):
+                common = _COMMON.get(name)
+                if common is None:
+                    screen.do(name)
+                else:
+                    common(self, screen)
+
+    @property
+    def _has_unit_in_work(self) -> bool:
+        return self.work is not None and self.work.running and self.work.board.phase.unit_in_work
+
+    def _stop(self) -> None:
+        self._armed = ("", 0.0)
+        if self.work is not None and self.work.running:
+            self.work.stop()
+            self.say(self.words("say.stopped"), Role.BAD)
+        else:
+            self.say(self.words("say.nothing-runs"))
+
+    def _confirmed(self, name: str, screen: BenchScreen) -> bool:
+        before, at_s = self._armed
+        waited_s = time.monotonic() - at_s
+        if before == name and waited_s < _LATEST_S:
+            if waited_s < _SOONEST_S:
+                return False
+            self._armed = ("", 0.0)
+            self.say("")
+            return True
+        self._armed = (name, time.monotonic())
+        words = self.words(f"key.{screen.commands()[name]}")
+        self.say(self.words("say.again", key=COMMANDS[name].shown, what=words), Role.WISH)
+        return False
+
+    def say(self, words: str, role: Role = Role.DIM) -> None:
+        """Say something on the screen that is seen."""
+        screen = self.screen
+        if isinstance(screen, BenchScreen):
+            screen.say(words, role)
+
+    def leave(self) -> None:
+        """Switch everything off, then end."""
+        self.end_work("left by the person at the screen")
+        self.exit(0)
+
+    def end_work(self, words: str) -> None:
+        """Switch everything off and see the record whole; safe to call twice, from any thread."""
+        if self.work is not None:
+            self.work.leave(words)
+
+    def closing_words(self) -> list[str]:
+        """How the order stands and how to go on, for the terminal after the screen."""
+        work = self.work
+        if work is None or work.setup.practice:
+            return []
+        work.pump()
+        number, standing = work.setup.job.order.number, work.board.standing
+        left = len(standing.open_serials)
+        total = len(standing.units)
+        words = [self.words("closing.stands", order=number, done=total - left, total=total)]
+        return [*words, self.words("closing.go-on")] if left else words
+
+
+_WITH_SOMETHING_BELOW = 2  # the library's own empty screen is the lowest
+_OWN_COMMAND: Mapping[type, str] = {
+    HelpScreen: "help",
+    OrdersScreen: "orders",
+    UnitsScreen: "units",
+    RigScreen: "rig",
+    AllCommands: "all",
+}
+
+_Common = Callable[[BenchApp, BenchScreen], object]
+_COMMON: dict[str, _Common] = {
+    "leave": lambda app, _: app.leave(),
+    "back": lambda app, _: app.go_back(),
+    "help": lambda app, _: app.show(HelpScreen()),
+    "orders": lambda app, _: app.show(OrdersScreen()),
+    "units": lambda app, _: app.show_units(),
+    "rig": lambda app, _: app.show(RigScreen()),
+    "all": lambda app, screen: app.push_screen(AllCommands(screen)),
+}
+
+
+def _theme(look: Look) -> Theme:
+    ground = look.ground or "ansi_default"
+    ink = look.paints[Role.PLAIN].ink or "ansi_default"
+    return Theme(
+        f"bench-{look.name}",
+        primary=look.paints[Role.WISH].ink or "ansi_default",
+        background=ground,
+        surface=ground,
+        panel=ground,
+        foreground=ink,
+        dark=look.dark,
+        ansi=look.ground is None,
+    )

@@ -1,0 +1,82 @@
+"""What all screens have in common: a head, a body, a footer that names the keys that work now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.screen import Screen
+from textual.widget import Widget
+
+from rig.screen.view.commands import footer
+from rig.screen.view.lines import Line, Role, Span, line
+from rig.screen.view.wording import Words
+from rig.screen.widgets import LinesView
+
+if TYPE_CHECKING:
+    from rig.screen.app import BenchApp
+
+
+class BenchScreen(Screen[None]):
+    """A screen of the bench; `tick` is called ten times a second while it is the one that is seen."""
+
+    DEFAULT_CSS = "BenchScreen { layout: vertical; overflow: hidden; }"
+
+    @property
+    def bench(self) -> BenchApp:
+        """The application."""
+        return cast("BenchApp", self.app)
+
+    @property
+    def words(self) -> Words:
+        """The words of its language."""
+        return self.bench.words
+
+    def compose(self) -> ComposeResult:
+        """Head, body, footer."""
+        yield LinesView(id="head")
+        yield from self.body()
+        yield LinesView(id="keys")
+
+    def body(self) -> Iterator[Widget]:
+        """The widgets between head and footer."""
+        yield from ()
+
+    def heading(self) -> Line:
+        """What the screen is about."""
+        return ()
+
+    def head(self, _width: int, /) -> Line:
+        """The first line."""
+        return self.heading()
+
+    def commands(self) -> Mapping[str, str]:
+        """The commands that work now: name of the command, and the catalogue key of what it does here."""
+        raise NotImplementedError
+
+    def do(self, name: str) -> None:
+        """Do one of these commands."""
+
+    def say(self, words: str, role: Role = Role.DIM) -> None:
+        """Say something in the line above the footer."""
+        self.query_one("#note", LinesView).show([line(Span(f" {words}", role))])
+
+    def tick(self) -> None:
+        """Follow what has happened."""
+
+    def paint(self) -> None:
+        """Paint head and footer; a screen adds its own."""
+        width = self.size.width
+        if not self.is_mounted or not width:
+            return
+        self.query_one("#head", LinesView).show([self.head(width)])
+        self.query_one("#keys", LinesView).show([footer(self.commands(), self.words, width)])
+
+    def on_resize(self) -> None:
+        """Paint for the new size."""
+        self.call_after_refresh(self.paint)
+
+    def on_screen_resume(self) -> None:
+        """Paint what may have changed behind another screen."""
+        self.call_after_refresh(self.paint)

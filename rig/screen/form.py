@@ -1,0 +1,142 @@
+"""A new order: a short form that is checked as one types, with the plan's drawing beside it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+
+from textual import events
+from textual.containers import Horizontal
+from textual.widget import Widget
+
+from rig.forms.written import as_toml
+from rig.library import Section
+from rig.planning.plan_drawing import whole_drawing
+from rig.planning.planned import planned
+from rig.schemas import schema_text
+from rig.screen.base import BenchScreen
+from rig.screen.view.lines import Line, Role, Span, cut, line, wrapped
+from rig.screen.view.order_form import Checked, OrderForm, objections_left
+from rig.screen.view.steps import step_words
+from rig.screen.widgets import LinesView
+from rig.screen.work import OrderWork
+
+_LONGEST = 60
+_FIELD = 22
+
+
+class OrderFormScreen(BenchScreen):
+    """Up and Down go from field to field, Left and Right choose, F7 writes the file and takes the order."""
+
+    DEFAULT_CSS = """
+    OrderFormScreen #both { height: 1fr; }
+    OrderFormScreen #fields { height: 100%; width: 1fr; }
+    OrderFormScreen #drawn { height: 100%; width: 1fr; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._form: OrderForm | None = None
+        self._at = 0
+
+    def body(self) -> Iterator[Widget]:
+        """The fields, the drawing and a line for what is said."""
+        yield Horizontal(LinesView(id="fields"), LinesView(id="drawn"), id="both")
+        yield LinesView(id="note")
+
+    @property
+    def form(self) -> OrderForm:
+        """The form, made when it is first needed: the types have to be read for it."""
+        if self._form is None:
+            bench = self.bench.bench
+            taken = tuple(bench.library.entries(Section.ORDERS))
+            self._form = OrderForm(bench.library.good_types(), bench.profile, taken)
+        return self._form
+
+    def heading(self) -> Line:
+        """What this is."""
+        return line(Span(f" {self.words('form.title')}", Role.STRONG), f"   {self.bench.bench.profile.title}")
+
+    def commands(self) -> Mapping[str, str]:
+        """Move, choose, save."""
+        save = {"aside": "save"} if self.form.check().order is not None else {}
+        return {"arrows": "next", "sides": "choose", **save, **self.bench.everywhere()}
+
+    def do(self, name: str) -> None:
+        """Write the file and take the order."""
+        checked = self.form.check()
+        if name == "aside" and checked.order is not None:
+            try:
+                path = self._write()
+            except OSError as failure:
+                self.say(self.words("form.unwritten", why=failure.strerror or str(failure)), Role.BAD)
+                return
+            self.bench.open_work(OrderWork(self.bench.bench.order(path), self.words))
+
+    def _write(self) -> str:
+        folder = self.bench.bench.library.own_folder(Section.ORDERS)
+        folder.mkdir(parents=True, exist_ok=True)
+        data = self.form.data()
+        path = folder / f"{data['number']}.toml"
+        text = as_toml(data, json.loads(schema_text("order")), ["Made on the bench screen."])
+        with open(path, "x", encoding="utf-8") as file:
+            file.write(text)
+        return str(path)
+
+    def on_key(self, event: events.Key) -> None:
+        """Edit the field that is chosen, or go to another."""
+        form, key = self.form, self.form.keys[self._at]
+        choices = form.choices(key)
+        if event.key in ("up", "down", "enter", "tab"):
+            step = -1 if event.key == "up" else 1
+            self._at = (self._at + step) % len(form.keys)
+        elif choices and event.key in ("left", "right", "space"):
+            form.choose(key, -1 if event.key == "left" else 1)
+            self._at = form.keys.index(key)
+        elif not choices and event.key == "backspace":
+            form.type_in(key, form.texts.get(key, "")[:-1])
+        elif not choices and event.is_printable and event.character is not None:
+            form.type_in(key, (form.texts.get(key, "") + event.character)[:_LONGEST])
+        else:
+            return
+        event.stop()
+        self.paint()
+
+    def paint(self) -> None:
+        """Paint fields and drawing."""
+        super().paint()
+        if not self.is_mounted or not self.size.width:
+            return
+        half, checked = self.size.width // 2, self.form.check()
+        self.query_one("#fields", LinesView).show(list(self._fields(checked, half)))
+        self.query_one("#drawn", LinesView).show(list(self._drawn(checked, self.size.width - half - 1)))
+
+    def _fields(self, checked: Checked, width: int) -> Iterator[Line]:
+        form = self.form
+        for number, key in enumerate(form.keys):
+            chosen = number == self._at
+            text = form.texts.get(key, "")
+            shown = f"< {text} >" if form.choices(key) else f"{text}_" if chosen else text
+            label = f"{self.words(f'form.{key}'):<{_FIELD}}"
+            mark = ">" if chosen else " "
+            role = Role.CHOSEN if chosen else Role.STRONG
+            yield line(Span(f" {mark} {label}", Role.DIM), Span(cut(shown, width - _FIELD - 4), role))
+            objection = checked.about(key) if text or chosen else ""
+            if objection:
+                yield from (line(Span(f"     {row}", Role.WARN)) for row in wrapped(objection, width - 7, 2))
+        yield line()
+        for one in objections_left(checked, form.keys):
+            yield from (line(Span(f"   {row}", Role.WARN)) for row in wrapped(one.words, width - 5, 3))
+
+    def _drawn(self, checked: Checked, width: int) -> Iterator[Line]:
+        if checked.order is None or checked.plan is None:
+            yield line(Span(self.words("form.not-yet"), Role.DIM))
+            return
+        made = planned(checked.order, self.form.sensor_type, self.form.rig, checked.plan)
+        yield from (line(text) for text in whole_drawing(made, width - 1))
+        yield line()
+        for number, step in enumerate(checked.plan.steps, start=1):
+            yield line(f"{number}. {step_words(step, self.words)}")
+        yield line(self.words("form.time", time=self.words.clock(checked.plan.expected_s)))
+        for warning in checked.plan.warnings:
+            yield from (line(Span(row, Role.WARN)) for row in wrapped(f"! {warning}", width - 1, 3))

@@ -1,0 +1,102 @@
+"""Reads and plans what the screen works on; whatever stands against it is one error with words for the person."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import TypeVar
+
+from rig.jobs import job_of
+from rig.library import Library
+from rig.planning.compile import make_plan
+from rig.planning.refusal import PlanRefused
+from rig.screen.work import QUICKEST_S, Setup
+from sequences.order import Order
+from sequences.sensor_type import SensorType
+from wiring.profile import RigProfile
+from wiring.tomlfile import DataFileError
+
+_T = TypeVar("_T")
+
+
+class CannotStart(ValueError):
+    """An order that cannot be worked on as it is, with every reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """The bench that orders are done on, as the command line named it.
+
+    Attributes:
+        holds: file or name of what the simulated bench holds; None on a board.
+        journal: where the record is kept.
+        speed: how many times as fast as real time a simulated bench runs.
+
+    """
+
+    library: Library
+    profile: RigProfile
+    holds: str | None
+    journal: Path
+    speed: float = 1.0
+    quickest_s: float = QUICKEST_S
+    real_time: bool = True
+
+    def order(self, name_or_path: str) -> Setup:
+        """An order by its file or name; raises CannotStart."""
+        return self.planned(*_read(lambda: self.library.read_order(name_or_path)))
+
+    def planned(self, order: Order, sensor_type: SensorType) -> Setup:
+        """An order that was read already; raises CannotStart."""
+        try:
+            plan = make_plan(order, sensor_type, self.profile)
+        except PlanRefused as refused:
+            raise CannotStart(f"order {order.number} cannot be done:\n{refused}") from None
+        bench_file = None
+        if self.holds is not None:
+            holds = self.holds
+            try:
+                bench_file = _read(lambda: self.library.read_bench(holds)).as_ordered(
+                    order.sensor_type, order.setting.output_type
+                )
+            except ValueError as misfit:
+                raise CannotStart(f"{holds}: {misfit}") from None
+        return Setup(
+            job_of(order, sensor_type, self.profile, plan),
+            order,
+            sensor_type,
+            self.profile,
+            bench_file,
+            self.journal,
+            self.real_time,
+            self.speed,
+            quickest_s=self.quickest_s,
+        )
+
+
+def practice(library: Library, speed: float) -> Setup:
+    """The order that a newcomer practises on; nothing of it is recorded."""
+    with as_file(files("rig.screen") / "practice") as folder:
+        order, sensor_type = library.read_order(str(folder / "order.toml"))
+        profile = library.read_rig(str(folder / "rig.toml"))
+        bench_file = library.read_bench(str(folder / "bench.toml"))
+    plan = make_plan(order, sensor_type, profile)
+    return Setup(
+        job_of(order, sensor_type, profile, plan),
+        order,
+        sensor_type,
+        profile,
+        bench_file.as_ordered(order.sensor_type, order.setting.output_type),
+        None,
+        speed=speed,
+        practice=True,
+    )
+
+
+def _read(read: Callable[[], _T]) -> _T:
+    try:
+        return read()
+    except DataFileError as problems:
+        raise CannotStart(str(problems)) from None

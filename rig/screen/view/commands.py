@@ -1,0 +1,69 @@
+"""Every command with its key: one table for keys, footer and the list of all keys.
+
+Function keys only, so that what a scanner types is never a command, and none that a usual terminal keeps for
+itself (F10 opens menus, F11 fills the screen).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from rig.screen.view.lines import Line, Role, Span, joined, line
+from rig.screen.view.wording import Words
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One thing that a key does.
+
+    Attributes:
+        name: how the program calls it, and its key in the catalogue.
+        key: the key in the words of the library that reads keys.
+        shown: the key as the footer names it.
+        energises: whether something may be energised by it: it takes two steps then.
+
+    """
+
+    name: str
+    key: str
+    shown: str
+    energises: bool = False
+
+
+_OTHER_KEYS = {"enter": "Enter", "arrows": "Up/Down", "sides": "Left/Right", "end": "End"}
+
+STOP = Command("stop", "f8", "F8")
+
+COMMANDS: Mapping[str, Command] = MappingProxyType(
+    {
+        one.name: one
+        for one in (
+            Command("help", "f1", "F1"),
+            Command("begin", "f2", "F2", energises=True),
+            Command("orders", "f3", "F3"),
+            Command("units", "f4", "F4"),
+            Command("rig", "f5", "F5"),
+            Command("all", "f6", "F6"),
+            Command("aside", "f7", "F7"),
+            STOP,
+            Command("hands", "f9", "F9"),
+            Command("leave", "f12", "F12"),
+            Command("back", "escape", "Esc"),
+        )
+    }
+)
+
+
+def footer(commands: Mapping[str, str], words: Words, width: int) -> Line:
+    """The keys that work now, by command name with the catalogue key of what each does; stop is always the first.
+
+    Some names are of keys that the screen itself reads. What has no room is left out from the end; F6 lists all.
+    """
+    groups = [line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop"))]
+    for name, key in commands.items():
+        shown = _OTHER_KEYS.get(name)
+        shown = shown or COMMANDS[name].shown
+        groups.append(line(Span(shown, Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name)))
+    return joined(groups, "  ", width)

@@ -1,0 +1,42 @@
+"""What the work on an order tells the screen beside its events."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from hal.errors import TripCause
+from rig.events import Verdict
+from rig.sequencer.order_run import OrderResult
+
+
+@dataclass(frozen=True, slots=True)
+class SerialWanted:
+    """The nest is empty, everything is off: the next unit may come."""
+
+
+@dataclass(frozen=True, slots=True)
+class AsideWanted:
+    """A unit that is not good is out of the nest and has to be put aside."""
+
+    serial: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class ResetWanted:
+    """The bench has tripped; `still` if a reset was tried and this stood in the way."""
+
+    cause: TripCause
+    in_work: str | None
+    still: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WorkEnded:
+    """The engine has ended its job: with a result, or with what ended it."""
+
+    result: OrderResult | None
+    failure: BaseException | None
+
+
+Notice = SerialWanted | AsideWanted | ResetWanted | WorkEnded

@@ -1,0 +1,88 @@
+"""Every event as one line for the person."""
+
+from __future__ import annotations
+
+from rig.events import (
+    AnswerSeen,
+    BenchReset,
+    BenchTripped,
+    CheckDone,
+    ContactEnded,
+    EdgeMeasured,
+    EdgeNotMeasured,
+    Event,
+    StepStarted,
+    SupplyMeasured,
+    SupplySwitched,
+    TargetMoved,
+    UnitJudged,
+    UnitRemoved,
+    UnitStarted,
+    Verdict,
+)
+from rig.screen.view.lines import Role
+from rig.screen.view.wording import Words
+
+_VERDICT = {Verdict.GOOD: Role.GOOD, Verdict.BAD: Role.BAD, Verdict.UNDECIDED: Role.WARN}
+
+
+def told(event: Event, words: Words) -> tuple[str, Role]:
+    """The words of an event, and what they mean; no words for one that only programs read."""
+    text = _words(event, words)
+    if isinstance(event, UnitJudged):
+        return text, _VERDICT[event.verdict]
+    if isinstance(event, BenchTripped):
+        return text, Role.BAD
+    wrong = (isinstance(event, CheckDone) and event.read_on is not event.expected_on) or (
+        isinstance(event, AnswerSeen) and not event.accepted
+    )
+    return text, Role.WARN if wrong else Role.PLAIN
+
+
+def _words(event: Event, words: Words) -> str:
+    match event:
+        case UnitStarted(nest=nest):
+            return words("told.started", nest=nest)
+        case SupplySwitched(on=on):
+            return words("told.supply", state=_on_off(on, words))
+        case SupplyMeasured(current_a=current_a) if current_a is not None:
+            return words("told.current", current=words.number(current_a * 1000, 0))
+        case TargetMoved(position_mm=None):
+            return words("told.clear")
+        case TargetMoved(position_mm=position_mm):
+            return words("told.target", at=words.mm(position_mm or 0.0))
+        case StepStarted(number=number, text=text):
+            return words("told.step", number=number, text=text)
+        case ContactEnded(rail=rail, length_s=length_s, answer=answer):
+            return words("told.contact", rail=rail, length=words.number(length_s, 2), answer=answer)
+        case AnswerSeen(expected=expected, seen=seen):
+            return words("told.answer", expected=expected, seen=seen)
+        case _:
+            return _results(event, words)
+
+
+def _results(event: Event, words: Words) -> str:
+    match event:
+        case CheckDone(requirement=requirement, position_mm=position_mm, read_on=read_on):
+            at = words("check.nothing") if position_mm is None else words.mm(position_mm)
+            return words("told.check", requirement=requirement, at=at, state=_on_off(read_on, words))
+        case EdgeMeasured() as edge:
+            operate, release = words.number(edge.operate_mm, 2), words.number(edge.release_mm, 2)
+            u = words.number(edge.operate_u_mm, 2)
+            return words("told.edge", edge=edge.edge, operate=operate, u=u, release=release)
+        case EdgeNotMeasured(words=why):
+            return words("told.no-edge", why=why)
+        case BenchTripped(words=why):
+            return words("told.tripped", why=why)
+        case BenchReset():
+            return words("told.reset")
+        case UnitJudged(verdict=verdict, words=why):
+            return words("told.judged", verdict=words(f"verdict.{verdict}"), why=why)
+        case UnitRemoved():
+            return words("told.removed")
+        case _:
+            return ""
+
+
+def _on_off(on: bool | None, words: Words) -> str:
+    return words("state.unsteady") if on is None else words("state.on" if on else "state.off")

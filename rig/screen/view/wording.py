@@ -1,0 +1,110 @@
+"""All words of the screen, from one catalogue a language; numbers with the decimal mark of the language."""
+
+from __future__ import annotations
+
+import locale
+import os
+import tomllib
+from collections.abc import Iterator, Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from rig.typed import typed_number
+
+LANGUAGES = ("en", "de")
+_DECIMAL_COMMA = frozenset({"de"})
+
+
+@cache
+def catalogue(language: str) -> Mapping[str, str]:
+    """Every key of a language with its words."""
+    text = files("rig.screen").joinpath("words", f"{language}.toml").read_text(encoding="utf-8")
+    return dict(_flat(tomllib.loads(text), ""))
+
+
+def _flat(table: Mapping[str, Any], before: str) -> Iterator[tuple[str, str]]:
+    for key, value in table.items():
+        if isinstance(value, dict):
+            yield from _flat(value, f"{before}{key}.")
+        else:
+            yield f"{before}{key}", value
+
+
+def language_of_the_terminal() -> str:
+    """The first of our languages that the environment asks for, else English."""
+    for name in ("LC_ALL", "LC_MESSAGES", "LANG"):
+        if os.environ.get(name):
+            wanted = os.environ[name].partition("_")[0].partition(".")[0]
+            return wanted if wanted in LANGUAGES else "en"
+    return "en"
+
+
+def decimal_mark_of_the_terminal(language: str) -> str:
+    """The decimal mark that LC_NUMERIC asks for; where it asks for nothing that is installed, the language's."""
+    asked = os.environ.get("LC_ALL") or os.environ.get("LC_NUMERIC")
+    if asked and asked not in ("C", "POSIX"):
+        before = locale.setlocale(locale.LC_NUMERIC)
+        try:
+            locale.setlocale(locale.LC_NUMERIC, asked)
+            return str(locale.localeconv()["decimal_point"])
+        except locale.Error:
+            pass
+        finally:
+            locale.setlocale(locale.LC_NUMERIC, before)
+    return "," if language in _DECIMAL_COMMA else "."
+
+
+def read_number(text: str) -> float | None:
+    """A number with a decimal comma or point; None for anything else."""
+    try:
+        return typed_number(text)
+    except ValueError:
+        return None
+
+
+class Words:
+    """The words of one language: `words("scan.unknown", serial="QOC-7")`."""
+
+    def __init__(self, language: str = "en", decimal_mark: str | None = None) -> None:
+        self.language = language
+        self.decimal_mark = decimal_mark or ("," if language in _DECIMAL_COMMA else ".")
+        self._texts = catalogue(language)
+
+    def __call__(self, key: str, /, **values: object) -> str:
+        """The words of a key, with the values put in; raises KeyError for a key that no catalogue has."""
+        text = self._texts[key]
+        return text.format_map(values) if values else text
+
+    def has(self, key: str) -> bool:
+        """Whether the catalogue has a key."""
+        return key in self._texts
+
+    def of(self, table: str, name: str) -> str:
+        """The words for a name of the engine; the name itself where the catalogue does not know it yet."""
+        return self._texts.get(f"{table}.{name}") or name.replace("-", " ")
+
+    def number(self, value: float, decimals: int = 1) -> str:
+        """A number with so many decimals; ASCII minus, as every terminal shows it."""
+        return f"{value:.{decimals}f}".replace(".", self.decimal_mark)
+
+    def short(self, value: float) -> str:
+        """A number without needless decimals."""
+        return f"{value:.6g}".replace(".", self.decimal_mark)
+
+    def mm(self, value: float, decimals: int = 1) -> str:
+        """A distance with its unit."""
+        return f"{self.number(value, decimals)} mm"
+
+    def seconds(self, value: float) -> str:
+        """A duration in seconds with its unit."""
+        return f"{self.number(value)} s"
+
+    def clock(self, seconds: float) -> str:
+        """A long duration: `45 s`, `12 min`, `2 h 05 min`."""
+        minutes = round(seconds / 60)
+        if seconds < 90:
+            return f"{seconds:.0f} s"
+        if minutes < 90:
+            return f"{minutes} min"
+        return f"{minutes // 60} h {minutes % 60:02d} min"

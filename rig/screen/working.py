@@ -1,0 +1,264 @@
+"""The working screen: the next thing to do, large; ruler, steps, live states, count; a field that takes scans."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from textual import events, on
+from textual.containers import Horizontal
+from textual.widget import Widget
+
+from rig.screen.base import BenchScreen
+from rig.screen.view import panels
+from rig.screen.view.board import Phase
+from rig.screen.view.instruction import Instruction, instruction
+from rig.screen.view.letters import large
+from rig.screen.view.lines import Line, Role, Span, line, wrapped
+from rig.screen.view.ruler import ruler
+from rig.screen.view.wording import read_number
+from rig.screen.widgets import Entry, LinesView
+from rig.screen.work import OrderWork
+
+# States that only run on, such as a time, are painted no more often.
+_PAINT_EVERY_S = 0.25
+_STATE_EVERY_S = 0.2
+_FAST_MM, _SLOW_MM = 20.0, 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """How the rows of a screen are shared out."""
+
+    large: int
+    said: int
+    ruler: int
+    states: int
+
+    @classmethod
+    def of(cls, width: int, height: int) -> Arrangement:
+        """The arrangement for a size."""
+        if height >= 50 and width >= 150:
+            return cls(10, 3, 12, 46)
+        if height >= 34:
+            return cls(5, 3, 9, 42)
+        return cls(3, 3, 7, 34)
+
+
+class WorkingScreen(BenchScreen):
+    """The work on one order."""
+
+    DEFAULT_CSS = """
+    WorkingScreen #middle { height: 1fr; }
+    WorkingScreen #steps { height: 100%; width: 1fr; }
+    WorkingScreen #states { height: 100%; }
+    """
+
+    def __init__(self, work: OrderWork) -> None:
+        super().__init__()
+        self.work = work
+        self._painted_s = 0.0
+        self._asked_s = 0.0
+        self._said: Instruction | None = None
+
+    def body(self) -> Iterator[Widget]:
+        """The widgets from top to bottom."""
+        yield LinesView(id="large")
+        yield LinesView(id="said")
+        yield LinesView(id="ruler")
+        yield Horizontal(LinesView(id="steps"), LinesView(id="states"), id="middle")
+        yield LinesView(id="tally")
+        yield Entry(id="scan")
+
+    def on_mount(self) -> None:
+        """Let the field have the focus from the start; nothing else here can take it."""
+        self._scan.focus()
+
+    @property
+    def _scan(self) -> Entry:
+        return self.query_one("#scan", Entry)
+
+    def head(self, width: int, /) -> Line:
+        """Order, setting and bench."""
+        setup = self.work.setup
+        note = self.words("note.practice") if setup.practice else ""
+        if not note and setup.simulated:
+            note = self.words("note.simulated")
+        return panels.head(self.work.board, setup.profile.name, width, note=note)
+
+    # -- commands -------------------------------------------------------------------------------------------------
+
+    def commands(self) -> Mapping[str, str]:
+        """The keys that work in this phase."""
+        phase = self.work.board.phase
+        keys: dict[str, str] = {}
+        if phase in (Phase.FIT, Phase.ASKED, Phase.TAKE_OUT):
+            keys["enter"] = "done"
+        elif phase.takes_serial:
+            keys["enter"] = "take"
+        keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
+        if phase is Phase.ASIDE:
+            keys["aside"] = "aside"
+        if self.work.running and self.work.setup.simulated:
+            if not self.work.setup.moves_by_itself:
+                keys["hands"] = "hands"
+            if self.work.places_by_hand:
+                keys |= {"arrows": "move", "end": "beam"}
+        return {**keys, **self.bench.everywhere()}
+
+    def do(self, name: str) -> None:
+        """Do one of them."""
+        if name == "begin":
+            self.work.reset()
+        elif name == "aside":
+            self.work.put_aside()
+        elif name == "hands":
+            self.work.change_hands()
+            self.say(self.words("say.your-hands" if self.work.by_hand else "say.their-hands"))
+        elif name == "enter":
+            self._enter("")
+        self.work.pump()
+        self._follow(at_once=True)
+
+    def on_key(self, event: events.Key) -> None:
+        """Move the target of a simulated bench that the user has in hand."""
+        moves = {"up": _SLOW_MM, "down": -_SLOW_MM, "pageup": _FAST_MM, "pagedown": -_FAST_MM}
+        if not self.work.places_by_hand:
+            return
+        if event.key in moves:
+            self.work.move_target(moves[event.key])
+        elif event.key == "end":
+            self.work.swing_target()
+        else:
+            return
+        event.stop()
+
+    @on(Entry.Entered, "#scan")
+    def _entered(self, message: Entry.Entered) -> None:
+        message.entry.put("")
+        self._enter(message.text)
+
+    def _enter(self, text: str) -> None:
+        placed_mm = self._place_typed(text)
+        if placed_mm is not None:
+            self.say(self.words("say.carried", at=self.words.mm(placed_mm)))
+            return
+        scan = self.work.enter(text)
+        if scan is not None:
+            role = Role.PLAIN if scan.serial is not None else Role.WARN
+            self.say(self.words(scan.key, **scan.values), role)
+        else:
+            self.say("")
+        self.work.pump()
+        self._follow(at_once=True)
+
+    def _place_typed(self, text: str) -> float | None:
+        """A position that was typed while the user has to place the target; carried there."""
+        asked = self.work.board.request
+        if not (self.work.places_by_hand and asked is not None and asked.position_mm is not None):
+            return None
+        at_mm = read_number(text)
+        if at_mm is not None:
+            self.work.move_target(to_mm=at_mm)
+        return at_mm
+
+    def say(self, words: str, role: Role = Role.DIM) -> None:
+        """Say something beside the field."""
+        self._scan.say(words, role)
+
+    # -- painting -------------------------------------------------------------------------------------------------
+
+    def tick(self) -> None:
+        """Paint what has changed, and what runs on a few times a second."""
+        now_s = time.monotonic()
+        if now_s - self._asked_s >= _STATE_EVERY_S:
+            self._asked_s = now_s
+            self.work.ask_state()
+        self._follow()
+
+    def _follow(self, *, at_once: bool = False) -> None:
+        now_s = time.monotonic()
+        said = instruction(self.work.board)
+        if said != self._said and self._said is not None and self.work.board.phase is Phase.TAKE_OUT:
+            self.bench.ring()
+        if at_once or said != self._said or now_s - self._painted_s >= _PAINT_EVERY_S:
+            self._painted_s = now_s
+            self.paint()
+
+    def paint(self) -> None:
+        """Paint everything; what has not changed sends nothing."""
+        width, height = self.size
+        if not self.is_mounted or not width:
+            return
+        super().paint()
+        arrangement = Arrangement.of(width, height)
+        self._share_out(arrangement)
+        self._said = instruction(self.work.board)
+        self._paint_instruction(self._said, arrangement, width)
+        self._paint_panels(arrangement, width)
+
+    def _share_out(self, arrangement: Arrangement) -> None:
+        for name, rows in (
+            ("#large", arrangement.large),
+            ("#said", arrangement.said),
+            ("#ruler", arrangement.ruler),
+        ):
+            view = self.query_one(name)
+            if view.styles.height is None or view.styles.height.value != rows:
+                view.styles.height = rows
+        states = self.query_one("#states")
+        if states.styles.width is None or states.styles.width.value != arrangement.states:
+            states.styles.width = arrangement.states
+
+    def _paint_instruction(self, said: Instruction, arrangement: Arrangement, width: int) -> None:
+        rows = [line(row) for row in large(said.large, width, arrangement.large)]
+        self.query_one("#large", LinesView).show(rows, said.role)
+        more = self._more(said)
+        texts = wrapped(said.sentence, width - 2, 1 if more else 2)
+        lines = [line(Span(f" {text}", Role.STRONG)) for text in texts]
+        rest = arrangement.said - len(lines)
+        lines += [line(Span(f" {text}", Role.PLAIN)) for text in wrapped(more, width - 2, rest) if rest]
+        self.query_one("#said", LinesView).show(lines)
+        self._scan.relabel(self.words("scan.label"))
+
+    def _more(self, said: Instruction) -> str:
+        coach = f"coach.{self.work.board.phase}"
+        if self.work.setup.practice and self.words.has(coach):
+            hand_mm = self.work.hand_mm
+            at = self.words("coach.out") if hand_mm is None else self.words.mm(hand_mm)
+            hands = "mine" if self.work.by_hand else "theirs"
+            key = f"{coach}-{hands}" if self.words.has(f"{coach}-{hands}") else coach
+            return self.words(key, at=at, serial=self.work.board.serial, next=self._next_serial())
+        return said.more
+
+    def _next_serial(self) -> str:
+        return next(iter(self.work.board.standing.open_serials), "")
+
+    def _paint_panels(self, arrangement: Arrangement, width: int) -> None:
+        work, board = self.work, self.work.board
+        lines = ruler(
+            board.job.plan,
+            work.setup.sensor_type,
+            self.words,
+            width - 2,
+            wanted_mm=self._wanted_mm(),
+            target_mm=self._target_mm(),
+            edges=board.edges,
+            rows=arrangement.ruler,
+        )
+        self.query_one("#ruler", LinesView).show([line(" ", *one) for one in lines])
+        steps = self.query_one("#steps", LinesView)
+        now_s = work.state.at_s if work.state is not None else None
+        rows = panels.steps(board, now_s, width - arrangement.states - 3, steps.size.height)
+        steps.show([line(" ", *row) for row in rows])
+        self.query_one("#states", LinesView).show(panels.states(board, work.state))
+        self.query_one("#tally", LinesView).show([panels.tally(board, width)])
+
+    def _wanted_mm(self) -> float | None:
+        return self.work.board.target_mm if self.work.board.phase.unit_in_work else None
+
+    def _target_mm(self) -> float | None:
+        if self.work.places_by_hand and self.work.running:
+            return self.work.hand_mm
+        return self.work.state.target_mm if self.work.state is not None else None
