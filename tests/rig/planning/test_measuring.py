@@ -41,7 +41,7 @@ def refused(made: Job) -> Refusal:
 class TestRefused:
     def test_a_rig_without_a_drive(self) -> None:
         refusal = refused(on(point(20.0), BY_HAND))
-        assert (refusal.key, refusal.given, refusal.passes) == ("checks.method", "measured", "positions")
+        assert (refusal.key, refusal.given, refusal.passes) == ("checks.method", "measured", "guided")
         assert "target drive" in refusal.what
 
     def test_a_rig_without_a_drive_that_would_measure_on_its_own(self) -> None:
