@@ -17,6 +17,7 @@ from collections.abc import Callable, Coroutine, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from contextvars import Context
+from math import inf
 from pathlib import PurePath
 from typing import Any, Protocol, TypeVar, TypeVarTuple
 
@@ -40,8 +41,8 @@ class Stalled(RuntimeError):
 class Happenings(Protocol):
     """What happens on its own as time passes, such as the physics of a bench."""
 
-    def due_ns(self) -> int | None:
-        """When the next thing happens; None when nothing will."""
+    def due_ns(self, latest_ns: float) -> int | None:
+        """When the next thing happens; None when nothing will by `latest_ns`."""
 
     def happen(self) -> None:
         """Let everything happen that is due now."""
@@ -81,7 +82,7 @@ class JumpingLoop(TurningLoop):
         """Let time pass in which the loop runs nothing: what a blocking call does to a program."""
         if seconds < 0:
             raise ValueError(f"cannot block for {seconds} s")
-        self._jump_to_s(self._now_s + seconds)
+        self._jump_to((self._now_s + seconds) * NS)
 
     @contextmanager
     def outside(self) -> Iterator[None]:
@@ -139,17 +140,15 @@ class JumpingLoop(TurningLoop):
                 self.call_soon_threadsafe(_wake)
 
     def _let_time_pass(self, timer_s: float | None) -> None:
-        happenings = self._happenings
-        due_ns = None if happenings is None else happenings.due_ns()
         real = self._outside or self._called_in or self._watching.files > 1 or self._turns_to_poll < 0
         if real and self._attend_to_real_time(timer_s):
             return
-        if due_ns is not None and (timer_s is None or due_ns <= timer_s * NS):
-            assert happenings is not None
+        happenings, timer_ns = self._happenings, inf if timer_s is None else timer_s * NS
+        if happenings is not None and (due_ns := happenings.due_ns(timer_ns)) is not None:
             self._jump_to(due_ns)
             happenings.happen()
         elif timer_s is not None:
-            self._jump_to_s(timer_s)
+            self._jump_to(timer_ns)
         elif self._waits_for_callers:
             self._look_at_files(None)
         else:
@@ -170,15 +169,12 @@ class JumpingLoop(TurningLoop):
         patience_s = None if timer_s is None else min(timer_s - self._now_s, self._patience_s)
         return self._look_at_files(patience_s) or bool(self._outside)
 
-    def _jump_to_s(self, now_s: float) -> None:
-        self._jump_to(int(min(now_s, 2 * _LONGEST_S) * NS + 0.5))
-
-    def _jump_to(self, now_ns: int) -> None:
+    def _jump_to(self, now_ns: float) -> None:
         if now_ns > self._longest_ns:
             raise Stalled(f"{self._longest_ns / NS:g} simulated seconds have passed; {_who_waits(self)}")
         if now_ns > self.now_ns:
-            self.now_ns = now_ns
-            self._now_s = now_ns / NS
+            self.now_ns = int(now_ns + 0.5)
+            self._now_s = self.now_ns / NS
 
 
 def run(main: Coroutine[Any, Any, _T]) -> _T:

@@ -120,10 +120,11 @@ class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
     def _set_state(self, value: Any) -> None:
         if not self._is_output:
             raise PinSetInput(f"cannot set the state of input {self!r}")
-        level = _level(value)
-        if level != self._level:
+        if value not in (0, 1):
+            raise _no_level(value)
+        if value != self._level:
             with self._timeline:
-                self._settle(level)
+                self._settle(int(value))
 
     def _get_pull(self) -> str:
         return self._pull
@@ -219,8 +220,12 @@ class SimulatedPins(Factory):  # type: ignore[misc]  # gpiozero has no types
 
 def _level(state: Any) -> int:
     if state not in (0, 1):
-        raise PinInvalidState(f"{state!r} is no level; use 0 or 1")
+        raise _no_level(state)
     return 1 if state else 0
+
+
+def _no_level(state: Any) -> PinInvalidState:
+    return PinInvalidState(f"{state!r} is no level; use 0 or 1")
 
 
 def _board() -> BoardInfo:

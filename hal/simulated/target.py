@@ -71,6 +71,11 @@ class Target:
         return self._true.at_mm(self._timeline.now_ns)
 
     @property
+    def shown_mm(self) -> float:
+        """What the scale beside it shows now."""
+        return (self.true_mm - self.misplaced_mm - self._zero_mm) / self._stretch
+
+    @property
     def path(self) -> Path:
         """The true path it is on, or was on last."""
         return self._true
@@ -100,7 +105,7 @@ class Target:
             from_mm, true_mm = self.position_mm(), self.true_mm
             end_ns = now_ns + round(abs(to_mm - from_mm) / speed_mm_s * NS)
             self._believed = Path(from_mm, to_mm, now_ns, end_ns)
-            self._true = Path(true_mm, max(0.0, true_mm + to_mm - from_mm), now_ns, end_ns)
+            self._true = Path(true_mm, max(0.0, true_mm + (to_mm - from_mm) * self._stretch), now_ns, end_ns)
             self._expect_arrival(end_ns)
 
     def stop(self) -> None:

@@ -16,6 +16,7 @@ import threading
 from collections import deque
 from collections.abc import Callable
 from contextlib import suppress
+from math import inf
 from types import TracebackType
 
 from hal.simulated.clock import NS, JumpingLoop
@@ -138,7 +139,7 @@ class Timeline:
         return jumping.now_ns if jumping is not None else int(self.loop.time() * NS)
 
     def _catch_up(self, now_ns: int) -> None:
-        while (due_ns := self.due_ns()) is not None and due_ns <= now_ns:
+        while (due_ns := self.due_ns(now_ns)) is not None:
             event = heapq.heappop(self._future)[2]
             happening, event.happening = event.happening, None
             assert happening is not None
@@ -158,11 +159,13 @@ class Timeline:
             else:
                 self._on_loop(self.happen)
 
-    def due_ns(self) -> int | None:
-        """When the next event is due; None when none lies ahead."""
+    def due_ns(self, latest_ns: float = inf) -> int | None:
+        """When the next event is due; None when none is by `latest_ns`."""
         future = self._future
         while future:
             when_ns, _, event = future[0]
+            if when_ns > latest_ns:
+                return None
             if event.happening is None:
                 heapq.heappop(future)
             elif event.later is not None:

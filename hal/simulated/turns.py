@@ -11,8 +11,8 @@ from __future__ import annotations
 import asyncio
 import selectors
 from collections import deque
-from collections.abc import Callable
-from contextvars import Context
+from collections.abc import Callable, Sequence
+from contextvars import Context, copy_context
 from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING, Any, TypeVarTuple
 
@@ -42,6 +42,28 @@ class _CountingSelector(selectors.DefaultSelector):
         key = super().unregister(fileobj)
         self.files -= 1
         return key
+
+
+class _Timer(asyncio.TimerHandle):
+    """A timer handle made in one step instead of three; it remembers no traceback for debugging."""
+
+    __slots__ = ()
+
+    def __init__(
+        self,
+        when: float,
+        callback: Callable[..., object],
+        args: Sequence[Any],
+        loop: asyncio.AbstractEventLoop,
+        context: Context | None,
+    ) -> None:
+        self._when = when
+        self._callback = callback
+        self._args = args
+        self._loop = loop
+        self._context = copy_context() if context is None else context
+        self._cancelled = self._scheduled = False
+        self._repr = self._source_traceback = None
 
 
 class TurningLoop(asyncio.SelectorEventLoop):
@@ -76,7 +98,7 @@ class TurningLoop(asyncio.SelectorEventLoop):
     ) -> asyncio.TimerHandle:
         """Run `callback` at loop time `when`, rounded to a nanosecond."""
         self._check_closed()
-        timer = asyncio.TimerHandle(when, callback, args, self, context)
+        timer = _Timer(when, callback, args, self, context)
         self._timers_made += 1
         heappush(self._timers, (when, self._timers_made, timer))
         return timer

@@ -11,7 +11,7 @@ from hal.simulated.benchfile import BenchFile
 from hal.simulated.circuit import Mains, NestCircuit
 from hal.simulated.clock import NS
 from hal.simulated.faults import BenchFault, BenchFaultKind
-from hal.simulated.gauge import Gauge, Scale
+from hal.simulated.gauge import Gauge
 from hal.simulated.led import PickUp
 from hal.simulated.mishaps import Mishap
 from hal.simulated.pins import SimulatedPins
@@ -53,7 +53,6 @@ class World:
         rated_v = profile.supply.voltage_v
         self.coils = Coils(self.timeline, self.pins, profile.coil_supply, self.supply, rated_v=rated_v)
         self.target = self._make_target(bench_file)
-        self.scale = Scale(self.target, **bench_file.scale.model_dump())
         self.gauge = None if profile.target.gauge is None else Gauge(self.timeline, self.target, bench_file)
         self.nests = {nest.name: self._make_nest(nest, bench_file) for nest in profile.nest}
         self._shelf = units(bench_file, Surroundings(self.timeline, self.air, self.target))

@@ -17,7 +17,7 @@ from rig.deciding.evidence import (
 from rig.deciding.requirement import Figure, Requirement
 from rig.deciding.rule import Judged, judge, judge_reading
 from rig.edges.edge import Edge, EdgeResult, Measured
-from rig.edges.task import finest_uncertainty_mm
+from rig.edges.finest import finest_mm as finest_of
 from rig.events import (
     EdgeNotMeasured,
     FigureMeasured,
@@ -91,7 +91,7 @@ class UnitMeasurement:
     def _finer_mm(self, edge: EdgeMeasurement, open_: list[Judged]) -> float | None:
         """The uncertainty that would decide what is open; None where none that the bench can reach would."""
         task = edge.task
-        finest_mm = finest_uncertainty_mm(self.port.setup.target, task.expected_mm) * (1 + 1e-9)
+        finest_mm = finest_of(task, self.port.setup.target) * (1 + 1e-9)
         wanted = [
             max(finest_mm, _CLEARLY * task.wanted_mm * one.reach / self._guard(one))
             for one in open_
