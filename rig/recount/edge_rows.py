@@ -12,6 +12,7 @@ from rig.events import (
     EdgeNotMeasured,
     EdgePassed,
     EdgeRead,
+    EdgeSlid,
     FigureMeasured,
     PoweredUp,
     RequirementJudged,
@@ -33,11 +34,8 @@ class EdgeRows:
     def told(self, one: Stamped, at_s: float) -> Iterator[Row]:
         """The rows that an event completes."""
         match one.event:
-            case EdgeRead() as read:
-                self._gather(one, at_s, _looked_at(read), _answer(read))
-            case EdgePassed() as passed:
-                way = f"pass {passed.start_mm:.1f} to {passed.end_mm:.1f} mm, {passed.speed_mm_s:g} mm/s: output after"
-                self._gather(one, at_s, way, _seconds(passed.switched_s))
+            case EdgeRead() | EdgePassed() | EdgeSlid() as answered:
+                self._gather(one, at_s, *_answer(answered))
             case EdgeBegun() as begun:
                 wanted = f"to {begun.wanted_mm:.3g} mm"
                 yield self._row(one, at_s, f"{begun.edge} edge, {begun.method}", wanted=wanted)
@@ -102,13 +100,21 @@ def limit_words(judged: RequirementJudged) -> str:
     return ""
 
 
-def _looked_at(read: EdgeRead) -> str:
-    return f"{read.where}: {'' if read.position_mm is None else 'target at mm, '}detected"
-
-
-def _answer(read: EdgeRead) -> str:
-    where = "" if read.position_mm is None else f"{read.position_mm:.1f} "
-    return f"{where}{_DETECTED[read.detected]}{'' if read.steady else ' (not still)'}"
+def _answer(answered: EdgeRead | EdgePassed | EdgeSlid) -> tuple[str, str]:
+    """What was done, and what came of it."""
+    if isinstance(answered, EdgeRead):
+        at_mm = answered.position_mm
+        still = "" if answered.steady else " (not still)"
+        if at_mm is None:
+            return f"{answered.where}: detected", f"{_DETECTED[answered.detected]}{still}"
+        return (
+            f"{answered.where}: target at mm, detected",
+            f"{at_mm:.1f} {_DETECTED[answered.detected]}{still}",
+        )
+    way = f"{answered.start_mm:.1f} to {answered.end_mm:.1f} mm"
+    if isinstance(answered, EdgePassed):
+        return f"pass {way}, {answered.speed_mm_s:g} mm/s: output after", _seconds(answered.switched_s)
+    return f"slid {way}: output after", f"{_seconds(answered.switched_s)}{_stood(answered)}"
 
 
 def _seconds(seconds: float | None) -> str:
@@ -127,6 +133,13 @@ def _found(found: EdgeMeasured) -> Iterator[tuple[str, str]]:
     if off is not None:
         yield "response time off", value_words(off, found.response_off_u_s, "s")
     yield "effort", f"{found.readings} readings, {found.moves} moves"
+
+
+def _stood(slid: EdgeSlid) -> str:
+    """By what is known where the target was then."""
+    if slid.told_mm is not None:
+        return f" ({slid.told_mm:g} mm, as read)"
+    return f" ({len(slid.track)}x gauge)" if slid.track else ""
 
 
 def _verdict(judged: RequirementJudged) -> str:

@@ -21,6 +21,7 @@ from rig.events import (
     StepStarted,
     SupplyMeasured,
     SupplySwitched,
+    ToleranceScanned,
     UnitJudged,
 )
 from rig.planning.plan import AwaitAnswer, MakeContact, PlannedStep
@@ -82,6 +83,8 @@ class _Teller:
                 return self._output(reading, after)
             case CheckDone() as done:
                 return self._check(done)
+            case ToleranceScanned() as scanned:
+                return _scan(scanned)
             case PersonSilent(words=words):
                 return "the person", words, "an answer"
             case BenchTripped(words=words, check=check):
@@ -194,6 +197,12 @@ def _part(one: Stamped, now: Part) -> Part:
         case EdgeBegun():
             return Part.PROOF
     return now
+
+
+def _scan(scanned: ToleranceScanned) -> tuple[str, ...]:
+    what = f"{len(scanned.outputs.replace('!', ''))} readings from {scanned.first_mm:.1f} to {scanned.last_mm:.1f} mm"
+    changes = "1 change" if scanned.changes == 1 else f"{scanned.changes} changes"
+    return what, f"{scanned.outputs}: {changes}", "1 change at most", "output changes once"
 
 
 def _led(seen: LedSeen) -> tuple[str, ...] | None:

@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 
-from hal.simulated.faults import UnitFault
-from rig.events import Verdict
+from hal.simulated.faults import BenchFault, UnitFault
+from rig.events import ToleranceScanned, Verdict
+from rig.recount.recount import recount
 from rig.recount.row import Part
 from rig.recount.rows import rows_of
 from rig.recount.why import rule_words, why
 from rig.sequencer.findings import Finding, Reason
+from sequences.order import CheckPlan
 from sequences.words import Rule
-from tests.rig.planned import BY_HAND
+from tests.rig.measuring.by_hand import GAUGE, SCALE
+from tests.rig.planned import BY_HAND, job
 from tests.rig.recount.replays import attempts_in
 from tests.rig.recount.test_recount import attempt_of
 from tests.rig.sequencer import test_measured
 from tests.rig.sequencer.floor import SETTINGS, on, work_through
+from wiring.profile import RigProfile
+from wiring.terms import Verification
 
 
 @pytest.mark.parametrize("verdict", [Verdict.BAD, Verdict.UNDECIDED])
@@ -72,8 +78,6 @@ class TestRows:
         assert all("at most 1 s after the one before" in row.wanted for row in paused)
 
     def test_a_trip_and_a_silent_person_are_rows_too(self) -> None:
-        from hal.simulated.faults import BenchFault
-
         (tripped,) = attempts_in(
             work_through(SETTINGS["18 point"], bench=(BenchFault(kind="teach-contact-welded"),)).events
         )
@@ -81,6 +85,25 @@ class TestRows:
         silent = BenchFault(kind="person-silent", after_contacts=1)
         (alone,) = attempts_in(work_through(on(SETTINGS["18 point"], BY_HAND), bench=(silent,)).events)
         assert list(rows_of(alone))[-1].wanted == "an answer"
+
+    def test_the_way_out_through_the_tolerance_is_one_row(self) -> None:
+        noisy = attempt_of("18 point", UnitFault(kind="noisy-echo", factor=40.0))
+        for attempt in (attempt_of("18 point"), noisy):
+            scans = [one for one in attempt.account if isinstance(one.event, ToleranceScanned)]
+            rows = [row for row in rows_of(attempt) if row.proves == "output changes once"]
+            assert [row.entry for row in rows] == [one.number for one in scans]
+            assert all(re.fullmatch(r"12 readings from \d+\.\d to \d+\.\d mm", row.what) for row in rows)
+        assert attempt_of("18 point").planned.plan.scans_mm
+        assert rows_of(attempt_of("18 point"))
+
+    @pytest.mark.parametrize("rig", [GAUGE, SCALE], ids=["gauge", "scale"])
+    def test_what_a_person_slid_is_told(self, rig: RigProfile) -> None:
+        guided = CheckPlan(method=Verification.GUIDED)
+        made = job("barrel-18-rail", at_mm=400, tolerance_mm=60, rig=rig, checks=guided)
+        (attempt,) = attempts_in(work_through(made).events)
+        assert recount(attempt).agrees
+        answers = [row.what for row in rows_of(attempt) if row.part is Part.ANSWERS]
+        assert any(what.startswith("slid ") for what in answers)
 
     def test_a_unit_that_does_not_answer_shows_what_its_led_did_instead(self) -> None:
         rows = list(rows_of(attempt_of("18 point", UnitFault(kind="wrong-kind", actual="block-rail"))))
