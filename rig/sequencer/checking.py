@@ -158,13 +158,21 @@ async def output_stage(work: AnyWork) -> Finding | None:
 
 async def _read_output_stage(work: AnyWork) -> Finding | None:
     drives: dict[bool, Drive] = {}
+    right: list[bool] = []
     for requirement in _BY_OUTPUT_STAGE:
         one = _find(work, requirement)
         await _go(work, one, one.position_mm)
         readings = await work.read_both_ways(str(requirement), one.position_mm)
-        _note_check(work, one, one.position_mm, readings[telling_load(work.plan.inspection.output_type)])
+        load = telling_load(work.plan.inspection.output_type)
+        right.append(_note_check(work, one, one.position_mm, readings[load]) is one.expected_on)
         drives[one.expected_on] = drive_of(readings)
     led_follows = await _led_follows(work) if drives[True] is drives[False] else None
+    if led_follows is False and right == [False, True]:
+        return undecided(
+            Reason.TARGET_LEFT,
+            "unit detects something though the beam is clear: look whether the target really leaves the beam, and take "
+            "everything else out of it",
+        )
     return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
 
 
