@@ -98,6 +98,12 @@ def test_a_person_who_is_away_from_the_start_leaves_no_verdict() -> None:
     assert outcome.result is Result.NOT_JUDGED
 
 
+def test_a_bench_that_will_not_open_leaves_no_verdict() -> None:
+    outcome = tried(0, bench=({"kind": "supply-sag", "share": 1.0, "voltage_v": (15.0, 15.0)},))
+    assert outcome.result is Result.NOT_JUDGED
+    assert "gives 15" in outcome.words
+
+
 def test_a_unit_that_changes_after_its_last_reading_is_bad_and_beyond_what_is_looked_at() -> None:
     # Its verdict comes some 40 ms after the last reading.
     made = {"kind": "drifted", "offset_tolerances": (3.0, 3.0)}
