@@ -19,7 +19,7 @@ _NOISE_STEPS = 6
 _ROUNDS = 5
 # Of a handful of passes the standard deviation comes out too small by this factor at most (95 %, chi-squared).
 _SURELY = 1.7
-_PHASES = 6
+_PHASES, _GRAIN_SD = 6, 0.25
 _FAR_SD = 5.0
 _NEGLIGIBLE = 1e-9
 # More looks to a standard deviation change nothing that matters here.
@@ -90,8 +90,9 @@ def first_look(apart_sd: float) -> tuple[float, float]:
     apart_sd = max(apart_sd, _FINEST_SD)
     chances: list[float] = []
     places: list[float] = []
-    for phase in range(_PHASES):
-        place_sd, none_yet = -_FAR_SD + apart_sd * (phase + 0.5) / _PHASES, 1.0
+    phases = max(_PHASES, math.ceil(apart_sd / _GRAIN_SD))
+    for phase in range(phases):
+        place_sd, none_yet = -_FAR_SD + apart_sd * (phase + 0.5) / phases, 1.0
         while none_yet > _NEGLIGIBLE:
             favour = normal_below(place_sd)
             chances.append(none_yet * favour)
