@@ -56,6 +56,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_bench(commands)
     _add_survey(commands)
     _add_plan(commands)
+    _add_verify(commands)
+    _add_explain(commands)
     _add_risk(commands)
     _add_card(commands)
     _add_label(commands)
@@ -129,6 +131,20 @@ def _add_run(commands: _Commands) -> None:
         "set and check every unit of an order",
         "teachrig run hopper-window-no --bench demo",
     )
+    _add_order_on_bench(parser)
+
+
+def _add_verify(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "verify",
+        "check every unit of an order without teaching it, and how far it has moved since its own earlier record",
+        "teachrig verify tipper-point-no",
+    )
+    _add_order_on_bench(parser)
+
+
+def _add_order_on_bench(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
     parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
     parser.add_argument(
@@ -228,6 +244,25 @@ def _add_plan(commands: _Commands) -> None:
     )
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table of the sweep as CSV")
     parser.add_argument("--force", action="store_true", help="replace the CSV file if it is there already")
+
+
+def _add_explain(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "explain",
+        "follow the verdict on one unit from its readings, out of the record alone, and work it out again",
+        "teachrig explain QOC18-0041",
+    )
+    parser.add_argument("serial", metavar="SERIAL", help="serial of a unit that was in work")
+    which = parser.add_mutually_exclusive_group()
+    which.add_argument(
+        "--order", metavar="NUMBER", help="its last run for this order (default: its last run)"
+    )
+    which.add_argument("--run", type=_quantity, metavar="N", help="its Nth run, as listed at the end")
+    parser.add_argument(
+        "--full", action="store_true", help="also work out the guard, from every source of doubt"
+    )
+    _add_output(parser)
 
 
 def _add_risk(commands: _Commands) -> None:
