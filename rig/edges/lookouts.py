@@ -11,10 +11,10 @@ from typing import Self
 
 from rig.statistics.numeric import normal_below
 
-# A unit looks twice within its response time (common practice, no source), give or take a factor of two; the middle is
-# twice as likely as each of the others.
+# A unit looks twice within its response time (common practice, no source). The data sheet states the longest one: a
+# unit has half of it, give or take a factor of two; the middle is twice as likely as each of the others.
 _LOOKS_PER_RESPONSE = 2.0
-_DOUBT = ((0.5, 0.25), (1.0, 0.5), (2.0, 0.25))
+_DOUBT = ((0.25, 0.25), (0.5, 0.5), (1.0, 0.25))
 _NOISE_STEPS = 6
 _ROUNDS = 5
 # Of a handful of passes the standard deviation comes out too small by this factor at most (95 %, chi-squared).
@@ -70,7 +70,8 @@ class Early:
 
 def largest_noise_mm(way_of_response_mm: float, scatter_mm: float) -> float:
     """More noise than that a unit surely does not have whose target was seen to scatter so, for whatever reasons."""
-    return _SURELY * _noise_behind(scatter_mm, way_of_response_mm / _LOOKS_PER_RESPONSE)
+    most_looks = min(factor for factor, _ in _DOUBT)
+    return _SURELY * _noise_behind(scatter_mm, way_of_response_mm / _LOOKS_PER_RESPONSE * most_looks)
 
 
 def _noise_behind(scatter_mm: float, apart_mm: float) -> float:
