@@ -213,7 +213,8 @@ def test_a_slow_gauge_is_corrected_for_what_it_is_late() -> None:
     for lag_s in (0.0, 0.39):
         bench = {"gauge": {"lag_s": lag_s}, "person": {"slide_mm_s": 5.0}}
         result, there = measured(point_of(400.0), rig, bench=bench)
-        assert max(misses(result, there)) < 1
+        # At the ends of what it may be late, and quickly slid: nowhere could the miss be larger.
+        assert max(misses(result, there)) < 1.3
 
 
 def test_a_slow_hand_is_rewarded_with_a_smaller_uncertainty() -> None:
