@@ -201,6 +201,8 @@ def _worst_ms(units: int, *, stuck: bool, screen: bool = True) -> float:
 def _one_unit(work: OrderWork, serial: str, *, stuck: bool, screen: bool) -> None:
     said = False
     while work.board.phase is not Phase.TAKE_OUT:
+        if work.board.phase in (Phase.TRIPPED, Phase.FAILED):
+            raise RuntimeError(f"the bench tripped: {work.board.cause}; measure on a quiet machine")
         if work.board.phase.takes_serial and not said:
             work.enter(serial)
             said = True
