@@ -26,6 +26,11 @@ from wiring.problems import DataFileError, Problem
 from wiring.profile import InputLine, NestProfile, RigProfile, TargetKind
 
 _SLOT_WIDTH_MM = 0.5
+_STAGE_FAULTS = (
+    BenchFaultKind.STAGE_STALLED,
+    BenchFaultKind.STAGE_LOSES_STEPS,
+    BenchFaultKind.STAGE_LATE,
+)
 _GAUGE_FAULTS = (BenchFaultKind.GAUGE_SILENT, BenchFaultKind.GAUGE_STUCK)
 _SELECTOR_KEYS = {BenchFaultKind.SELECTOR_STUCK: "rail_selector"}
 
@@ -170,6 +175,9 @@ def _misfits(profile: RigProfile, bench_file: BenchFile) -> Iterator[Problem]:
     for index, fault in enumerate(bench_file.fault, start=1):
         if fault.kind in _GAUGE_FAULTS and profile.target.gauge is None:
             words, allowed = "the rig has no gauge", "a rig whose target has a gauge"
+            yield Problem(what, None, f"fault#{index}.kind", words, fault.kind, allowed)
+        if fault.kind in _STAGE_FAULTS and profile.target.kind is not TargetKind.STAGE:
+            words, allowed = "the rig has no stage", "a rig whose target is moved by a stage"
             yield Problem(what, None, f"fault#{index}.kind", words, fault.kind, allowed)
         nest = nests.get(fault.nest or profile.nest[0].name)
         if nest is None:

@@ -63,16 +63,17 @@ class Hands:
         return Pace(speed_mm_s, reading_s, seat_mm, swing_s)
 
     async def prove_zone(self, inside_mm: float) -> None:
-        """Nothing may be detected in a clear beam, and the target must be at `inside_mm`; raises NotMeasured."""
-        await self.clear()
-        if await self._read("clear beam", None):
-            raise NotMeasured(Trouble.TARGET_LEFT, "the unit detects something though the beam is clear")
+        """The target must be detected at `inside_mm`, and nothing in a clear beam; raises NotMeasured."""
         await self._place("inside", inside_mm)
         if not await self._read("inside", inside_mm):
             raise NotMeasured(
                 Trouble.NOT_DETECTED,
                 f"the unit does not detect the target at {inside_mm:.1f} mm, inside its zone",
             )
+        # From where it is detected, or a target that stays in the beam would not be noticed.
+        await self.clear()
+        if await self._read("clear beam", None):
+            raise NotMeasured(Trouble.TARGET_LEFT, "the unit detects something though the beam is clear")
 
     async def operates_at(self, position_mm: float, pace: Pace) -> bool | None:
         """Whether the unit detects a target that comes from outside its zone; None for an unsteady output."""

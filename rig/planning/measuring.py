@@ -31,9 +31,11 @@ _SHARE_OF_RANGE_END = 1 / 4
 _SPARE = 1.02
 # A sound unit's differential travel may be so many times the usual one (common practice, no source).
 _USUAL_SPREAD = 1.2
-# A differential travel is judged where it leaves a sound unit so many uncertainties of an edge to its limit: it has
-# 1.7 of them (measured on simulated units), once as its guard and once for what the value itself may be off.
-_TRAVEL_UNCERTAINTY = 3.4
+TRAVEL_UNCERTAINTIES = 1.7
+"""The uncertainty of a differential travel in those of its edge (measured on simulated units)."""
+
+# It is judged where it leaves that to a sound unit twice: as its guard, and for what the value itself may be off.
+_TRAVEL_ROOM = 2 * TRAVEL_UNCERTAINTIES
 # A figure is judged where its uncertainty leaves this much of its limit to sound units.
 _LARGEST_SHARE, _LARGEST_SHARE_OF_REPEAT = 0.15, 0.25
 # Readings for each halving of what is left, and for each approach with its passes (measured on simulated units).
@@ -220,7 +222,7 @@ def _wanted_mm(case: Case, zone: Zone, task: EdgeTask) -> float:
         return max(zone.sensing.hysteresis_mm(task.expected_mm) / 2, smallest_mm)
     if zone.outer is None:
         return max(_SHARE_OF_RANGE_END * (1 - RANGE_END_SHARE) * zone.sensing.range_mm, smallest_mm)
-    travel_mm = _travel_room_mm(zone, task.expected_mm) / _TRAVEL_UNCERTAINTY
+    travel_mm = _travel_room_mm(zone, task.expected_mm) / _TRAVEL_ROOM
     useful_mm = _SHARE_OF_TOLERANCE * zone.tolerance
     return max(min(useful_mm, travel_mm) if travel_mm > smallest_mm else useful_mm, smallest_mm)
 
@@ -257,7 +259,7 @@ def _why_no_travel(one: Requirement, case: Case, task: EdgeTask) -> str | None:
     sensing = case.bench_sensing
     usual_mm = sensing.hysteresis_mm(task.expected_mm)
     room_mm = (one.high or 0.0) - _USUAL_SPREAD * usual_mm
-    if room_mm >= _TRAVEL_UNCERTAINTY * finest_mm(task, case.rig.target):
+    if room_mm >= _TRAVEL_ROOM * finest_mm(task, case.rig.target):
         return None
     return (
         f"told, not judged: a usual {usual_mm:.2g} mm lies nearer to the largest {one.high:.2g} mm than this rig "

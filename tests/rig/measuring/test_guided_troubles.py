@@ -179,7 +179,7 @@ def test_a_target_that_is_left_in_its_slot_is_not_asked_for_for_ever() -> None:
                 await measure(there, tasks_of(there, 10.0)[0])
             return str(failed.value)
 
-    assert run(one) == "asked 10 times, and still: The target is in slot 4."
+    assert run(one) == "asked 10 times, and still: The target is in slot 3."
 
 
 @pytest.mark.parametrize("rig", [GAUGE, SCALE])
