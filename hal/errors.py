@@ -32,9 +32,13 @@ class BenchInUse(BenchError, OSError):
 
 
 class InstrumentError(BenchError, OSError):
-    """A serial instrument cannot be opened, does not answer, or answers what nobody asked."""
+    """A serial instrument cannot be opened, does not answer, or answers what nobody asked; `kind` if that is known."""
 
     check = "Check that the instrument is on, and its cable and port, then start again."
+
+    def __init__(self, words: str, *, check: str = "", kind: TripKind | None = None) -> None:
+        super().__init__(words, check=check)
+        self.kind = kind or TripKind.INSTRUMENT_LOST
 
 
 class NoAnswer(BenchError, TimeoutError):
@@ -64,6 +68,9 @@ class TripKind(StrEnum):
     SUPPLY_WELDED = "supply-welded"
     CONTACT_TOO_LONG = "contact-too-long"
     INSTRUMENT_LOST = "instrument-lost"
+    DRIVE_STALLED = "drive-stalled"
+    DRIVE_LOST_STEPS = "drive-lost-steps"
+    DRIVE_LATE = "drive-late"
     OUTPUT_FAILED = "output-failed"
     PROGRAM = "program"
     ASKED = "asked"

@@ -253,6 +253,29 @@ class EdgePassed(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class EdgeSlid(Event):
+    """A person slid the target across an edge; times in seconds from the request on.
+
+    It could end at the edge with `stop_at_edge`; `hint` stood before the words of the request. `switched_s` is None if
+    the output did not change once, and only once; `changes` counts its changes. `told_mm` is the number that the
+    person read from the scale. `track` is what a gauge told, seconds and mm: its first and last
+    reading, and those about the switching; `fault` what silenced it.
+    """
+
+    kind: ClassVar[str] = "edge-slid"
+    start_mm: float
+    end_mm: float
+    detected: bool
+    stop_at_edge: bool
+    hint: str
+    switched_s: float | None
+    changes: int
+    told_mm: float | None
+    track: list[list[float]]
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
 class EdgeMeasured(Event):
     """What was found of one edge; every uncertainty is expanded, for 95 % coverage; None: not measured."""
 

@@ -1,7 +1,8 @@
 """The library: sensor types, orders, rig profiles and bench files by their names.
 
 A path is taken as it is. A name is looked up in the user's folder first (`types/`, `orders/`, `rigs/`, `benches/`,
-`rates/` in $TEACHRIG_HOME, else in the user's configuration folder), then among the files shipped with the program.
+`rates/`, `labels/` in $TEACHRIG_HOME, else in the user's configuration folder), then among the files shipped with the
+program.
 """
 
 from __future__ import annotations
@@ -16,11 +17,12 @@ from typing import TYPE_CHECKING, TypeVar
 
 from wiring.plainwords import printable, shown
 from wiring.problems import DataFileError, Problem, refused
-from wiring.shipped import files_in, is_path, shipped_files
+from wiring.shipped import files_in, find_file, is_path, shipped_files
 from wiring.tomllines import LineMap
 
 if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
+    from rig.papers.label_template import LabelTemplate
     from rig.risk.rates import Rates
     from sequences.order import Order
     from sequences.sensor_type import SensorType
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 
 HOME_VARIABLE = "TEACHRIG_HOME"
 
-_T = TypeVar("_T", "SensorType", "RigProfile")
+_T = TypeVar("_T", "SensorType", "RigProfile", "LabelTemplate")
 
 
 class Section(Enum):
@@ -39,6 +41,7 @@ class Section(Enum):
     RATES = ("rates", "table of rates", "rig.risk", "rates")
     RIGS = ("rigs", "rig profile", "wiring", "profiles")
     BENCHES = ("benches", "simulated bench", "hal.simulated", "benches")
+    LABELS = ("labels", "label template", "rig.papers", "labels")
 
     def __init__(self, folder: str, what: str, package: str, shipped_in: str) -> None:
         self.folder = folder
@@ -144,6 +147,15 @@ class Library:
         path = find_bench_file(name_or_path, self._own(Section.BENCHES))
         self._tell_of_hidden(Section.BENCHES, name_or_path)
         return load_bench_file(path)
+
+    def read_label(self, name_or_path: str) -> LabelTemplate:
+        """Read a label template."""
+        from rig.papers.label_template import load_label
+
+        known = {**Section.LABELS.shipped(), **self._own(Section.LABELS)}
+        path = find_file(name_or_path, known, what=Section.LABELS.what)
+        self._tell_of_hidden(Section.LABELS, name_or_path)
+        return _under_its_name(name_or_path, path, load_label(path))
 
     def read_rates(self, name_or_path: str) -> Rates:
         """Read a table of rates."""

@@ -28,6 +28,10 @@ OPENING = (
     f"SELECT {STAMPED_COLUMNS} FROM entry WHERE run = ? AND +serial = '' "
     f"AND kind IN ('{OrderStarted.kind}', '{OrderInputs.kind}') ORDER BY number LIMIT 2"
 )
+LAST_INPUTS = (
+    f"SELECT {STAMPED_COLUMNS} FROM entry WHERE serial = '' AND order_number = ? AND kind = '{OrderInputs.kind}' "
+    "ORDER BY id DESC LIMIT 1"
+)
 # From each serial straight to the next, without looking at their entries.
 SERIALS = (
     "WITH RECURSIVE known (serial) AS (SELECT min(serial) FROM entry UNION ALL "
@@ -81,6 +85,12 @@ class Records:
         started = next((one for one in opening if isinstance(one, OrderStarted)), None)
         inputs = next((one for one in opening if isinstance(one, OrderInputs)), None)
         return Attempt(listed.run, started, inputs, events)
+
+    def inputs_of_order(self, number: str) -> OrderInputs | None:
+        """What an order was last begun with; None if the journal does not know it."""
+        row = self._database.execute(LAST_INPUTS, (number,)).fetchone()
+        event = None if row is None else stamped_from(*row).event
+        return event if isinstance(event, OrderInputs) else None
 
     def serials(self) -> list[str]:
         """Every serial that the journal knows, in alphabetical order."""

@@ -61,7 +61,7 @@ class Marker(NamedTuple):
     timeout_s: float
 
 
-class _Missed(InstrumentError):
+class NoReply(InstrumentError):
     """No usable answer to one attempt; the next may bring it."""
 
 
@@ -123,7 +123,7 @@ class LineLink:
             for _ in range(attempts - 1):
                 try:
                     return await self._in_place(text, timeout_s, is_whole)
-                except _Missed:
+                except NoReply:
                     continue
             return await self._in_place(text, timeout_s, is_whole)
 
@@ -176,7 +176,7 @@ class LineLink:
     def _miss(self, why: str) -> None:
         if self._question is not None and not self._question.answer.done():
             heard = f"; heard {self._question.lines[-1]!r}" if self._question.lines else ""
-            self._question.answer.set_exception(_Missed(f"{self.what}: {why}{heard}"))
+            self._question.answer.set_exception(NoReply(f"{self.what}: {why}{heard}"))
 
     def _lost(self, error: InstrumentError) -> None:
         if self._question is not None and not self._question.answer.done():

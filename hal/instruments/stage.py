@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from hal.errors import InstrumentError
-from hal.instruments.lines import LineLink, Marker
+from hal.errors import InstrumentError, TripKind
+from hal.instruments.lines import LineLink, Marker, NoReply
 from hal.instruments.wire import Wire
 
 ANSWER_S: Final = 1.0
@@ -21,6 +21,12 @@ HOMING_MM_S: Final = 20.0
 """The slowest homing speed that is waited for."""
 
 _POLL_S = 0.1
+# A stage that is short of more than this share of its way, and of more than steps make, did not lose them: it halted.
+_HALTED, _LOST_MM = 0.2, 1.0
+_ASTRAY_CHECK = "Free the way of the target, look for a loose coupling or belt, then start again."
+_LATE_CHECK = (
+    "Check that the stage's controller is on and does nothing else, and its cable, then start again."
+)
 _SPARE_S = 2.0
 _ATTEMPTS = 3
 _START_ATTEMPTS = 5  # opening the port resets many controllers, which then are deaf for seconds
@@ -112,6 +118,12 @@ class StageDrive:
             if not self._halted_by:
                 raise
             raise self._error(self._halted_by) from None
+        except NoReply as silence:
+            raise InstrumentError(
+                f"{silence}: the drive answers late or not at all",
+                check=_LATE_CHECK,
+                kind=TripKind.DRIVE_LATE,
+            ) from silence
         finally:
             if self._moving.cancelled() or self._moving.exception() is not None:
                 self.stop()
@@ -139,7 +151,7 @@ class StageDrive:
         await self._command(self._dialect.move.format(mm=position_mm), ANSWER_S, attempts=_ATTEMPTS)
         travel_s = abs(position_mm - start_mm) / self._speed_mm_s
         await asyncio.sleep(travel_s)
-        self._stands_mm = await self._arrive(position_mm, longest_s=travel_s + _SPARE_S)
+        self._stands_mm = await self._arrive(position_mm, travel_s + _SPARE_S, start_mm=start_mm)
         return self._stands_mm
 
     async def _home(self) -> float:
@@ -149,17 +161,16 @@ class StageDrive:
         await self._command(self._dialect.home, longest_s)
         return await self._arrive(self._dialect.home_mm, longest_s, may_pause=True)
 
-    async def _arrive(self, position_mm: float, longest_s: float, *, may_pause: bool = False) -> float:
+    async def _arrive(
+        self, position_mm: float, longest_s: float, *, start_mm: float | None = None, may_pause: bool = False
+    ) -> float:
         loop = asyncio.get_running_loop()
         deadline = loop.time() + longest_s
         before_mm: float | None = None
         while abs((at_mm := await self.position_mm()) - position_mm) > ARRIVED_MM:
             stuck = at_mm == before_mm and not may_pause
             if stuck or loop.time() >= deadline:
-                raise self._error(
-                    f"stands at {at_mm:.3f} mm where {position_mm:.3f} mm was commanded; "
-                    "look for an obstacle or lost steps"
-                )
+                raise self._astray(at_mm, position_mm, start_mm)
             before_mm = at_mm
             await asyncio.sleep(_POLL_S)
         return at_mm
@@ -177,6 +188,19 @@ class StageDrive:
             return True
         seen = any(self._dialect.position_mm(line) is not None for line in lines)
         return seen and self._dialect.is_ok(lines[-1])
+
+    def _astray(self, at_mm: float, position_mm: float, start_mm: float | None) -> InstrumentError:
+        """Why the stage is not where it was sent: it halted on its way, or it counts wrongly."""
+        way_mm = abs(position_mm - at_mm if start_mm is None else position_mm - start_mm)
+        stalled = abs(position_mm - at_mm) > max(_HALTED * way_mm, _LOST_MM)
+        kind = TripKind.DRIVE_STALLED if stalled else TripKind.DRIVE_LOST_STEPS
+        words = "it halted on its way" if stalled else "it has lost steps"
+        where = f"stands at {at_mm:.3f} mm where {position_mm:.3f} mm was commanded"
+        return InstrumentError(
+            f"{self._link.what}: {where}: {words}; look for an obstacle or lost steps",
+            check=_ASTRAY_CHECK,
+            kind=kind,
+        )
 
     def _error(self, what: str) -> InstrumentError:
         return InstrumentError(f"{self._link.what}: {what}")

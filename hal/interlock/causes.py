@@ -110,4 +110,4 @@ def program_fault(error: BaseException) -> TripCause:
 
 def instrument_lost(error: InstrumentError) -> TripCause:
     """A serial instrument is gone."""
-    return TripCause(TripKind.INSTRUMENT_LOST, str(error), error.check)
+    return TripCause(error.kind, str(error), error.check)

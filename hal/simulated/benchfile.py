@@ -118,17 +118,6 @@ class PersonTruth(DataModel):
     ] = 0.3
 
 
-class ScaleTruth(DataModel):
-    """By what the scale of a target moved by hand shows too much."""
-
-    zero_mm: Annotated[
-        float, Field(ge=-100, le=100, description="what the scale shows at the sensing face, in mm")
-    ] = 0.0
-    error_percent: Annotated[
-        float, Field(ge=-5, le=5, description="by what it shows too much, in % of the position")
-    ] = 0.0
-
-
 class GaugeTruth(DataModel):
     """What the distance gauge of the rig is really like."""
 
@@ -232,7 +221,6 @@ class BenchFile(DataModel):
     target: TargetTruth = Field(TargetTruth(), description="the scale of the target as it really is")
     light: Light = Field(Light(), description="the light in the room")
     person: PersonTruth = Field(PersonTruth(), description="the person at the bench")
-    scale: ScaleTruth = Field(ScaleTruth(), description="the scale of a target moved by hand")
     gauge: GaugeTruth = Field(GaugeTruth(), description="the distance gauge, where the rig has one")
     kind: tuple[UnitKind, ...] = Field(
         (), description="kinds of units beside those that come with the program, one [[kind]] each"

@@ -52,6 +52,7 @@ class NestCircuit(Socket):
         self.on_contact: list[Callable[[], None]] = []
         self.wrong_harness = False
         self.output_cut = False
+        self.rattling = False
         self.output_shorted_to: Rail | None = None
         self.pick_up = light
         self._profile = profile

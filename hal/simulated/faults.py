@@ -49,6 +49,10 @@ class BenchFaultKind(StrEnum):
     GAUGE_STUCK = "gauge-stuck"
     SCALE_MISREAD = "scale-misread"
     TARGET_LEFT_IN = "target-left-in"
+    STAGE_STALLED = "stage-stalled"
+    STAGE_LOSES_STEPS = "stage-loses-steps"
+    STAGE_LATE = "stage-late"
+    OUTPUT_CHATTERS = "output-chatters"
 
 
 class RelayName(StrEnum):
@@ -96,6 +100,10 @@ _BENCH_KEYS: dict[str, _Keys] = {
     BenchFaultKind.GAUGE_STUCK: _Keys(possible=_WHEN),
     BenchFaultKind.SCALE_MISREAD: _Keys(needed=("offset_mm",), possible=_WHEN),
     BenchFaultKind.TARGET_LEFT_IN: _Keys(possible=_WHEN),
+    BenchFaultKind.STAGE_STALLED: _Keys(possible=_WHEN),
+    BenchFaultKind.STAGE_LOSES_STEPS: _Keys(needed=("offset_mm",), possible=_WHEN),
+    BenchFaultKind.STAGE_LATE: _Keys(possible=_WHEN),
+    BenchFaultKind.OUTPUT_CHATTERS: _Keys(possible=_NEST),
 }
 
 Offset = Annotated[
@@ -146,7 +154,9 @@ class BenchFault(DataModel):
     `factor` times as slow. `supply-sag` pulls the supply down to `voltage_v`. `target-misplaced` puts the
     target `offset_mm` too far. `output-shorted` joins the unit's output to `rail`. `gauge-silent` and `gauge-stuck`
     befall the distance gauge. With `scale-misread` the person reads `offset_mm` too much, with `target-left-in`
-    says 'done' without taking the target out of the beam.
+    says 'done' without taking the target out of the beam, or the swing of a stage is stuck. A stage that is
+    `stage-stalled` halts on its way, with `stage-loses-steps` ends `offset_mm` short of every place, with `stage-late`
+    answers too late. With `output-chatters` the output wire opens and closes.
     """
 
     kind: BenchFaultKind = Field(description="what is wrong with the bench")

@@ -1,4 +1,4 @@
-"""What shows where a plate is that a hand moves: the scale beside it, and a distance gauge that sees it a bit late."""
+"""A distance gauge at the target: it sees the plate a bit late, with an error and some noise."""
 
 from __future__ import annotations
 
@@ -11,23 +11,6 @@ from hal.simulated.target import Path, Target
 from hal.simulated.timeline import Timeline
 
 _REMEMBERED = 64  # paths; a hand that slides begins a new one some twice a second
-
-
-class Scale:
-    """The scale along the target's way."""
-
-    def __init__(self, target: Target, *, zero_mm: float, error_percent: float) -> None:
-        self._target = target
-        self._zero_mm = zero_mm
-        self._rise = 1.0 + error_percent / 100
-
-    def shown_mm(self) -> float:
-        """What it shows beside the plate now."""
-        return self._target.true_mm * self._rise + self._zero_mm
-
-    def true_mm(self, shown_mm: float) -> float:
-        """Where the plate really is when the scale shows this."""
-        return max(0.0, (shown_mm - self._zero_mm) / self._rise)
 
 
 class Gauge:

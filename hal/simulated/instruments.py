@@ -54,6 +54,10 @@ class StagePhysics(Protocol):
     def stop(self) -> None:
         """Stand still where it is."""
 
+    @property
+    def late_s(self) -> float:
+        """How late its controller answers."""
+
 
 class GaugePhysics(Protocol):
     """What a distance gauge sees of the target."""
@@ -157,6 +161,10 @@ class SimulatedStage(LineInstrument):
             self._homed = False
             data = data.replace(b"!", b"")
         super().receive(data)
+
+    def answer(self, text: str, busy_s: float = 0.0) -> None:
+        """Send a line, as late as the controller is."""
+        super().answer(text, busy_s + self._physics.late_s)
 
     def obey(self, line: str) -> None:
         """Obey one block."""

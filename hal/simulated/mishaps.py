@@ -15,6 +15,11 @@ from hal.simulated.target import Target
 from hal.simulated.timeline import Timeline
 from wiring.terms import Rail
 
+# A stage that stalls makes this share of its way; one that is late answers after its time-outs.
+_STALLED_AT, _LATE_S = 0.4, 10.0
+# A loose plug opens and closes as the bench shakes.
+_RATTLE_NS = 17_000_000
+
 
 class Bench(Protocol):
     """What can go wrong."""
@@ -172,7 +177,32 @@ def _misread(bench: Bench, fault: BenchFault, on: bool) -> None:
 
 
 def _leave_target_in(bench: Bench, _: BenchFault, on: bool) -> None:
-    bench.target_left_in = on
+    bench.target_left_in = bench.target.stays_in = on
+
+
+def _stall(bench: Bench, _: BenchFault, on: bool) -> None:
+    bench.target.reaches = _STALLED_AT if on else 1.0
+
+
+def _lose_steps(bench: Bench, fault: BenchFault, on: bool) -> None:
+    bench.target.lost_mm = (fault.offset_mm or 0.0) if on else 0.0
+
+
+def _answer_late(bench: Bench, _: BenchFault, on: bool) -> None:
+    bench.target.late_s = _LATE_S if on else 0.0
+
+
+def _rattle(bench: Bench, fault: BenchFault, on: bool) -> None:
+    nest = nest_of(bench, fault)
+    nest.rattling = on
+
+    def shake() -> None:
+        nest.output_cut = nest.rattling and not nest.output_cut
+        nest.rewire()
+        if nest.rattling:
+            bench.timeline.after(_RATTLE_NS, shake)
+
+    shake()
 
 
 _EFFECTS: dict[BenchFaultKind, Callable[[Bench, BenchFault, bool], None]] = {
@@ -194,4 +224,8 @@ _EFFECTS: dict[BenchFaultKind, Callable[[Bench, BenchFault, bool], None]] = {
     BenchFaultKind.GAUGE_STUCK: _stick_gauge,
     BenchFaultKind.SCALE_MISREAD: _misread,
     BenchFaultKind.TARGET_LEFT_IN: _leave_target_in,
+    BenchFaultKind.STAGE_STALLED: _stall,
+    BenchFaultKind.STAGE_LOSES_STEPS: _lose_steps,
+    BenchFaultKind.STAGE_LATE: _answer_late,
+    BenchFaultKind.OUTPUT_CHATTERS: _rattle,
 }

@@ -125,7 +125,7 @@ class Person:
     def _place(self, request: Request) -> float | None:
         if request.position_mm is None:
             return None
-        return self._carry(self._world.scale.true_mm(request.position_mm), self._truth.placement_mm)
+        return self._carry(request.position_mm, self._truth.placement_mm)
 
     def _cover(self, _: Request) -> float | None:
         return self._carry(0.0, 0.0)
@@ -147,7 +147,7 @@ class Person:
         if request is None or request.position_mm is None:
             return
         target = self._world.target
-        left_mm = self._world.scale.true_mm(request.position_mm) - target.position_mm()
+        left_mm = request.position_mm - target.position_mm()
         if abs(left_mm) < _DIVISION_MM or self._world.person_silent:
             self._sliding = None
             self._after(_SETTLE_S, lambda: self._say_done(request))
@@ -176,7 +176,7 @@ class Person:
 
     def _read_scale(self, request: Request) -> float | None:
         error_mm = self._draw.uniform(-self._truth.reading_mm, self._truth.reading_mm)
-        read_mm = self._world.scale.shown_mm() + error_mm + self._world.misread_mm
+        read_mm = self._world.target.shown_mm + error_mm + self._world.misread_mm
         number = round(read_mm / _DIVISION_MM) * _DIVISION_MM
         self._after(_SETTLE_S, lambda: self._say_number(request, number))
         return None

@@ -30,7 +30,9 @@ class Target:
     """The plate on its stage, on its scale, or in a hand.
 
     `position_mm` is where the stage believes it stands; `true_mm` differs by the placement error, drawn anew
-    for every move, by zero and stretch of the scale, and by `misplaced_mm`, which a fault sets.
+    for every move, by zero and stretch of the scale, and by `misplaced_mm`, which a fault sets. So do these:
+    `reaches` is the share of each way after which the stage halts, `lost_mm` what it falls short of each place,
+    `late_s` how late it answers; a target that `stays_in` no longer leaves the beam.
     """
 
     def __init__(
@@ -49,6 +51,10 @@ class Target:
         self.in_beam = in_beam
         self.side_mm = side_mm
         self.misplaced_mm = 0.0
+        self.stays_in = False
+        self.reaches = 1.0
+        self.lost_mm = 0.0
+        self.late_s = 0.0
         self.on_change: list[Callable[[], None]] = []
         self._timeline = timeline
         self._draw = draw
@@ -71,6 +77,11 @@ class Target:
         return self._true.at_mm(self._timeline.now_ns)
 
     @property
+    def shown_mm(self) -> float:
+        """What the scale beside it shows now."""
+        return (self.true_mm - self.misplaced_mm - self._zero_mm) / self._stretch
+
+    @property
     def path(self) -> Path:
         """The true path it is on, or was on last."""
         return self._true
@@ -86,6 +97,7 @@ class Target:
         with self._timeline as timeline:
             now_ns = timeline.now_ns
             from_mm, true_mm = self.position_mm(), self.true_mm
+            to_mm = from_mm + self.reaches * (max(0.0, to_mm - self.lost_mm) - from_mm)
             end_ns = now_ns + round(abs(to_mm - from_mm) / speed_mm_s * NS)
             meant_mm = to_mm * self._stretch + self._zero_mm
             there_mm = max(0.0, meant_mm + self._draw.uniform(-error_mm, error_mm) + self.misplaced_mm)
@@ -100,7 +112,7 @@ class Target:
             from_mm, true_mm = self.position_mm(), self.true_mm
             end_ns = now_ns + round(abs(to_mm - from_mm) / speed_mm_s * NS)
             self._believed = Path(from_mm, to_mm, now_ns, end_ns)
-            self._true = Path(true_mm, max(0.0, true_mm + to_mm - from_mm), now_ns, end_ns)
+            self._true = Path(true_mm, max(0.0, true_mm + (to_mm - from_mm) * self._stretch), now_ns, end_ns)
             self._expect_arrival(end_ns)
 
     def stop(self) -> None:
@@ -117,7 +129,9 @@ class Target:
         with self._timeline as timeline:
             if self._swinging is not None:
                 self._swinging.cancel()
-            self._swinging = timeline.after(self._swing_ns // 2, lambda: self.put_in_beam(not out))
+            self._swinging = timeline.after(
+                self._swing_ns // 2, lambda: self.put_in_beam(self.stays_in or not out)
+            )
 
     def put_in_beam(self, in_beam: bool) -> None:
         """Put the plate in the beam or take it out, at once."""

@@ -11,7 +11,7 @@ from hal.simulated.benchfile import BenchFile
 from hal.simulated.circuit import Mains, NestCircuit
 from hal.simulated.clock import NS
 from hal.simulated.faults import BenchFault, BenchFaultKind
-from hal.simulated.gauge import Gauge, Scale
+from hal.simulated.gauge import Gauge
 from hal.simulated.led import PickUp
 from hal.simulated.mishaps import Mishap
 from hal.simulated.pins import SimulatedPins
@@ -26,6 +26,11 @@ from wiring.problems import DataFileError, Problem
 from wiring.profile import InputLine, NestProfile, RigProfile, TargetKind
 
 _SLOT_WIDTH_MM = 0.5
+_STAGE_FAULTS = (
+    BenchFaultKind.STAGE_STALLED,
+    BenchFaultKind.STAGE_LOSES_STEPS,
+    BenchFaultKind.STAGE_LATE,
+)
 _GAUGE_FAULTS = (BenchFaultKind.GAUGE_SILENT, BenchFaultKind.GAUGE_STUCK)
 _SELECTOR_KEYS = {BenchFaultKind.SELECTOR_STUCK: "rail_selector"}
 
@@ -53,7 +58,6 @@ class World:
         rated_v = profile.supply.voltage_v
         self.coils = Coils(self.timeline, self.pins, profile.coil_supply, self.supply, rated_v=rated_v)
         self.target = self._make_target(bench_file)
-        self.scale = Scale(self.target, **bench_file.scale.model_dump())
         self.gauge = None if profile.target.gauge is None else Gauge(self.timeline, self.target, bench_file)
         self.nests = {nest.name: self._make_nest(nest, bench_file) for nest in profile.nest}
         self._shelf = units(bench_file, Surroundings(self.timeline, self.air, self.target))
@@ -171,6 +175,9 @@ def _misfits(profile: RigProfile, bench_file: BenchFile) -> Iterator[Problem]:
     for index, fault in enumerate(bench_file.fault, start=1):
         if fault.kind in _GAUGE_FAULTS and profile.target.gauge is None:
             words, allowed = "the rig has no gauge", "a rig whose target has a gauge"
+            yield Problem(what, None, f"fault#{index}.kind", words, fault.kind, allowed)
+        if fault.kind in _STAGE_FAULTS and profile.target.kind is not TargetKind.STAGE:
+            words, allowed = "the rig has no stage", "a rig whose target is moved by a stage"
             yield Problem(what, None, f"fault#{index}.kind", words, fault.kind, allowed)
         nest = nests.get(fault.nest or profile.nest[0].name)
         if nest is None:

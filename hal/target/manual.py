@@ -14,6 +14,7 @@ class ManualTarget:
         self.reach_mm = (profile.nearest_mm, profile.farthest_mm)
         self.placement_u_mm = standard_uncertainty_mm(profile)
         self.position_mm: float | None = None
+        self.hand = profile.by_hand
         self._profile = profile
         self._operator = operator
         self._sliding: Request | None = None
@@ -51,7 +52,7 @@ class ManualTarget:
         end = (
             f"; stop when told, at {to_mm:.0f} mm at the latest" if until_stopped else f", to {to_mm:.0f} mm"
         )
-        pace = f"no faster than {self._profile.by_hand.slide_mm_s:g} mm a second"
+        pace = f"no faster than {self.hand.slide_mm_s:g} mm a second"
         kind = RequestKind.SLIDE_IN if towards_face else RequestKind.SLIDE_OUT
         self.position_mm = None
         self._sliding = Request(kind, f"{hint}Slide the target slowly {way}{end}: {pace}.", to_mm)

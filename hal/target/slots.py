@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from hal.errors import NoAnswer
 from hal.inputs import Input, QuietInput
 from hal.operator import Operator, Request, RequestKind
 from hal.target.target import PATIENCE_S, OutOfReach, check_reach, standard_uncertainty_mm
@@ -11,6 +12,8 @@ from wiring.profile import Slot, TargetProfile
 
 SLOT_GRAIN_MM = 0.01
 """A position this close to a slot is the slot."""
+_MOST_REQUESTS = 10
+"""Whoever has said 'done' so often to no effect will not be of help the next time."""
 
 
 class SlotSwitch:
@@ -89,7 +92,7 @@ class SlotTarget:
 
     async def _ask_until(self, wanted: set[int], request: Callable[[str], Request]) -> None:
         hint = ""
-        while True:
+        for _ in range(_MOST_REQUESTS):
             self._asked = request(hint)
             try:
                 await self._operator.ask(self._asked, timeout_s=PATIENCE_S)
@@ -98,6 +101,7 @@ class SlotTarget:
             if (closed := self._closed()) == wanted:
                 return
             hint = _what_is_wrong(closed)
+        raise NoAnswer(f"asked {_MOST_REQUESTS} times, and still: {hint.strip()}")
 
     def _switch_changed(self, active: bool, _at_s: float) -> None:
         # Only our own request: the person may be asked for something else just now.

@@ -56,8 +56,11 @@ def _parser() -> argparse.ArgumentParser:
     _add_bench(commands)
     _add_survey(commands)
     _add_plan(commands)
+    _add_verify(commands)
+    _add_explain(commands)
     _add_risk(commands)
     _add_card(commands)
+    _add_label(commands)
     _add_validate(commands)
     _add_types(commands)
     _add_new(commands)
@@ -128,6 +131,20 @@ def _add_run(commands: _Commands) -> None:
         "set and check every unit of an order",
         "teachrig run hopper-window-no --bench demo",
     )
+    _add_order_on_bench(parser)
+
+
+def _add_verify(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "verify",
+        "check every unit of an order without teaching it, and how far it has moved since its own earlier record",
+        "teachrig verify tipper-point-no",
+    )
+    _add_order_on_bench(parser)
+
+
+def _add_order_on_bench(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
     parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
     parser.add_argument(
@@ -229,6 +246,25 @@ def _add_plan(commands: _Commands) -> None:
     parser.add_argument("--force", action="store_true", help="replace the CSV file if it is there already")
 
 
+def _add_explain(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "explain",
+        "follow the verdict on one unit from its readings, out of the record alone, and work it out again",
+        "teachrig explain QOC18-0041",
+    )
+    parser.add_argument("serial", metavar="SERIAL", help="serial of a unit that was in work")
+    which = parser.add_mutually_exclusive_group()
+    which.add_argument(
+        "--order", metavar="NUMBER", help="its last run for this order (default: its last run)"
+    )
+    which.add_argument("--run", type=_quantity, metavar="N", help="its Nth run, as listed at the end")
+    parser.add_argument(
+        "--full", action="store_true", help="also work out the guard, from every source of doubt"
+    )
+    _add_output(parser)
+
+
 def _add_risk(commands: _Commands) -> None:
     parser = _add(
         commands,
@@ -273,11 +309,48 @@ def _add_card(commands: _Commands) -> None:
     parser.add_argument("--force", action="store_true", help="replace the file if it is there already")
 
 
+def _add_label(commands: _Commands) -> None:
+    parser = _add(
+        commands,
+        "label",
+        "print labels of units with a verdict, from their record: what each is set to, or not to use it",
+        "teachrig label --order QOC-0101 --template unit-sheet",
+    )
+    parser.add_argument("serials", nargs="*", metavar="SERIAL", help="units, as in the record")
+    parser.add_argument("--order", metavar="NUMBER", help="all units of an order, by its number")
+    parser.add_argument(
+        "--template",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="label template, file or name (default: unit-roll, do-not-use); once for each of the two uses",
+    )
+    parser.add_argument(
+        "--skip",
+        type=_skipped,
+        default=0,
+        metavar="N",
+        help="leave out N labels of a sheet that were used before",
+    )
+    parser.add_argument(
+        "--out", type=Path, metavar="FILE", help="PDF file (default: named after order or unit)"
+    )
+    parser.add_argument("--force", action="store_true", help="replace a file that is there already")
+    parser.add_argument(
+        "--print",
+        nargs="?",
+        const="",
+        metavar="PRINTER",
+        help="send it to a printer (default: the system's default printer), besides or instead of a file",
+    )
+    _add_output(parser)
+
+
 def _add_validate(commands: _Commands) -> None:
     parser = _add(
         commands,
         "validate",
-        "check data files: orders, sensor types, rig profiles, simulated benches",
+        "check data files: orders, sensor types, rig profiles, simulated benches, label templates",
         "teachrig validate my-order.toml my-rig.toml",
     )
     parser.add_argument("files", nargs="+", metavar="FILE", type=Path, help="a TOML file of ours")
@@ -337,6 +410,10 @@ def _add_data(parser: argparse.ArgumentParser) -> None:
 
 def _quantity(text: str) -> int:
     return _whole_number(text, 1, 10_000)
+
+
+def _skipped(text: str) -> int:
+    return _whole_number(text, 0, 1000)
 
 
 def _speed(text: str) -> int:

@@ -11,7 +11,7 @@ from sequences.words import Rule, SetPoint
 
 def print_proof(planned: Planned, page: Page) -> None:
     """The sections on what is proven and how well."""
-    _print_points(planned, page)
+    print_points(planned, page)
     for point, budget in planned.budgets():
         _print_budget(planned, page, point, budget)
     _print_echoes(planned, page)
@@ -19,7 +19,8 @@ def print_proof(planned: Planned, page: Page) -> None:
         _print_risk(page, risk)
 
 
-def _print_points(planned: Planned, page: Page) -> None:
+def print_points(planned: Planned, page: Page) -> None:
+    """Set points, tolerance and guard."""
     points = planned.plan.grounds.points
     if not points:
         return

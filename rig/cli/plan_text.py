@@ -18,7 +18,7 @@ from sequences.words import SetPoint
 def print_plan(planned: Planned, page: Page) -> None:
     """Everything that a plan says."""
     _print_head(planned, page)
-    _print_setting(planned, page)
+    print_setting(planned, page)
     _print_drawings(planned, page)
     _print_steps(planned, page)
     _print_checks(planned, page)
@@ -38,7 +38,8 @@ def _print_head(planned: Planned, page: Page) -> None:
         page.pairs([(fact.name, fact.value) for fact in planned.plan.grounds.need])
 
 
-def _print_setting(planned: Planned, page: Page) -> None:
+def print_setting(planned: Planned, page: Page) -> None:
+    """What a unit is set to, for which air."""
     plan, reasons = planned.plan, planned.plan.grounds.reasons
     if any(reason.proposed for reason in reasons):
         page.heading("proposed setting")

@@ -16,7 +16,7 @@ _MOST_LISTED = 20
 _AGREES = {True: "yes", False: "NO", None: "-"}
 _LISTS = {
     Result.ESCAPE: "bad units called good",
-    Result.UNSEEN: "bad units called good that no check position could tell",
+    Result.UNSEEN: "bad units called good, their fault beyond what is looked at",
     Result.FALSE_REJECTION: "sound units called bad",
 }
 _OVERALL = (Result.ESCAPE, Result.UNSEEN, Result.FALSE_REJECTION, Result.DOUBT, Result.NOT_JUDGED)

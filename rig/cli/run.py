@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 from argparse import Namespace
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
 
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, narrate, reader_may_leave
@@ -20,41 +22,64 @@ from rig.cli.layout import Page
 from rig.cli.measured import print_measured
 from rig.cli.progress import Watch
 from rig.cli.table import closing_words, print_units, print_words
-from rig.events import Verdict
+from rig.events import Purpose, Verdict
 from rig.jobs import job_of
+from rig.planning.plan import Plan
 from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary
 from sequences.order import Order
 
 
+@dataclass(frozen=True)
+class Done:
+    """An order that was worked through, as far as it came; `code` says how it went."""
+
+    order: Order
+    plan: Plan
+    result: OrderResult
+    summary: Summary
+    journal: Path
+    code: int
+
+
 def command(options: Namespace) -> int:
     """Run the order; the exit code says how it went."""
+    done = work_through(options)
+    with reader_may_leave():
+        if options.json:
+            print(json.dumps(result_as_dict(done), indent=2, ensure_ascii=False))
+        else:
+            title = f"order {done.order.number} for {done.order.customer}"
+            print_units(list(done.summary.units.values()), title=title)
+            print_measured(done.summary.units.values(), Page())
+            print_words(closing_words(done.result))
+    narrate(f"record: {done.journal}")
+    return done.code
+
+
+def work_through(
+    options: Namespace,
+    purpose: Purpose = Purpose.SET,
+    furnish: Callable[[BenchFile, Plan], BenchFile] = lambda bench_file, _: bench_file,
+) -> Done:
+    """Do the order on its rig; `furnish` has the last word on what a simulated bench holds."""
     library = open_library()
     order, sensor_type = read_order(options.order, library)
     profile = read_profile(options.rig, library)
     plan = plan_or_give_up(order, sensor_type, profile)
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if bench_file is not None:
+        bench_file = furnish(bench_file, plan)
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
     for warning in (*plan.warnings, *_too_few_units(bench_file, order)):
         narrate(f"note: {warning}")
     journal = data_folder(options.data) / JOURNAL_NAME
-    summary = Summary()
-    session = Session(
-        job_of(order, sensor_type, profile, plan), profile, bench_file, options.real_time, journal
-    )
-    watch = Watch(session, summary, live=not options.json)
+    job = job_of(order, sensor_type, profile, plan, purpose)
+    session = Session(job, profile, bench_file, options.real_time, journal)
+    watch = Watch(session, Summary(), live=not options.json)
     result = watch.run()
-    with reader_may_leave():
-        if options.json:
-            print(json.dumps(_as_dict(result, summary), indent=2, ensure_ascii=False))
-        else:
-            print_units(list(summary.units.values()), title=f"order {order.number} for {order.customer}")
-            print_measured(summary.units.values(), Page())
-            print_words(closing_words(result))
-    narrate(f"record: {journal}")
-    return watch.stopped_by or exit_code(result)
+    return Done(order, plan, result, watch.summary, journal, watch.stopped_by or exit_code(result))
 
 
 def exit_code(result: OrderResult) -> Exit:
@@ -72,7 +97,9 @@ def _too_few_units(bench_file: BenchFile | None, order: Order) -> Iterator[str]:
             yield f"the simulated bench holds {ready} units, the order wants {order.quantity}: some will be left"
 
 
-def _as_dict(result: OrderResult, summary: Summary) -> dict[str, object]:
+def result_as_dict(done: Done) -> dict[str, object]:
+    """The same for a program."""
+    result, summary = done.result, done.summary
     return {
         "order": result.order,
         "simulated": summary.simulated,

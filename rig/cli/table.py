@@ -52,6 +52,8 @@ def print_units(
         return
     console = PlainConsole()
     columns = [*_COLUMNS[:3], *([Column(*more, needed=True)] if more else []), *_COLUMNS[3:]]
+    # Units that are not taught have no contacts, and those that are measured no readings beside their edges.
+    columns = [column for column in columns if any(column.says(unit) != "-" for unit in units)]
     fitting = _that_fit(columns, units, console.width)
     console.print(Text(title, style="bold"))
     console.print(_table(fitting, units))

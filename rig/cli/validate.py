@@ -12,6 +12,7 @@ from typing import Any
 from hal.simulated.benchfile import BenchFile, load_bench_file
 from hal.simulated.kind import UnitKind, load_kind
 from rig.cli.exits import Exit, narrate
+from rig.papers.label_template import LabelTemplate, load_label
 from rig.risk.rates import Rates, load_rates
 from sequences.library import load_order, load_type
 from sequences.order import Order
@@ -27,6 +28,7 @@ _KINDS: dict[str, tuple[type[DataModel], Callable[[Path], DataModel]]] = {
     "rig profile": (RigProfile, load_profile),
     "simulated bench": (BenchFile, load_bench_file),
     "kind of simulated unit": (UnitKind, load_kind),
+    "label template": (LabelTemplate, load_label),
     "table of rates": (Rates, load_rates),
 }
 

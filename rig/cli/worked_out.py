@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from rig.cli.layout import Page
 from rig.explained.explain import explain
-from rig.explained.sheet import Worked
+from rig.explained.sheet import Chapter, Worked
 from rig.planning.planned import Planned
 
 # A formula longer than this is printed once and then referred to.
@@ -23,13 +23,37 @@ def print_explained(planned: Planned, page: Page) -> None:
         "Angles are in degrees; a^b is a power; Phi is the normal distribution, J1 the Bessel function. Letters mean "
         "what stands under their formula; a number without a source comes from above, rounded as printed."
     )
+    print_chapters(explain(planned), page)
+
+
+def print_chapters(chapters: Iterable[Chapter], page: Page) -> None:
+    """Every formula with its numbers, result and sources."""
     printed: set[str] = set()
-    for chapter in explain(planned):
+    for chapter in chapters:
         page.heading(chapter.title)
         for worked in chapter.formulas:
             page.lines(_told(worked, worked.formula in printed, page.width))
             if len(worked.formula) > _LONG:
                 printed.add(worked.formula)
+
+
+def print_in_short(chapters: Iterable[Chapter], page: Page) -> None:
+    """Every formula with its numbers and result in one line, where there is room."""
+    for chapter in chapters:
+        page.heading(chapter.title)
+        for worked in chapter.formulas:
+            then = f"; {worked.then.partition(':')[0]}" if worked.then else ""
+            page.lines(
+                textwrap.wrap(
+                    f"{worked.what}: {worked.symbol} = {worked.formula} = {worked.numbers} = {worked.result} "
+                    f"{worked.unit}{then}",
+                    page.width,
+                    initial_indent="  ",
+                    subsequent_indent="    ",
+                    break_long_words=False,
+                    break_on_hyphens=False,
+                )
+            )
 
 
 def _told(worked: Worked, known: bool, width: int) -> Iterator[str]:

@@ -34,6 +34,9 @@ class Method(StrEnum):
 
     STEPS = "step by step"
     SWEEP = "sweep"
+    GAUGE = "slid by hand, gauge"
+    SCALE = "slid by hand, scale"
+    SLOTS = "slot by slot"
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,13 +150,28 @@ def bench_components(target: TargetProfile, position_mm: float) -> tuple[Compone
 
     Placing again is not among them: it scatters from approach to approach and is seen in the readings.
     """
-    tilt_mm = position_mm * (1 - math.cos(math.radians(target.tilt_deg)))
     return (
-        Component.from_half_width("zero of the scale", target.zero_error_mm),
-        _scale(target, position_mm),
+        zero_of_scale(target),
+        scale_of_target(target, position_mm),
         Component.from_resolution(_STEP, target.resolution_mm),
-        Component.from_half_width("tilt of the target's way", tilt_mm),
+        tilt_of_way(target, position_mm),
     )
+
+
+def zero_of_scale(target: TargetProfile) -> Component:
+    """How far the zero of the positions may be from the sensing face."""
+    return Component.from_half_width("zero of the scale", target.zero_error_mm)
+
+
+def tilt_of_way(target: TargetProfile, position_mm: float) -> Component:
+    """What a way that is not quite along the unit's axis makes of a position."""
+    tilt_mm = position_mm * (1 - math.cos(math.radians(target.tilt_deg)))
+    return Component.from_half_width("tilt of the target's way", tilt_mm)
+
+
+def scale_of_target(target: TargetProfile, distance_mm: float) -> Component:
+    """How far the scale may be wrong over a distance."""
+    return Component.from_half_width("scale of the target", target.scale_error_percent / 100 * distance_mm)
 
 
 def finding(half_width_mm: float) -> Component:
@@ -182,7 +200,7 @@ def differential_travel(
     steps = Component.from_resolution(_STEP, target.resolution_mm, sensitivity=math.sqrt(2))
     # Twice the doubt in the difference; the rows of finding hold it once each.
     early = Component("looks of the unit", early_doubt_mm, math.sqrt(2))
-    rows = (*own, *late, early, _scale(target, travel_mm), steps)
+    rows = (*own, *late, early, scale_of_target(target, travel_mm), steps)
     return Measured(travel_mm, combine(rows, coverage=COVERAGE))
 
 
@@ -195,7 +213,3 @@ def response_time(swept: Swept) -> ResponseTime:
     """Response time from passes in one direction."""
     mean_s = Measured(swept.mean, combine(swept.components, coverage=COVERAGE))
     return ResponseTime(mean_s, max(swept.values), len(swept.values))
-
-
-def _scale(target: TargetProfile, position_mm: float) -> Component:
-    return Component.from_half_width("scale of the target", target.scale_error_percent / 100 * position_mm)

@@ -71,6 +71,21 @@ def noise_seen(points_mm: Sequence[float], *, looks: float, least_mm: float) -> 
     return _LEARNED[0] * seen_mm, _LEARNED[1] * seen_mm
 
 
+def largest_step_mm(points_mm: Sequence[float]) -> float:
+    """By how much a row of points, as they came, moved once and for all; 0 where no place parts them.
+
+    Before and after, they have to lie closer to one another than the step is high.
+    """
+    steps_mm = [0.0]
+    for index in range(1, len(points_mm)):
+        before, after = points_mm[:index], points_mm[index:]
+        height_mm = max(min(after) - max(before), min(before) - max(after))
+        width_mm = max(max(before) - min(before), max(after) - min(after))
+        if height_mm > width_mm:
+            steps_mm.append(height_mm)
+    return max(steps_mm)
+
+
 def _spread(noise_mm: float, looks: float, placement_mm: float, weight: float) -> Spread:
     early, scatter = first_of(looks)
     return Spread(float(np.hypot(scatter * noise_mm, placement_mm)), early * noise_mm, weight)

@@ -154,6 +154,16 @@ def edge_tasks(
 
     The end of the blind zone is none: the standard promises nothing there. Raises TooFine.
     """
+    tasks = tasks_for(setting, sensor_type, target, wanted_mm=wanted_mm)
+    for task in tasks:
+        task.finding_mm(target)
+    return tasks
+
+
+def tasks_for(
+    setting: Setting, sensor_type: SensorType, target: TargetProfile, *, wanted_mm: float
+) -> tuple[EdgeTask, ...]:
+    """The same edges, whether the bench can measure them so finely or not."""
     points_mm = setting.set_points_mm
     sensing = sensor_type.sensing
     start_mm = points_mm.get(SetPoint.NEAR, sensing.blind_zone_mm)
@@ -164,8 +174,6 @@ def edge_tasks(
     if SetPoint.NEAR in points_mm:
         inner_mm = max(target.nearest_mm, sensing.blind_zone_mm)
         tasks.append(edge_task(DetectedSide.FARTHER, (inner_mm, inside_mm), start_mm, sensor_type, wanted_mm))
-    for task in tasks:
-        task.finding_mm(target)
     return tuple(tasks)
 
 

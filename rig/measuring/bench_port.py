@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 
 from hal.nest import OutputLevel
-from rig.events import EdgePassed, EdgeRead, Event, PoweredUp, SupplyMeasured
+from hal.target import ManualTarget
+from rig.events import EdgePassed, EdgeRead, EdgeSlid, Event, PoweredUp, SupplyMeasured
 from rig.measuring.port import Setup
+from rig.measuring.sliding import Sliding
 from rig.planning.plan import Check, Plan
 from rig.sequencer.checking import output_stage, read_check
 from rig.sequencer.findings import Finding
@@ -72,11 +74,23 @@ class BenchPort:
         with self._changes() as seen:
             start_s = self.time_s()
             await self._work.place("pass", end_mm)
-            await self._work.bench.waits.sleep(self._quick.plan.settle_s)
+            await self._rest()
         once = [state for state, _ in seen] == [detected]
         passed = EdgePassed(start_mm, end_mm, speed_mm_s, detected, seen[0][1] - start_s if once else None)
         self.note(passed)
         return passed
+
+    async def slide(
+        self, start_mm: float, end_mm: float, *, detected: bool, stop_at_edge: bool, hint: str
+    ) -> EdgeSlid:
+        """Have a person slide the target slowly from where it stands; the output should change to `detected`."""
+        bench = self._work.bench
+        assert isinstance(bench.target, ManualTarget), "the plan knows how the target is moved"
+        self._work.beam_is_clear = False
+        sliding = Sliding(bench.target, bench.gauge, self._changes, self._rest)
+        slid = await sliding.across(start_mm, end_mm, detected=detected, stop_at_edge=stop_at_edge, hint=hint)
+        self.note(slid)
+        return slid
 
     async def output_stage(self) -> Finding | None:
         """What is wrong with output type or function, with the target inside the zone and with a clear beam."""
@@ -116,9 +130,13 @@ class BenchPort:
         await self._work.place("inside", self._work.plan.inside_mm)
         return self._work.plan.inside_mm
 
+    async def _rest(self) -> None:
+        """Give the unit time to answer."""
+        await self._work.bench.waits.sleep(self._quick.plan.settle_s)
+
     @contextmanager
-    def _changes(self) -> Iterator[list[tuple[bool, float]]]:
-        """Gather every change of the output while it is watched, with its time."""
+    def _changes(self, tell: Callable[[], object] = lambda: None) -> Iterator[list[tuple[bool, float]]]:
+        """Gather every change of the output while it is watched, with its time; `tell` is called at each."""
         seen: list[tuple[bool, float]] = []
         state = self._detected(self._work.nest.output())
 
@@ -128,6 +146,7 @@ class BenchPort:
             if now is not None and now is not state:
                 state = now
                 seen.append((now, at_s))
+                tell()
 
         listeners = self._work.nest.output_line.on_edge
         listeners.append(note)

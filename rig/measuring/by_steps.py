@@ -19,7 +19,7 @@ from rig.edges.edge import (
     measured_point,
     response_time,
 )
-from rig.edges.looks import looks_in, noise_seen, suppose_spreads
+from rig.edges.looks import first_of, largest_step_mm, looks_in, noise_seen, suppose_spreads
 from rig.edges.posterior import EdgeModel, Estimate, Posterior, Reading, Spread
 from rig.edges.search import MOST_READINGS, Ending, Pace, Rules, Stop, next_step, restless
 from rig.edges.sweep import Pass, swept_response
@@ -38,6 +38,10 @@ _FIRST = 4.0
 _WIDER = (1.0, 2.0, 4.0)
 # With less differential travel than so many spreads a unit lets go of what it has just detected.
 _LEAST_TRAVEL = 4.0
+# A unit whose edge has moved by this many of the largest scatters of a sound one has changed its mind.
+_STEP = 4.0
+# So many half-widths off a first estimate a point may still belong to it.
+_OFF_THE_ESTIMATE = 1.5
 # A seat keeps this clear of an edge, however little that scatters.
 _CLEAR_MM = 1.0
 # The chance that the edge lies beyond a seat outside: each seat is tried before it is trusted.
@@ -77,6 +81,7 @@ class EdgeBySteps:
         if self.task.approaches:
             for _ in range(self.task.approaches - 1):
                 self._approaches.append(await self._once_more(self._operate))
+            self._demand_one_mind(self._operate, self._approaches)
             self._operate = await self._learn(self._operate, self._approaches)
         self._release = await self._find_release(self._operate)
         if self.task.approaches:
@@ -218,6 +223,19 @@ class EdgeBySteps:
             Trouble.CHANGES_ITS_MIND,
             f"the unit no longer operates between {start_mm:.1f} and {end_mm:.1f} mm, as it did a moment ago",
         )
+
+    def _demand_one_mind(self, operate: Found, approaches: Sequence[Sequence[Reading]]) -> None:
+        """A unit that has moved its edge between two approaches must not be taken for one that scatters."""
+        _, scatter = first_of(self._looks)
+        least_mm = _STEP * scatter * self.task.noise_mm[1] + self._placement_mm
+        found, points_mm = operate.estimate, _points_mm(approaches)
+        strayed_mm = abs(points_mm[0] - found.position_mm) - _OFF_THE_ESTIMATE * found.half_width_mm
+        if max(strayed_mm, largest_step_mm(points_mm)) > least_mm:
+            seen = ", ".join(f"{at_mm:.1f}" for at_mm in (found.position_mm, *points_mm))
+            raise NotMeasured(
+                Trouble.CHANGES_ITS_MIND,
+                f"the unit does not stay at one operate point: one by one, {seen} mm",
+            )
 
     async def _as_before(self, operate: Found) -> list[Reading]:
         """Approach once more at the end: a unit that has moved its edge meanwhile has two, and neither counts."""

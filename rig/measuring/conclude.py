@@ -18,6 +18,11 @@ _TROUBLES: Mapping[Trouble, Reason] = {
     Trouble.OUTPUT_UNCLEAR: Reason.OUTPUT_UNCLEAR,
     Trouble.CHANGES_ITS_MIND: Reason.CHANGES_ITS_MIND,
     Trouble.BEYOND_REACH: Reason.BEYOND_REACH,
+    Trouble.TOO_FAST: Reason.SLIDES_FAILED,
+    Trouble.EDGE_MISSED: Reason.SLIDES_FAILED,
+    Trouble.SLIDES_DISAGREE: Reason.SLIDES_FAILED,
+    Trouble.GAUGE_SILENT: Reason.GAUGE_FAILED,
+    Trouble.GAUGE_STUCK: Reason.GAUGE_FAILED,
 }
 _REASONS: Mapping[Figure, Reason] = {
     Figure.OPERATE: Reason.SET_POINT_OFF,

@@ -63,27 +63,28 @@ class Hands:
         return Pace(speed_mm_s, reading_s, seat_mm, swing_s)
 
     async def prove_zone(self, inside_mm: float) -> None:
-        """Nothing may be detected in a clear beam, and the target must be at `inside_mm`; raises NotMeasured."""
-        await self._clear()
-        if await self._read("clear beam", None):
-            raise NotMeasured(Trouble.TARGET_LEFT, "the unit detects something though the beam is clear")
+        """The target must be detected at `inside_mm`, and nothing in a clear beam; raises NotMeasured."""
         await self._place("inside", inside_mm)
         if not await self._read("inside", inside_mm):
             raise NotMeasured(
                 Trouble.NOT_DETECTED,
                 f"the unit does not detect the target at {inside_mm:.1f} mm, inside its zone",
             )
+        # From where it is detected, or a target that stays in the beam would not be noticed.
+        await self.clear()
+        if await self._read("clear beam", None):
+            raise NotMeasured(Trouble.TARGET_LEFT, "the unit detects something though the beam is clear")
 
     async def operates_at(self, position_mm: float, pace: Pace) -> bool | None:
         """Whether the unit detects a target that comes from outside its zone; None for an unsteady output."""
         await self._come_from_outside(position_mm, pace)
-        return await self._arrive("operate point", position_mm)
+        return await self.arrive("operate point", position_mm)
 
     async def releases_at(self, position_mm: float, pace: Pace) -> bool | None:
         """Whether the unit lets go of a target that comes from inside its zone; None for an unsteady output."""
         assert pace.seat_mm is not None, "inside the zone there is always a seat"
         await self._seat_inside(pace.seat_mm)
-        detected = await self._arrive("release point", position_mm)
+        detected = await self.arrive("release point", position_mm)
         return None if detected is None else not detected
 
     async def creep(self, start_mm: float, end_mm: float, step_mm: float, pace: Pace) -> list[Reading]:
@@ -96,7 +97,7 @@ class Hands:
         count = max(1, round(abs(end_mm - start_mm) / step_mm))
         for number in range(count + 1):
             at_mm = start_mm + (end_mm - start_mm) * number / count
-            detected = await self._arrive("repeat accuracy", at_mm)
+            detected = await self.arrive("repeat accuracy", at_mm)
             if detected is None:
                 continue
             readings.append(Reading(at_mm, detected))
@@ -107,7 +108,7 @@ class Hands:
     async def cross(self, start_mm: float, end_mm: float, *, detected: bool) -> Pass | None:
         """Pass by, with the output to end as `detected`; None if it did not change once, and only once."""
         await self._place("pass", start_mm)
-        if await self._sees(start_mm) is detected:
+        if await self.sees(start_mm) is detected:
             return None
         passed = await self._port.go_past(start_mm, end_mm, detected=detected)
         self._at_mm = end_mm
@@ -120,23 +121,24 @@ class Hands:
     async def _come_from_outside(self, position_mm: float, pace: Pace) -> None:
         if not pace.swings(self.at_mm, position_mm) and pace.seat_mm is not None:
             await self._place("seat", pace.seat_mm)
-            if not await self._sees(pace.seat_mm):
+            if not await self.sees(pace.seat_mm):
                 return
-        await self._clear()
-        if await self._sees(None) and await self._sees(None):
+        await self.clear()
+        if await self.sees(None) and await self.sees(None):
             raise NotMeasured(
                 Trouble.TARGET_LEFT, "the unit still detects something after the beam was cleared"
             )
 
     async def _seat_inside(self, seat_mm: float) -> None:
         await self._place("seat", seat_mm)
-        if not await self._sees(seat_mm) and not await self._sees(seat_mm):
+        if not await self.sees(seat_mm) and not await self.sees(seat_mm):
             raise NotMeasured(
                 Trouble.CHANGES_ITS_MIND,
                 f"the unit no longer detects the target at {seat_mm:.1f} mm, inside the operate point just found",
             )
 
-    async def _arrive(self, where: str, position_mm: float) -> bool | None:
+    async def arrive(self, where: str, position_mm: float) -> bool | None:
+        """Put the target there and read the output; None for an unsteady one, NotMeasured where that goes on."""
         await self._place(where, position_mm)
         answers = await self._read_until_steady(where, position_mm)
         if sum(one.changes for one in answers) <= _EDGES_OF_A_CHANGE:
@@ -166,7 +168,13 @@ class Hands:
             )
         raise NotMeasured(Trouble.OUTPUT_CHATTERS, "the output keeps changing while the target stands still")
 
-    async def _sees(self, position_mm: float | None) -> bool | None:
+    def count_slide(self) -> None:
+        """Somebody has slid the target across the edge."""
+        self.moves += 1
+        self.readings += 1
+
+    async def sees(self, position_mm: float | None) -> bool | None:
+        """Whether the unit detects the target where it stands, or in a clear beam."""
         return (
             await self._port.look("seat" if position_mm is not None else "clear beam", position_mm)
         ).detected
@@ -176,7 +184,8 @@ class Hands:
         await self._port.place(where, position_mm)
         self._at_mm = position_mm
 
-    async def _clear(self) -> None:
+    async def clear(self) -> None:
+        """Take the target out of the beam."""
         self.moves += 1
         await self._port.clear()
         self._at_mm = self._target.farthest_mm

@@ -6,11 +6,14 @@ from dataclasses import replace
 from typing import Any
 
 from rig.edges.edge import EdgeFigures, EdgeResult, Effort, Measured, Method
-from rig.edges.task import EdgeTask
+from rig.edges.finest import BY_HAND, way_of_measuring
+from rig.edges.task import FEWEST_APPROACHES, EdgeTask
 from rig.events import EdgeBegun, EdgeMeasured
 from rig.measuring.bench_port import BenchPort
 from rig.measuring.by_steps import EdgeBySteps
 from rig.measuring.by_sweep import edge_by_sweep
+from rig.measuring.guided import EdgeByHand
+from rig.measuring.guided_slots import EdgeBySlots
 from rig.measuring.hands import Hands, settle_s, watch_s
 from rig.measuring.port import Port
 from rig.sequencer.work import Work
@@ -24,7 +27,6 @@ async def measure_edge(work: Work, task: EdgeTask) -> EdgeResult:
 
     Raises:
         TooFine: before anything moves, when the bench cannot measure as finely as wanted.
-        NoDrive: likewise, when the target is moved by hand.
         NotMeasured: when the unit, or what stands in the beam, makes it impossible; with what to look at.
         InstrumentError, Tripped: when the bench fails.
 
@@ -47,9 +49,13 @@ class EdgeMeasurement:
         target = port.setup.target
         self.task = task
         self._port = port
-        self._method, finding_mm = task.method_on(target), task.finding_mm(target)
+        self._method = way_of_measuring(task, target)
         self._hands = Hands(port, task)
-        self._steps = EdgeBySteps(self._hands, task, target, finding_mm)
+        if self._method in BY_HAND:
+            by_slots = self._method is Method.SLOTS
+            self._slides = (EdgeBySlots if by_slots else EdgeByHand)(port, self._hands, task)
+        else:
+            self._steps = EdgeBySteps(self._hands, task, target, task.finding_mm(target))
         self._seconds = 0.0
 
     @property
@@ -60,6 +66,8 @@ class EdgeMeasurement:
     async def measure(self) -> EdgeResult:
         """Measure it; raises NotMeasured, and what the bench raises."""
         start_s = self._begin()
+        if self._method in BY_HAND:
+            return self._end(await self._slides.measure(), start_s)
         await self._hands.prove_zone(self.task.inside_mm)
         if self._method is Method.SWEEP:
             figures = await edge_by_sweep(self._hands, self.task, self._port.setup.target)
@@ -68,7 +76,11 @@ class EdgeMeasurement:
         return self._end(figures, start_s)
 
     async def refine(self, wanted_mm: float) -> EdgeResult:
-        """Measure on to a smaller expanded uncertainty, step by step; raises what `measure` raises."""
+        """Measure on to a smaller expanded uncertainty, step by step or by more slides; raises as `measure`."""
+        if self._method in BY_HAND:
+            self.task = replace(self.task, wanted_mm=wanted_mm)
+            start_s = self._begin()
+            return self._end(await self._slides.slide_on(FEWEST_APPROACHES), start_s)
         self.task, before = replace(self.task, wanted_mm=wanted_mm, method=Method.STEPS), self._method
         self._method = Method.STEPS
         start_s, finding_mm = self._begin(), self.task.finding_mm(self._port.setup.target)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from rig.events import EdgePassed, EdgeRead, Event, PoweredUp, SupplyMeasured
+from rig.events import EdgePassed, EdgeRead, EdgeSlid, Event, PoweredUp, SupplyMeasured
 from rig.planning.plan import Check
 from rig.sequencer.findings import Finding
 from wiring.profile import RigProfile, TargetProfile
@@ -63,6 +63,14 @@ class Port(Protocol):
 
     async def go_past(self, start_mm: float, end_mm: float, *, detected: bool) -> EdgePassed:
         """Move at constant speed from where the target stands; the output should end as `detected`."""
+
+    async def slide(
+        self, start_mm: float, end_mm: float, *, detected: bool, stop_at_edge: bool, hint: str
+    ) -> EdgeSlid:
+        """Have a person slide the target slowly from where it stands; the output should change to `detected`.
+
+        With `stop_at_edge` the slide need not go on to its end. `hint` goes before the words that ask for it.
+        """
 
     async def output_stage(self) -> Finding | None:
         """What is wrong with output type or function, with the target inside the zone and with a clear beam."""

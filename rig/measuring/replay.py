@@ -8,6 +8,7 @@ from hal.nest import OutputLevel
 from rig.events import (
     EdgePassed,
     EdgeRead,
+    EdgeSlid,
     Event,
     PoweredUp,
     Stamped,
@@ -85,6 +86,13 @@ class RecordedPort:
         self._work.answer(TargetMoved, where="pass", position_mm=end_mm)
         way = {"start_mm": start_mm, "end_mm": end_mm, "speed_mm_s": self.setup.target.speed_mm_s}
         return self._work.answer(EdgePassed, detected=detected, **way)
+
+    async def slide(
+        self, start_mm: float, end_mm: float, *, detected: bool, stop_at_edge: bool, hint: str
+    ) -> EdgeSlid:
+        """When the output switched, and where the target was then."""
+        known = {"start_mm": start_mm, "end_mm": end_mm, "detected": detected}
+        return self._work.answer(EdgeSlid, stop_at_edge=stop_at_edge, hint=hint, **known)
 
     async def output_stage(self) -> Finding | None:
         """What was wrong with output type or function."""

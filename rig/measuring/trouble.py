@@ -14,6 +14,11 @@ class Trouble(StrEnum):
     OUTPUT_UNCLEAR = "output-unclear"
     CHANGES_ITS_MIND = "unit-changes-its-mind"
     BEYOND_REACH = "edge-beyond-reach"
+    TOO_FAST = "slid-too-fast"
+    EDGE_MISSED = "edge-missed"
+    GAUGE_SILENT = "gauge-silent"
+    GAUGE_STUCK = "gauge-stuck"
+    SLIDES_DISAGREE = "slides-disagree"
 
 
 _CHECKS = {
@@ -22,6 +27,11 @@ _CHECKS = {
     Trouble.OUTPUT_CHATTERS: "Look for a loose plug, vibration or draught; else the unit is noisy: set it aside.",
     Trouble.OUTPUT_UNCLEAR: "Check the output wire, the load and the supply.",
     Trouble.CHANGES_ITS_MIND: "Look for draught, warming up or a second object; measure again; else set it aside.",
+    Trouble.TOO_FAST: "Slide the target more slowly, with a steady hand; a screw or a stop helps.",
+    Trouble.EDGE_MISSED: "Look whether the target was slid all the way, and what the unit is set to.",
+    Trouble.GAUGE_SILENT: "Check the gauge's supply and cable.",
+    Trouble.GAUGE_STUCK: "Look whether the gauge follows the target, and is mounted as the rig profile says.",
+    Trouble.SLIDES_DISAGREE: "Read the scale again with care; look for play in the target's way, and for draught.",
     Trouble.BEYOND_REACH: "Look what the unit is set to, and whether the target's way covers its range.",
 }
 

@@ -5,6 +5,7 @@ The same code comes to the same findings from a record (`rig.measuring.replay`),
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -15,9 +16,9 @@ from rig.deciding.evidence import (
     repeat_measured,
 )
 from rig.deciding.requirement import Figure, Requirement
-from rig.deciding.rule import Judged, judge, judge_reading
+from rig.deciding.rule import Judged, judge, judge_reading, standard_of
 from rig.edges.edge import Edge, EdgeResult, Measured
-from rig.edges.task import finest_uncertainty_mm
+from rig.edges.finest import finest_mm as finest_of
 from rig.events import (
     EdgeNotMeasured,
     FigureMeasured,
@@ -27,7 +28,8 @@ from rig.events import (
 from rig.measuring.conclude import finding_of, trouble_finding
 from rig.measuring.measure import EdgeMeasurement
 from rig.measuring.port import Port
-from rig.measuring.trouble import NotMeasured
+from rig.measuring.trouble import NotMeasured, Trouble
+from rig.planning.measuring import TRAVEL_UNCERTAINTIES
 from rig.planning.plan import Measuring, Plan
 from rig.planning.plan import Requirement as Proves
 from rig.sequencer.findings import Finding
@@ -67,6 +69,9 @@ class UnitMeasurement:
                 self.port.note(EdgeNotMeasured(str(task.called), failed.trouble, str(failed), failed.check))
                 return self._conclude(trouble_finding(failed))
         await self._read_ends()
+        left = await self._target_left()
+        if left is not None:
+            return self._conclude(left)
         await self._measure_the_unit()
         return self._conclude(None)
 
@@ -90,22 +95,30 @@ class UnitMeasurement:
 
     def _finer_mm(self, edge: EdgeMeasurement, open_: list[Judged]) -> float | None:
         """The uncertainty that would decide what is open; None where none that the bench can reach would."""
-        task = edge.task
-        finest_mm = finest_uncertainty_mm(self.port.setup.target, task.expected_mm) * (1 + 1e-9)
-        wanted = [
-            max(finest_mm, _CLEARLY * task.wanted_mm * one.reach / self._guard(one))
-            for one in open_
-            if one.requirement.figure in _SEARCHED
-            and self._guard(one) > 0
-            and one.reach > self._guard(one) * finest_mm / task.wanted_mm
-        ]
-        finer_mm = min(wanted, default=task.wanted_mm)
-        return finer_mm if finer_mm < task.wanted_mm else None
+        finest_mm = finest_of(edge.task, self.port.setup.target) * (1 + 1e-9)
+        needed = [self._needed_mm(one) for one in open_ if one.requirement.figure in _SEARCHED]
+        wanted = [max(finest_mm, _CLEARLY * mm) for mm in needed if mm > finest_mm]
+        finer_mm = min(wanted, default=edge.task.wanted_mm)
+        return finer_mm if finer_mm < edge.task.wanted_mm else None
 
-    def _guard(self, one: Judged) -> float:
-        limits = one.requirement.limits
-        assert one.rejection is not None, "what was measured has a rejection interval"
-        return max(limits.lower - one.rejection.lower, one.rejection.upper - limits.upper)
+    def _needed_mm(self, one: Judged) -> float:
+        """The uncertainty of an edge at which what is open would be just decided; 0 where the rule has no guard."""
+        assert one.measured is not None, "what was not measured cannot be measured on"
+        guard_mm = self.plan.decision.guard(standard_of(one.measured), one.measured.expanded)
+        if guard_mm == 0:
+            return 0.0
+        allowed_mm = one.reach * one.measured.expanded / guard_mm
+        if one.requirement.figure is Figure.TRAVEL:
+            return allowed_mm / TRAVEL_UNCERTAINTIES
+        # What the air adds stays.
+        edge_mm = self._edge_expanded_mm(one)
+        return math.sqrt(max(0.0, allowed_mm**2 - (one.measured.expanded**2 - edge_mm**2)))
+
+    def _edge_expanded_mm(self, one: Judged) -> float:
+        figures = self._results[one.requirement.edge].figures
+        return (
+            figures.operate_mm if one.requirement.figure is Figure.OPERATE else figures.release_mm
+        ).expanded
 
     def _take(self, edge: EdgeMeasurement, result: EdgeResult) -> None:
         figures, target = result.figures, self.port.setup.target
@@ -124,6 +137,17 @@ class UnitMeasurement:
             if one.edge is edge.task.called and (value := values.get(one.figure)) is not None:
                 self._values[one] = value
         self._results[edge.task.called] = result
+
+    async def _target_left(self) -> Finding | None:
+        """A target that its drive leaves in the beam falsifies what is measured of the unit as a whole."""
+        if self.port.setup.target.speed_mm_s is None:
+            return None
+        await self.port.place("inside", self.plan.inside_mm)
+        await self.port.clear()
+        if not all([(await self.port.look("clear beam", None)).detected for _ in range(2)]):
+            return None
+        words = "the unit still detects something after the beam was cleared"
+        return trouble_finding(NotMeasured(Trouble.TARGET_LEFT, words))
 
     # -- the unit as a whole ---------------------------------------------------------------------------------
 

@@ -26,10 +26,10 @@ def register_fonts() -> frozenset[int]:
 
 
 def showable(text: str) -> str:
-    """Text with every character that the fonts lack written out as its code: a box would say nothing."""
+    """Text with every character that the fonts lack, or that nobody sees, written out as its code."""
     known = register_fonts()
     return "".join(
-        letter if ord(letter) in known else f"[U+{ord(letter):04X}]"
+        letter if ord(letter) in known and letter.isprintable() else f"[U+{ord(letter):04X}]"
         for letter in unicodedata.normalize("NFC", text)
     )
 

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from rig.edges.edge import COVERAGE as EDGE_COVERAGE
 from rig.edges.edge import FINDING
 from rig.edges.task import FINEST_BENCH_SHARE
 from rig.planning.conditions import Conditions
@@ -139,6 +140,12 @@ def doubt_of_edge(target: TargetProfile, conditions: Conditions) -> Doubt:
         Source(Component(f"{FINDING}, by distance", math.sqrt(found) * growing), "mm/mm", grows=True),
     )
     return _doubt((*bench, *finding, *_air(conditions)), target)
+
+
+def doubt_of_edge_by_hand(finest_mm: float, target: TargetProfile, conditions: Conditions) -> Doubt:
+    """The doubt of an edge that a person helps to find, from the finest expanded uncertainty (95 %) of that."""
+    found = Component("edge found by hand", finest_mm / coverage_factor(EDGE_COVERAGE))
+    return _doubt((Source(found, "mm", grows=False), *_air(conditions)), target)
 
 
 def _grain_mm(resolution_mm: float) -> float:

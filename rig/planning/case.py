@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rig.deciding.rule import DecisionRule
-from rig.planning.budget import COVERAGE, Doubt, doubt_of, doubt_of_edge
+from rig.edges.finest import finest_mm
+from rig.edges.task import edge_task
+from rig.planning.budget import COVERAGE, Doubt, doubt_of, doubt_of_edge, doubt_of_edge_by_hand
 from rig.planning.checks import Zone, zone_of
 from rig.planning.conditions import Conditions, conditions_of
 from rig.planning.hearing import Hearing, hearing_of
 from rig.planning.rooms import Reach
+from rig.statistics.edge_checks import DetectedSide
 from rig.statistics.uncertainty import coverage_factor
 from sequences.datasheet import Sensing
 from sequences.need import Need
@@ -17,7 +20,7 @@ from sequences.order import Order, Setting
 from sequences.sensor_type import SensorType
 from sequences.steps import Sequence
 from sequences.words import SetPoint
-from wiring.profile import RigProfile
+from wiring.profile import RigProfile, TargetKind
 from wiring.terms import Verification
 
 
@@ -55,7 +58,7 @@ class Case:
     @property
     def measured(self) -> bool:
         """Whether the edges of the units are measured."""
-        return self.method is Verification.MEASURED
+        return self.method is not Verification.POSITIONS
 
     @property
     def rule(self) -> DecisionRule:
@@ -70,7 +73,30 @@ class Case:
     @property
     def proof(self) -> Doubt:
         """The doubt of the figure that proves a set point."""
-        return doubt_of_edge(self.rig.target, self.conditions) if self.measured else self.doubt
+        if not self.measured:
+            return self.doubt
+        if self.by_hand:
+            finest_mm = min(self.finest_mm(self._outermost_mm), self.rig.target.farthest_mm)
+            return doubt_of_edge_by_hand(finest_mm, self.rig.target, self.conditions)
+        return doubt_of_edge(self.rig.target, self.conditions)
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether a person moves the target."""
+        return self.rig.target.kind is not TargetKind.STAGE
+
+    def finest_mm(self, at_mm: float) -> float:
+        """The finest expanded uncertainty (95 %) of an edge at a distance on the bench; endless if it has none."""
+        ends_mm = (0.0, 2 * at_mm)
+        task = edge_task(DetectedSide.NEARER, ends_mm, at_mm, self.sensor_type, at_mm)
+        return finest_mm(task, self.rig.target)
+
+    @property
+    def _outermost_mm(self) -> float:
+        """How far out an edge may have to be found, on the bench."""
+        points_mm = self.order.setting.set_points_mm.values()
+        at_mm = max(points_mm, default=self.need.farthest_mm or self.sensing.range_mm)
+        return min(at_mm * self.conditions.scale, self.rig.target.farthest_mm)
 
     def reach(self, point: SetPoint) -> Reach:
         """How near and how far a set point may make the output switch."""

@@ -165,21 +165,32 @@ def place_checks(
 
 
 def scan_positions_mm(zone: Zone, readings: int) -> Iterator[tuple[float, ...]]:
-    """From within the tolerance of each set point out of it, near one first.
+    """From within the tolerance of each set point out of it, near one first; without a far one, out to the range's end.
 
     A target that goes out by these steps passes the middle between operate and release point of every unit that is
     inside tolerance. A unit of its type's repeat accuracy changes its output once on the way, thanks to its
     differential travel; one that scatters as widely as half its travel changes its mind over and over.
     """
-    for edge_mm, outwards in ((zone.inner, -1), (zone.outer, 1)):
-        if edge_mm is None or readings < 2:
-            continue
-        inside_mm = zone.tolerance - zone.edge_guard(edge_mm)
-        middle_mm = zone.sensing.hysteresis_mm(edge_mm) / 2
-        step_mm = 2 * inside_mm / (readings - 1)
-        beyond_mm = (middle_mm - inside_mm + index * step_mm for index in range(readings))
-        positions_mm = (zone.doubt.nearest(edge_mm + outwards * mm) for mm in beyond_mm)
+    if readings < 2:
+        return
+    for first_mm, last_mm in _scans(zone):
+        step_mm = (last_mm - first_mm) / (readings - 1)
+        positions_mm = (zone.doubt.nearest(first_mm + index * step_mm) for index in range(readings))
         yield tuple(mm for mm in positions_mm if not _why_not(mm, zone))
+
+
+def _scans(zone: Zone) -> Iterator[tuple[float, float]]:
+    """First and last position of each way out."""
+    for edge_mm, outwards in ((zone.inner, -1), (zone.outer, 1)):
+        if edge_mm is not None:
+            inside_mm = zone.tolerance - zone.edge_guard(edge_mm)
+            middle_mm = edge_mm + outwards * zone.sensing.hysteresis_mm(edge_mm) / 2
+            yield middle_mm - outwards * inside_mm, middle_mm + outwards * inside_mm
+    range_mm = zone.sensing.range_mm
+    last_mm = min(range_mm - zone.guard(range_mm), zone.farthest)
+    # Beyond its range a unit may do what it likes.
+    if zone.outer is None and last_mm > zone.end:
+        yield zone.end, last_mm
 
 
 def _why_not(at_mm: float | None, zone: Zone) -> str:

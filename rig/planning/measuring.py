@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from rig.deciding.evidence import availability_budget, repeat_budget
 from rig.deciding.requirement import RANGE_END_SHARE, Figure, Requirement, requirements_of
 from rig.edges.edge import COVERAGE, Edge
+from rig.edges.finest import finest_mm
+from rig.edges.slides import SLIDE_S, slides_of
 from rig.edges.sweep import START_LATEST_S
 from rig.edges.task import EdgeTask, blind_end_task, edge_tasks, finest_uncertainty_mm
 from rig.planning.case import Case
@@ -29,15 +31,19 @@ _SHARE_OF_RANGE_END = 1 / 4
 _SPARE = 1.02
 # A sound unit's differential travel may be so many times the usual one (common practice, no source).
 _USUAL_SPREAD = 1.2
-# A differential travel is judged where it leaves a sound unit so many uncertainties of an edge to its limit: it has
-# 1.7 of them (measured on simulated units), once as its guard and once for what the value itself may be off.
-_TRAVEL_UNCERTAINTY = 3.4
+TRAVEL_UNCERTAINTIES = 1.7
+"""The uncertainty of a differential travel in those of its edge (measured on simulated units)."""
+
+# It is judged where it leaves that to a sound unit twice: as its guard, and for what the value itself may be off.
+_TRAVEL_ROOM = 2 * TRAVEL_UNCERTAINTIES
 # A figure is judged where its uncertainty leaves this much of its limit to sound units.
 _LARGEST_SHARE, _LARGEST_SHARE_OF_REPEAT = 0.15, 0.25
 # Readings for each halving of what is left, and for each approach with its passes (measured on simulated units).
 _READINGS_PER_BIT, _READINGS_PER_APPROACH = 1.5, 8.0
 # Supply current and time before availability.
 _UNIT_FIGURES_S = 3.0
+# Reading a request and answering it (common practice, no source).
+_ASKING_S = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +58,40 @@ def measuring_refusals(case: Case, zone: Zone) -> Iterator[Refusal]:
     """What stands against measuring the edges of a setting on a rig; nothing where positions are read."""
     if not case.measured:
         return
-    if case.rig.target.speed_mm_s is None:
-        own = case.order.checks.method is not None
+    key = "rig.target.verify" if case.order.checks.method is None else "checks.method"
+    if case.method is Verification.GUIDED:
+        yield from _hand_refusals(case, zone, key)
+    elif case.by_hand:
         yield Refusal(
             "edges are measured with a target drive, and this rig's target is moved by hand",
             f"{Verification.MEASURED}",
             f"{Verification.POSITIONS}, {Verification.GUIDED}, or a rig with a stage",
-            "checks.method" if own else "rig.target.verify",
-            str(Verification.POSITIONS),
+            key,
+            str(Verification.GUIDED),
+        )
+    else:
+        yield from _fineness_refusals(case, zone)
+        yield from _reach_refusals(case, zone)
+
+
+def _hand_refusals(case: Case, zone: Zone, key: str) -> Iterator[Refusal]:
+    target = case.rig.target
+    if not case.by_hand:
+        yield Refusal(
+            "a person slides the target of guided measuring, and this rig's target is on a stage",
+            f"{Verification.GUIDED}",
+            f"{Verification.POSITIONS}, {Verification.MEASURED}, or a rig whose target is moved by hand",
+            key,
+            str(Verification.MEASURED),
+        )
+        return
+    lost_mm = [at_mm for at_mm in _edges_mm(zone) if math.isinf(case.finest_mm(at_mm))]
+    if lost_mm:
+        yield Refusal(
+            "no two slots enclose an edge",
+            ", ".join(f"{slot.position_mm:g}" for slot in target.slots) + " mm",
+            f"slots on both sides of {', '.join(f'{at_mm:.0f}' for at_mm in lost_mm)} mm",
+            "rig.target.slots",
         )
         return
     yield from _fineness_refusals(case, zone)
@@ -68,12 +100,12 @@ def measuring_refusals(case: Case, zone: Zone) -> Iterator[Refusal]:
 
 def _fineness_refusals(case: Case, zone: Zone) -> Iterator[Refusal]:
     wanted_mm = case.order.checks.uncertainty_mm
-    finest_mm = max(finest_uncertainty_mm(case.rig.target, at_mm) for at_mm in _edges_mm(zone))
-    if wanted_mm is not None and wanted_mm < finest_mm:
+    finest = max(case.finest_mm(at_mm) for at_mm in _edges_mm(zone))
+    if wanted_mm is not None and wanted_mm < finest:
         yield too_little(
             "uncertainty is finer than this rig can measure",
             wanted_mm,
-            finest_mm,
+            finest,
             "mm",
             "checks.uncertainty_mm",
             decimals=2,
@@ -104,6 +136,8 @@ def measuring_time(case: Case, draft: MeasuringDraft) -> TimePart:
 
 def _edge_s(case: Case, task: EdgeTask) -> float:
     target, load_s = case.rig.target, case.rig.nest[0].load.settle_s
+    if case.by_hand:
+        return slides_of(task) * (SLIDE_S + _ASKING_S)
     assert target.speed_mm_s is not None, "without a drive nothing is measured"
     reading_s = 2 * target.settle_s + load_s + 2.5 * task.response_s
     way_mm = max(10 * task.hysteresis_mm, 2 * task.wanted_mm)
@@ -180,17 +214,17 @@ def _range_end_in_reach(zone: Zone) -> bool:
 
 def _wanted_mm(case: Case, zone: Zone, task: EdgeTask) -> float:
     """The uncertainty that the order asks for; else as fine as is of use, if the bench can."""
-    finest_mm = _SPARE * finest_uncertainty_mm(case.rig.target, task.expected_mm)
+    smallest_mm = _SPARE * finest_mm(task, case.rig.target)
     asked_mm = case.order.checks.uncertainty_mm
     if asked_mm is not None:
-        return max(asked_mm, finest_mm / _SPARE)
+        return max(asked_mm, smallest_mm / _SPARE)
     if task.called is Edge.BLIND:
-        return max(zone.sensing.hysteresis_mm(task.expected_mm) / 2, finest_mm)
+        return max(zone.sensing.hysteresis_mm(task.expected_mm) / 2, smallest_mm)
     if zone.outer is None:
-        return max(_SHARE_OF_RANGE_END * (1 - RANGE_END_SHARE) * zone.sensing.range_mm, finest_mm)
-    travel_mm = _travel_room_mm(zone, task.expected_mm) / _TRAVEL_UNCERTAINTY
+        return max(_SHARE_OF_RANGE_END * (1 - RANGE_END_SHARE) * zone.sensing.range_mm, smallest_mm)
+    travel_mm = _travel_room_mm(zone, task.expected_mm) / _TRAVEL_ROOM
     useful_mm = _SHARE_OF_TOLERANCE * zone.tolerance
-    return max(min(useful_mm, travel_mm) if travel_mm > finest_mm else useful_mm, finest_mm)
+    return max(min(useful_mm, travel_mm) if travel_mm > smallest_mm else useful_mm, smallest_mm)
 
 
 def _travel_room_mm(zone: Zone, at_mm: float) -> float:
@@ -204,6 +238,10 @@ def _why_untold(one: Requirement, case: Case, tasks: tuple[EdgeTask, ...]) -> st
     if one.edge is not None and task is None:
         return ""
     match one.figure:
+        case Figure.REPEAT if case.by_hand:
+            return "told, not judged: what the hand scatters is in it"
+        case Figure.RESPONSE_ON | Figure.RESPONSE_OFF if case.by_hand:
+            return "not judged: by hand it cannot be measured"
         case Figure.TRAVEL if task is not None:
             return _why_no_travel(one, case, task)
         case Figure.REPEAT if task is not None:
@@ -221,8 +259,7 @@ def _why_no_travel(one: Requirement, case: Case, task: EdgeTask) -> str | None:
     sensing = case.bench_sensing
     usual_mm = sensing.hysteresis_mm(task.expected_mm)
     room_mm = (one.high or 0.0) - _USUAL_SPREAD * usual_mm
-    finest_mm = _TRAVEL_UNCERTAINTY * finest_uncertainty_mm(case.rig.target, task.expected_mm)
-    if room_mm >= finest_mm:
+    if room_mm >= _TRAVEL_ROOM * finest_mm(task, case.rig.target):
         return None
     return (
         f"told, not judged: a usual {usual_mm:.2g} mm lies nearer to the largest {one.high:.2g} mm than this rig "

@@ -229,8 +229,8 @@ class Plan:
         expected_s: expected time on the bench for one unit, without the person's: the sum of `times`.
         warnings: what is left out, or less sure than it looks, in words.
         grounds: why the plan is as it is.
-        scans_mm: for each set point, positions from within its tolerance outwards, on the way through which the
-            output changes once.
+        scans_mm: for each set point, positions from within its tolerance outwards, and for the end of the range up to
+            it; on each way the output changes once at most.
 
     """
 

@@ -88,6 +88,11 @@ class Case:
         air = conditions.machine
         return speed_of_sound_m_s(air.temperature_c, air.humidity_percent, air.pressure_kpa)
 
+    @cached_property
+    def scale(self) -> float:
+        """Bench distance over machine distance."""
+        return case_of(self.order, self.sensor_type, self.rig).conditions.scale
+
     @property
     def tolerance_mm(self) -> float:
         """The tolerance of its set points; 5 % of the sensing range where it has none."""

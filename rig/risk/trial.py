@@ -11,13 +11,14 @@ from hal.bench import open_bench
 from hal.simulated import simulate
 from hal.simulated.bench import SimulatedBench
 from hal.simulated.clock import JumpingLoop
+from hal.simulated.faults import BenchFaultKind, RelayName, UnitFaultKind
 from hal.simulated.record import SelectorMovedUnderLoad
 from hal.simulated.unit import Unit
 from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.events import CheckDone, EdgeRead, Stamped, UnitJudged, Verdict
 from rig.risk.case import Case
 from rig.risk.draw import Drawn, draw_unit
-from rig.risk.truth import OF_THE_SETTING, UNSEEN_BY_POSITIONS, Defect, defects_of
+from rig.risk.truth import OF_THE_SETTING, Defect, defects_of, overshoot_mm, unseen_by
 from rig.sequencer.desk import Listed
 from rig.sequencer.order_run import OrderRun
 from rig.session import SIMULATED_START
@@ -27,7 +28,7 @@ class Result(StrEnum):
     """A verdict beside the truth."""
 
     ESCAPE = "bad unit called good"
-    UNSEEN = "bad unit called good, beyond what check positions can tell"
+    UNSEEN = "bad unit called good, its fault beyond what is looked at"
     FALSE_REJECTION = "sound unit called bad"
     DOUBT = "sound unit undecided"
     RIGHT = "right"
@@ -45,6 +46,8 @@ class Outcome:
         details: its figures in words.
         sound: whether nothing is wrong with the unit that it came with or made of its teaching itself.
         defects: what it really suffers from as it leaves the bench.
+        unseen: whether it suffers, and only from what its way of being proved cannot tell.
+        beyond_mm: how far its worst operate point lies outside tolerance, negative inside; None without a set point.
         before: the same when its first check position was read; a unit may change its mind between the two.
         unsafe: what happened on the bench that may never happen.
 
@@ -56,6 +59,8 @@ class Outcome:
     sound: bool
     defects: tuple[Defect, ...]
     before: tuple[Defect, ...]
+    unseen: bool
+    beyond_mm: float | None
     verdict: Verdict | None
     reason: str
     words: str
@@ -67,7 +72,7 @@ class Outcome:
         if self.verdict is None:
             return Result.NOT_JUDGED
         if self.verdict is Verdict.GOOD and self.defects:
-            return Result.UNSEEN if set(self.defects) <= UNSEEN_BY_POSITIONS else Result.ESCAPE
+            return Result.UNSEEN if self.unseen else Result.ESCAPE
         if self.sound:
             wrong = {Verdict.BAD: Result.FALSE_REJECTION, Verdict.UNDECIDED: Result.DOUBT}
             return wrong.get(self.verdict, Result.RIGHT)
@@ -85,7 +90,9 @@ class _Trial:
     def __init__(self, case: Case, drawn: Drawn, seed: int, watch: Watcher | None) -> None:
         self._case, self._drawn, self._seed, self._watch = case, drawn, seed, watch
         self._before: tuple[Defect, ...] | None = None
+        self._at_last_reading: tuple[Defect, ...] = ()
         self._after: tuple[Defect, ...] = ()
+        self._beyond_mm: float | None = None
         self._unit: Callable[[], Unit | None] = lambda: None
 
     async def run(self) -> Outcome:
@@ -112,13 +119,18 @@ class _Trial:
         )
 
     def _look(self, stamped: Stamped) -> None:
-        first = self._before is None and isinstance(stamped.event, CheckDone | EdgeRead)
-        unit = self._unit() if first or isinstance(stamped.event, UnitJudged) else None
+        reading = isinstance(stamped.event, CheckDone | EdgeRead)
+        # Only what drifts may change its mind: nothing else has to be looked at after every reading.
+        wanted = reading and (self._before is None or self._drifts)
+        unit = self._unit() if wanted or isinstance(stamped.event, UnitJudged) else None
         if unit is None:
             return
         self._after = tuple(defects_of(unit, self._case))
-        if first:
-            self._before = self._after
+        if self._case.setting.set_points_mm:
+            self._beyond_mm = round(overshoot_mm(unit, self._case), 3)
+        if reading:
+            self._before = self._after if self._before is None else self._before
+            self._at_last_reading = self._after
 
     def _outcome(
         self, simulated: SimulatedBench, *, verdict: Verdict | None, reason: str, words: str
@@ -134,16 +146,36 @@ class _Trial:
             sound=not own,
             defects=self._after,
             before=self._after if self._before is None else self._before,
+            unseen=bool(self._after) and self._unseen().issuperset(self._after),
+            beyond_mm=self._beyond_mm,
             verdict=verdict,
             reason=reason,
             words=words,
             unsafe=tuple(_unsafe(simulated, self._drawn)),
         )
 
+    @property
+    def _drifts(self) -> bool:
+        fault = self._drawn.unit_fault
+        return fault is not None and fault.kind is UnitFaultKind.DRIFTED
+
+    def _unseen(self) -> frozenset[Defect]:
+        if self._drifts and not self._at_last_reading:
+            return frozenset(Defect)
+        fault = self._drawn.bench_fault
+        slipped = fault is not None and fault.kind is BenchFaultKind.TARGET_MISPLACED
+        # What has slipped before the unit was taught is off by as much while it is checked.
+        taught_so = slipped and self._before == self._after
+        return unseen_by(self._case.plan.method) | (OF_THE_SETTING if taught_so else frozenset())
+
 
 def _unsafe(simulated: SimulatedBench, drawn: Drawn) -> list[str]:
-    # A welded contact is the one thing that a selector cannot wait for when all must drop at once.
-    welded = drawn.bench_fault is not None and drawn.bench_fault.kind == "teach-contact-welded"
+    # A selector cannot wait for a welded contact when all must drop at once; and nothing tells that it is slow itself
+    # until the contact is closed.
+    fault = drawn.bench_fault
+    welded = fault is not None and (
+        fault.kind is BenchFaultKind.TEACH_CONTACT_WELDED or fault.relay is RelayName.RAIL_SELECTOR
+    )
     incidents = simulated.world.record.incidents
     return [str(one) for one in incidents if not (welded and isinstance(one, SelectorMovedUnderLoad))]
 

@@ -6,14 +6,19 @@ the order is made, what it draws, how it drives its output, how widely its opera
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from enum import StrEnum
 
+from hal.simulated.air import TRIM_M_S
 from hal.simulated.faults import UnitFaultKind
 from hal.simulated.kind import UnitKind
 from hal.simulated.unit import Unit
 from rig.risk.case import Case
+from sequences.datasheet import Sensing
 from sequences.words import SetPoint
+from wiring.terms import Verification
 
 # Mean of largest less smallest of ten normal values, in standard deviations (the constant d2 of control charts for
 # n = 10, from memory): what a repeat accuracy "largest less smallest over ten approaches" comes to.
@@ -22,6 +27,7 @@ _RANGE_OF_TEN = 3.078
 _WANDER_SIGMAS = 2.0
 # How much of the stated sensing range a good unit may lack at either end (common practice, no source).
 _LACKING_SHARE = 0.05
+_HAIR_MM = 1e-6
 
 
 class Defect(StrEnum):
@@ -49,8 +55,16 @@ OF_THE_SETTING = frozenset(
 """What a bench may have done to a unit that is sound."""
 
 
-UNSEEN_BY_POSITIONS = frozenset({Defect.LOOK_ALIKE, Defect.WIDE_TRAVEL, Defect.NOISY})
-"""What check positions cannot tell, wherever they are: the unit does at each of them what a sound one does."""
+_UNSEEN = frozenset({Defect.LOOK_ALIKE})
+_UNSEEN_BY_POSITIONS = _UNSEEN | {Defect.WIDE_TRAVEL, Defect.NOISY}
+
+
+def unseen_by(method: Verification) -> frozenset[Defect]:
+    """What a way of proving units cannot tell: a unit with these does at every reading what a sound one does.
+
+    Measured edges show differential travel and repeat accuracy; check positions do so only beyond the order's limits.
+    """
+    return _UNSEEN if method is Verification.MEASURED else _UNSEEN_BY_POSITIONS
 
 
 def defects_of(unit: Unit, case: Case) -> Iterator[Defect]:
@@ -83,62 +97,87 @@ def look_alike(case: Case, name: str) -> bool:
 
 def overshoot_mm(unit: Unit, case: Case) -> float:
     """How far its worst operate point lies outside its tolerance; negative inside, -inf without a set point."""
-    ends = unit.true_ends(case.sound_m_s)
-    tolerance_mm = case.setting.tolerance_mm or 0.0
-    at_mm = {"near": ends.operate_near_mm, "far": ends.operate_far_mm}
-    off_mm = (abs(at_mm[edge] - mm) for edge, _, mm in _edges(case) if mm is not None)
-    return max((off - tolerance_mm for off in off_mm), default=float("-inf"))
+    return max((end.over_mm for end in _ends(unit, case)), default=-math.inf)
 
 
-def _of_its_zone(unit: Unit, case: Case) -> Iterator[Defect]:
-    over_mm = overshoot_mm(unit, case)
-    if over_mm > 0:
-        yield Defect.OPERATE_POINT
-    yield from set(_travels(unit, case))
-    if any(_falls_short(unit, case)):
-        yield Defect.SHORT_RANGE
-    yield from set(_scatters(unit, case, over_mm))
+@dataclass(frozen=True, slots=True)
+class _End:
+    """One end of a unit's zone.
 
+    Attributes:
+        point_mm: the set point there; None where the sensing range ends.
+        sheet_mm: where the data sheet ends the sensing range on this side.
+        operate_mm, release_mm: in the air in which the set point has to hold.
+        own_operate_mm, own_release_mm: in the unit's own measure, in which its data sheet holds.
+        sigma_mm: standard deviation of its single readings there.
 
-def _travels(unit: Unit, case: Case) -> Iterator[Defect]:
-    ends, sensing = unit.true_ends(case.sound_m_s), case.sensor_type.sensing
-    tolerance_mm = case.setting.tolerance_mm or 0.0
-    operate_mm = {"near": ends.operate_near_mm, "far": ends.operate_far_mm}
-    release_mm = {"near": ends.release_near_mm, "far": ends.release_far_mm}
-    for edge, outwards, point_mm in _edges(case):
-        if point_mm is None:
-            continue
-        limit_mm = point_mm + outwards * tolerance_mm
-        beyond_mm = (release_mm[edge] - limit_mm) * outwards
-        if beyond_mm > sensing.hysteresis_largest_mm(limit_mm):
+    """
+
+    outwards: int
+    point_mm: float | None
+    tolerance_mm: float
+    sheet_mm: float
+    operate_mm: float
+    release_mm: float
+    own_operate_mm: float
+    own_release_mm: float
+    sigma_mm: float
+
+    @property
+    def over_mm(self) -> float:
+        """How far the operate point is outside its tolerance, or further than may be from the end of the range."""
+        if self.point_mm is None:
+            lacking_mm = (self.sheet_mm - self.own_operate_mm) * self.outwards
+            return lacking_mm - _LACKING_SHARE * self.sheet_mm
+        return abs(self.operate_mm - self.point_mm) - self.tolerance_mm
+
+    def defects(self, sensing: Sensing) -> Iterator[Defect]:
+        """What is wrong with this end."""
+        if self.over_mm > 0:
+            yield Defect.SHORT_RANGE if self.point_mm is None else Defect.OPERATE_POINT
+        if self.point_mm is not None:
+            yield from self._travel_defects(sensing, self.point_mm)
+        # The end of the blind zone is not sharp, and nothing is promised of it.
+        if self.point_mm is not None or self.outwards > 0:
+            at_mm = self.sheet_mm if self.point_mm is None else self.point_mm
+            if _RANGE_OF_TEN * self.sigma_mm > sensing.repeat_accuracy_percent / 100 * at_mm:
+                yield Defect.WANDERS if self.over_mm + _WANDER_SIGMAS * self.sigma_mm > 0 else Defect.NOISY
+
+    def _travel_defects(self, sensing: Sensing, point_mm: float) -> Iterator[Defect]:
+        limit_mm = point_mm + self.outwards * self.tolerance_mm
+        if (self.release_mm - limit_mm) * self.outwards > sensing.hysteresis_largest_mm(limit_mm):
             yield Defect.RELEASE_POINT
-        travel_mm = (release_mm[edge] - operate_mm[edge]) * outwards
-        if travel_mm > sensing.hysteresis_largest_mm(operate_mm[edge]):
+        travel_mm = (self.own_release_mm - self.own_operate_mm) * self.outwards
+        if travel_mm > sensing.hysteresis_largest_mm(self.own_operate_mm) + _HAIR_MM:
             yield Defect.WIDE_TRAVEL
 
 
-def _falls_short(unit: Unit, case: Case) -> Iterator[bool]:
-    """Whether an end without a set point lies short of the data sheet, whose figures hold in the unit's own measure."""
-    ends, sensing = unit.true_ends(), case.sensor_type.sensing
-    at_mm = {"near": ends.operate_near_mm, "far": ends.operate_far_mm}
-    for edge, outwards, point_mm in _edges(case):
-        if point_mm is None:
-            end_mm = sensing.blind_zone_mm if edge == "near" else sensing.range_mm
-            yield (at_mm[edge] - end_mm) * outwards < -_LACKING_SHARE * end_mm
+def _of_its_zone(unit: Unit, case: Case) -> Iterator[Defect]:
+    found = (defect for end in _ends(unit, case) for defect in end.defects(case.sensor_type.sensing))
+    yield from dict.fromkeys(found)
 
 
-def _scatters(unit: Unit, case: Case, over_mm: float) -> Iterator[Defect]:
-    share = case.sensor_type.sensing.repeat_accuracy_percent / 100
-    for _, __, point_mm in _edges(case):
-        if (
-            point_mm is not None
-            and _RANGE_OF_TEN * (sigma_mm := unit.true_sigma_mm(point_mm)) > share * point_mm
-        ):
-            yield Defect.WANDERS if over_mm + _WANDER_SIGMAS * sigma_mm > 0 else Defect.NOISY
-
-
-def _edges(case: Case) -> tuple[tuple[str, int, float | None], ...]:
-    """Both ends of the zone, which way is outwards, and the set point there; None where the range ends."""
-    points_mm = case.setting.set_points_mm
+def _ends(unit: Unit, case: Case) -> Iterator[_End]:
+    """Both ends, near one first."""
+    # What only corrects for the air in another way is judged where it stands: for the rest it is bad by name.
+    alike = UnitFaultKind.WRONG_KIND in unit.faults
+    scale, there = (case.scale, unit.true_ends()) if alike else (1.0, unit.true_ends(case.sound_m_s))
+    points_mm, own = case.setting.set_points_mm, unit.true_ends(TRIM_M_S)
     far_mm = points_mm.get(SetPoint.FAR, points_mm.get(SetPoint.ONLY))
-    return (("near", -1, points_mm.get(SetPoint.NEAR)), ("far", 1, far_mm))
+    sensing, tolerance_mm = case.sensor_type.sensing, (case.setting.tolerance_mm or 0.0) * scale
+    for outwards, set_mm, sheet_mm, index in (
+        (-1, points_mm.get(SetPoint.NEAR), sensing.blind_zone_mm, 0),
+        (1, far_mm, sensing.range_mm, 1),
+    ):
+        point_mm = None if set_mm is None else set_mm * scale
+        yield _End(
+            outwards,
+            point_mm,
+            tolerance_mm,
+            sheet_mm,
+            operate_mm=there[index],
+            release_mm=there[index + 2],
+            own_operate_mm=own[index],
+            own_release_mm=own[index + 2],
+            sigma_mm=unit.true_sigma_mm(point_mm or sheet_mm),
+        )

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from hal.simulated.benchfile import BenchFile
+from rig.papers.label_template import LabelTemplate
 from rig.risk.rates import Rates
 from rig.schemas import SCHEMAS, file_name
 from sequences.order import Order
@@ -20,6 +21,7 @@ _MODELS: Mapping[str, type[DataModel]] = {
     "type": SensorType,
     "rig": RigProfile,
     "bench": BenchFile,
+    "label": LabelTemplate,
     "rates": Rates,
 }
 

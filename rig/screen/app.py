@@ -16,7 +16,7 @@ from rig.screen.bench_screen import RigScreen
 from rig.screen.form import OrderFormScreen
 from rig.screen.help import HelpScreen
 from rig.screen.listing import ListScreen
-from rig.screen.looks import DARK, LIGHT, LOOKS, PLAIN, Look
+from rig.screen.looks import DARK, LIGHT, PLAIN, Look
 from rig.screen.orders import OrdersScreen
 from rig.screen.setup import Bench
 from rig.screen.units import UnitScreen, UnitsScreen
@@ -66,9 +66,9 @@ class BenchApp(App[int], inherit_bindings=False):
         self.ends_with: int | None = None
         self._bell = bell
         self._armed: tuple[str, float] = ("", 0.0)
-        for one in LOOKS.values():
+        for one in (DARK, LIGHT):
             self.register_theme(_theme(one))
-        self.theme = f"bench-{look.name}"
+        self.theme = "ansi-dark" if look is PLAIN else f"bench-{look.name}"
 
     def on_mount(self) -> None:
         """Show the first screen and start the pulse."""
@@ -263,15 +263,13 @@ _COMMON: dict[str, _Common] = {
 
 
 def _theme(look: Look) -> Theme:
-    ground = look.ground or "ansi_default"
-    ink = look.paints[Role.PLAIN].ink or "ansi_default"
+    ground, ink = look.ground, look.paints[Role.PLAIN].ink
     return Theme(
         f"bench-{look.name}",
-        primary=look.paints[Role.WISH].ink or "ansi_default",
+        primary=look.paints[Role.WISH].ink or "",
         background=ground,
         surface=ground,
         panel=ground,
         foreground=ink,
         dark=look.dark,
-        ansi=look.ground is None,
     )

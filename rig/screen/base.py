@@ -65,10 +65,15 @@ class BenchScreen(Screen[None]):
     def tick(self) -> None:
         """Follow what has happened."""
 
+    @property
+    def can_paint(self) -> bool:
+        """Whether it is there to be seen: a screen that is being left may still be told to paint."""
+        return self.is_mounted and self.is_attached and self.is_current and self.size.width > 0
+
     def paint(self) -> None:
         """Paint head and footer; a screen adds its own."""
         width = self.size.width
-        if not self.is_mounted or not width:
+        if not self.can_paint:
             return
         self.query_one("#head", LinesView).show([self.head(width)])
         self.query_one("#keys", LinesView).show([footer(self.commands(), self.words, width)])

@@ -76,7 +76,7 @@ class RigScreen(BenchScreen):
     def paint(self) -> None:
         """Paint both halves."""
         super().paint()
-        if not self.is_mounted or not self.size.width:
+        if not self.can_paint:
             return
         work, half = self.bench.work, self.size.width // 2
         profile = self.bench.bench.profile if work is None else work.setup.profile

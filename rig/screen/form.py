@@ -105,7 +105,7 @@ class OrderFormScreen(BenchScreen):
     def paint(self) -> None:
         """Paint fields and drawing."""
         super().paint()
-        if not self.is_mounted or not self.size.width:
+        if not self.can_paint:
             return
         half, checked = self.size.width // 2, self.form.check()
         self.query_one("#fields", LinesView).show(list(self._fields(checked, half)))

@@ -48,7 +48,7 @@ class HelpScreen(BenchScreen):
     def paint(self) -> None:
         """Paint the part of the page that is in view."""
         super().paint()
-        if not self.is_mounted or not self.size.width:
+        if not self.can_paint:
             return
         page = self.query_one("#page", LinesView)
         lines = list(self._page(min(self.size.width - 2, 100)))

@@ -30,7 +30,7 @@ class ListScreen(BenchScreen):
     DEFAULT_CSS = """
     ListScreen #both { height: 1fr; }
     ListScreen #list { height: 100%; width: 1fr; }
-    ListScreen #side { height: 100%; width: 1fr; }
+    ListScreen #side { height: 100%; width: 1fr; margin-left: 1; }
     """
     LIST_SHARE = 0.5
 
@@ -122,7 +122,7 @@ class ListScreen(BenchScreen):
     def paint(self) -> None:
         """Paint the part of the list around what is chosen, and the panel."""
         super().paint()
-        if not self.is_mounted or not self.size.width:
+        if not self.can_paint:
             return
         view, side = self.query_one("#list", LinesView), self.query_one("#side", LinesView)
         width = round(self.size.width * self.LIST_SHARE)
@@ -132,7 +132,7 @@ class ListScreen(BenchScreen):
         at = next((i for i, row in enumerate(self._listed) if row.key == self.chosen), 0)
         first = max(0, min(at - height // 2, len(self._listed) - height))
         view.show([self._row(row) for row in self._listed[first : first + height]])
-        panel = self.side(self.chosen, self.size.width - width - 1, height) if self.chosen else ()
+        panel = self.side(self.chosen, self.size.width - width - 2, height) if self.chosen else ()
         side.show(panel)
 
     def _row(self, row: Row) -> Line:

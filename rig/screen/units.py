@@ -17,7 +17,7 @@ from rig.screen.listing import ListScreen, Row
 from rig.screen.record import recorded
 from rig.screen.view.instruction import MARKS, VERDICT_ROLES
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
-from rig.screen.view.ruler import ruler
+from rig.screen.view.ruler import Marks, close_ruler, ruler
 from rig.screen.view.standing import UnitStanding
 from rig.screen.view.told import told
 from rig.screen.view.wording import Words
@@ -118,16 +118,8 @@ class UnitScreen(ListScreen):
         lines = _verdict_lines(self.serial, board.standing.units[self.serial], self.words, width)
         lines += [line(), *_why(self._events, self.words, width), line()]
         edges = tuple(one.event for one in self._events if isinstance(one.event, EdgeMeasured))
-        lines += ruler(
-            board.job.plan,
-            setup.sensor_type,
-            self.words,
-            width - 1,
-            wanted_mm=None,
-            target_mm=None,
-            edges=edges[-2:],
-            rows=12,
-        )
+        lines += ruler(board.job.plan, setup.sensor_type, self.words, width - 1, Marks(edges=edges[-2:]))
+        lines += [line(), *close_ruler(board.job.plan, self.words, width - 1, Marks(edges=edges[-2:]))]
         return lines[:rows]
 
 

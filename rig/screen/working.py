@@ -16,7 +16,7 @@ from rig.screen.view.board import Phase
 from rig.screen.view.instruction import Instruction, instruction
 from rig.screen.view.letters import large
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
-from rig.screen.view.ruler import ruler
+from rig.screen.view.ruler import Marks, close_ruler, ruler
 from rig.screen.view.wording import read_number
 from rig.screen.widgets import Entry, LinesView
 from rig.screen.work import OrderWork
@@ -29,21 +29,22 @@ _FAST_MM, _SLOW_MM = 20.0, 1.0
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """How the rows of a screen are shared out."""
+    """How the rows of a screen are shared out; `close` of those of the ruler are for a close look."""
 
     large: int
     said: int
     ruler: int
+    close: int
     states: int
 
     @classmethod
     def of(cls, width: int, height: int) -> Arrangement:
         """The arrangement for a size."""
         if height >= 50 and width >= 150:
-            return cls(10, 3, 12, 46)
+            return cls(10, 3, 17, 7, 46)
         if height >= 34:
-            return cls(5, 3, 9, 42)
-        return cls(3, 3, 7, 34)
+            return cls(5, 3, 15, 6, 42)
+        return cls(3, 3, 7, 0, 34)
 
 
 class WorkingScreen(BenchScreen):
@@ -100,11 +101,10 @@ class WorkingScreen(BenchScreen):
         keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
         if phase is Phase.ASIDE:
             keys["aside"] = "aside"
-        if self.work.running and self.work.setup.simulated:
-            if not self.work.setup.moves_by_itself:
-                keys["hands"] = "hands"
-            if self.work.places_by_hand:
-                keys |= {"arrows": "move", "end": "beam"}
+        if self.work.setup.simulated and not self.work.setup.moves_by_itself:
+            keys["hands"] = "hands"
+        if self.work.running and self.work.places_by_hand:
+            keys |= {"arrows": "move", "end": "beam"}
         return {**keys, **self.bench.everywhere()}
 
     def do(self, name: str) -> None:
@@ -189,7 +189,7 @@ class WorkingScreen(BenchScreen):
     def paint(self) -> None:
         """Paint everything; what has not changed sends nothing."""
         width, height = self.size
-        if not self.is_mounted or not width:
+        if not self.can_paint:
             return
         super().paint()
         arrangement = Arrangement.of(width, height)
@@ -223,37 +223,37 @@ class WorkingScreen(BenchScreen):
         self._scan.relabel(self.words("scan.label"))
 
     def _more(self, said: Instruction) -> str:
-        coach = f"coach.{self.work.board.phase}"
-        if self.work.setup.practice and self.words.has(coach):
-            hand_mm = self.work.hand_mm
-            at = self.words("coach.out") if hand_mm is None else self.words.mm(hand_mm)
-            hands = "mine" if self.work.by_hand else "theirs"
-            key = f"{coach}-{hands}" if self.words.has(f"{coach}-{hands}") else coach
-            return self.words(key, at=at, serial=self.work.board.serial, next=self._next_serial())
-        return said.more
+        hands = "mine" if self.work.by_hand else "theirs"
+        phase = self.work.board.phase
+        key = next((one for one in (f"coach.{phase}-{hands}", f"coach.{phase}") if self.words.has(one)), "")
+        if not (self.work.setup.practice and key):
+            return said.more
+        hand_mm = self.work.hand_mm
+        at = self.words("coach.out") if hand_mm is None else self.words.mm(hand_mm)
+        return self.words(key, at=at, next=self._next_serial())
 
     def _next_serial(self) -> str:
         return next(iter(self.work.board.standing.open_serials), "")
 
     def _paint_panels(self, arrangement: Arrangement, width: int) -> None:
         work, board = self.work, self.work.board
-        lines = ruler(
-            board.job.plan,
-            work.setup.sensor_type,
-            self.words,
-            width - 2,
-            wanted_mm=self._wanted_mm(),
-            target_mm=self._target_mm(),
-            edges=board.edges,
-            rows=arrangement.ruler,
-        )
-        self.query_one("#ruler", LinesView).show([line(" ", *one) for one in lines])
+        self.query_one("#ruler", LinesView).show(list(self._rulers(arrangement, width)))
         steps = self.query_one("#steps", LinesView)
         now_s = work.state.at_s if work.state is not None else None
         rows = panels.steps(board, now_s, width - arrangement.states - 3, steps.size.height)
         steps.show([line(" ", *row) for row in rows])
         self.query_one("#states", LinesView).show(panels.states(board, work.state))
         self.query_one("#tally", LinesView).show([panels.tally(board, width)])
+
+    def _rulers(self, arrangement: Arrangement, width: int) -> Iterator[Line]:
+        """The whole way, and where there is room a close look at the set point that is worked on."""
+        board, sensor_type = self.work.board, self.work.setup.sensor_type
+        marks = Marks(self._wanted_mm(), self._target_mm(), board.edges)
+        room = arrangement.ruler - arrangement.close
+        whole = ruler(board.job.plan, sensor_type, self.words, width - 2, marks)[:room]
+        close = close_ruler(board.job.plan, self.words, width - 2, marks)[: arrangement.close]
+        for row in (*whole, *[()] * (room - len(whole)), *close):
+            yield line(" ", *row)
 
     def _wanted_mm(self) -> float | None:
         return self.work.board.target_mm if self.work.board.phase.unit_in_work else None

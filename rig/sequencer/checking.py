@@ -17,6 +17,12 @@ from rig.sequencer.work import drive_of
 from wiring.terms import DetectionMode
 
 _RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
+_OPERATES = (
+    Requirement.OUTER_NOT_FAR,
+    Requirement.OUTER_NOT_NEAR,
+    Requirement.INNER_NOT_NEAR,
+    Requirement.INNER_NOT_FAR,
+)
 _REASONS: dict[Requirement, Reason] = {
     Requirement.BLIND_END: Reason.WRONG_ZONE,
     Requirement.RANGE_END: Reason.WRONG_ZONE,
@@ -49,12 +55,23 @@ async def check(work: AnyWork) -> Finding:
         if one.requirement not in _BY_OUTPUT_STAGE:
             finding = await read_check(work, one)
             if finding is not None and _ends_checking(finding):
-                return finding
+                # A target that has slipped makes the ends of the range look wrong, but the set points too.
+                slipped = (
+                    await _still_as_it_was(work, _OPERATES) if finding.reason is Reason.WRONG_ZONE else None
+                )
+                return slipped or finding
             worst = worst or finding
     for positions_mm in work.plan.scans_mm:
         finding = await _changes_once(work, positions_mm)
         if finding is not None:
             return finding
+    finding = (
+        None
+        if worst
+        else await _still_as_it_was(work, (*_OPERATES, Requirement.BLIND_END, Requirement.RANGE_END))
+    )
+    if finding is not None:
+        return finding
     measured = await work.measure_supply()
     unmeasured = "" if measured.current_a is not None else "; supply current not measured"
     return (
@@ -65,7 +82,23 @@ async def check(work: AnyWork) -> Finding:
 
 
 async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding | None:
-    """Go out of the zone through the tolerance of a set point, where the output of a good unit changes once."""
+    """Go out of the zone through the tolerance of a set point, where the output of a good unit changes once.
+
+    Once more where it does not: something may have moved just then.
+    """
+    if await _scan(work, positions_mm) <= 1:
+        return None
+    words = (
+        f"output changes over and over between {positions_mm[0]:.1f} and {positions_mm[-1]:.1f} mm, where it should "
+        "change once"
+    )
+    if await _scan(work, positions_mm) <= 1:
+        return undecided(Reason.OUTPUT_UNSTEADY, f"{words}; right only at the second time")
+    return bad(Reason.OUTPUT_UNSTEADY, f"{words}: repeat accuracy too bad")
+
+
+async def _scan(work: AnyWork, positions_mm: Sequence[float]) -> int:
+    """How often the output changes on the way."""
     load, inside = telling_load(work.plan.inspection.output_type), _find(work, Requirement.DETECTS_INSIDE)
     await _go(work, inside, inside.position_mm)
     await work.rest(work.plan.settle_s)
@@ -79,13 +112,22 @@ async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding
         outputs.count(_UNSTEADY), sum(one.level != other.level for one, other in pairwise(readings))
     )
     work.note(ToleranceScanned(positions_mm[0], positions_mm[-1], outputs, changes))
-    if changes <= 1:
-        return None
-    return bad(
-        Reason.OUTPUT_UNSTEADY,
-        f"output changes over and over between {positions_mm[0]:.1f} and {positions_mm[-1]:.1f} mm, where it should "
-        "change once: repeat accuracy too bad",
-    )
+    return changes
+
+
+async def _still_as_it_was(work: AnyWork, again: Sequence[Requirement]) -> Finding | None:
+    """Read some checks once more at the end: a unit that has drifted meanwhile must not leave as good."""
+    for one in work.plan.checks:
+        if one.requirement not in again:
+            continue
+        read_on = await _read_at(work, one, one.position_mm)
+        if read_on is not one.expected_on:
+            return undecided(
+                Reason.SET_POINT_MOVED,
+                f"{_words(work, one, one.position_mm, read_on)}, though it was right before: unit drifts, or "
+                "the target has slipped",
+            )
+    return None
 
 
 def _sign(reading: OutputRead) -> str:
@@ -116,13 +158,21 @@ async def output_stage(work: AnyWork) -> Finding | None:
 
 async def _read_output_stage(work: AnyWork) -> Finding | None:
     drives: dict[bool, Drive] = {}
+    right: list[bool] = []
     for requirement in _BY_OUTPUT_STAGE:
         one = _find(work, requirement)
         await _go(work, one, one.position_mm)
         readings = await work.read_both_ways(str(requirement), one.position_mm)
-        _note_check(work, one, one.position_mm, readings[telling_load(work.plan.inspection.output_type)])
+        load = telling_load(work.plan.inspection.output_type)
+        right.append(_note_check(work, one, one.position_mm, readings[load]) is one.expected_on)
         drives[one.expected_on] = drive_of(readings)
     led_follows = await _led_follows(work) if drives[True] is drives[False] else None
+    if led_follows is False and right == [False, True]:
+        return undecided(
+            Reason.TARGET_LEFT,
+            "unit detects something though the beam is clear: look whether the target really leaves the beam, and take "
+            "everything else out of it",
+        )
     return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
 
 

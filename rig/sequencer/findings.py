@@ -47,6 +47,8 @@ class Reason(StrEnum):
     OUTPUT_CHATTERS = "output-chatters"
     CHANGES_ITS_MIND = "changes-its-mind"
     BEYOND_REACH = "edge-beyond-reach"
+    SLIDES_FAILED = "slides-failed"
+    GAUGE_FAILED = "gauge-failed"
     DRIVE_STALLED = "drive-stalled"
     DRIVE_LOST_STEPS = "drive-lost-steps"
     DRIVE_LATE = "drive-late"

@@ -9,8 +9,8 @@ from rig.sequencer.output_type import Drive
 from rig.sequencer.work import drive_of
 from wiring.terms import LedKind, OutputType
 
-# A supply further off than this share is not the supply that was set.
-_VOLTAGE_SHARE = 0.1
+VOLTAGE_SHARE = 0.1
+"""A supply further off than this share is not the supply that was set."""
 
 
 async def inspect(work: AnyWork) -> Finding | None:
@@ -47,7 +47,7 @@ def judge_supply(work: AnyWork, measured: SupplyMeasured) -> Finding | None:
             Reason.OVER_CURRENT, f"unit draws {_ma(measured.current_a)}, its type at most {_ma(largest_a)}"
         )
     wanted_v = work.supply_v
-    if measured.voltage_v is not None and abs(measured.voltage_v - wanted_v) > _VOLTAGE_SHARE * wanted_v:
+    if measured.voltage_v is not None and abs(measured.voltage_v - wanted_v) > VOLTAGE_SHARE * wanted_v:
         return undecided(
             Reason.SUPPLY_LOW,
             f"supply stands at {measured.voltage_v:.1f} V instead of {wanted_v:.1f} V: check the bench supply",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
 from hal.bench import Bench
-from hal.errors import BenchError, NoAnswer, TripCause, TripKind, Tripped
+from hal.errors import BenchError, InstrumentError, NoAnswer, TripCause, TripKind, Tripped
 from hal.operator import Request, RequestKind
 from rig.chronicle import Chronicle
 from rig.events import (
@@ -236,14 +237,23 @@ class OrderRun:
         )
 
     def _trip_by(self, failure: BenchError) -> TripCause:
-        self._bench.interlock.trip(TripCause(TripKind.INSTRUMENT_LOST, str(failure), failure.check))
+        kind = failure.kind if isinstance(failure, InstrumentError) else TripKind.INSTRUMENT_LOST
+        self._bench.interlock.trip(TripCause(kind, str(failure), failure.check))
         return self._bench.interlock.causes[0]
 
     def _note_request(self, request: Request) -> None:
         self._chronicle.note(Asked(str(request.kind), request.text, request.position_mm))
 
 
+_REASONS: Mapping[str, Reason] = {
+    TripKind.ASKED: Reason.INTERRUPTED,
+    TripKind.DRIVE_STALLED: Reason.DRIVE_STALLED,
+    TripKind.DRIVE_LOST_STEPS: Reason.DRIVE_LOST_STEPS,
+    TripKind.DRIVE_LATE: Reason.DRIVE_LATE,
+}
+
+
 def cut_short(tripped: BenchTripped) -> Finding:
     """What is said of the unit that was in work when the interlock opened."""
-    reason = Reason.INTERRUPTED if tripped.cause == TripKind.ASKED else Reason.BENCH_TRIPPED
+    reason = _REASONS.get(tripped.cause, Reason.BENCH_TRIPPED)
     return undecided(reason, f"interrupted: {tripped.words}; set it again from the start")

@@ -29,12 +29,14 @@ COMMANDS: dict[str, tuple[Section, Words]] = {
     "validate a type": (Section.TYPES, lambda path: ["validate", str(path)]),
     "validate a rig": (Section.RIGS, lambda path: ["validate", str(path)]),
     "validate a bench": (Section.BENCHES, lambda path: ["validate", str(path)]),
+    "validate a label": (Section.LABELS, lambda path: ["validate", str(path)]),
     "plan an order": (Section.ORDERS, lambda path: ["plan", str(path)]),
     "plan an order of a type": (Section.TYPES, _order_of_this_type),
     "plan on a rig": (Section.RIGS, lambda path: ["plan", ORDER, "--rig", str(path)]),
     "run an order": (Section.ORDERS, lambda path: ["run", str(path)]),
     "run on a rig": (Section.RIGS, lambda path: ["run", ORDER, "--rig", str(path)]),
     "run on a bench": (Section.BENCHES, lambda path: ["run", ORDER, "--bench", str(path)]),
+    "print a label": (Section.LABELS, lambda path: ["label", "QOC18-0042", "--template", str(path)]),
 }
 
 
@@ -68,6 +70,7 @@ WRONG_EDITS = {
     Section.TYPES: ("blind_zone_mm = ", "blind_zone_mm = -", "sensing.blind_zone_mm"),
     Section.RIGS: ("beat_s = 0.06", "beat_s = 0.6", "coil_supply.beat_s"),
     Section.BENCHES: ("seed = ", "sed = ", "sed"),
+    Section.LABELS: ('too_long = "smaller"', 'too_long = "cut"', "field#2.too_long"),
 }
 
 

@@ -29,6 +29,7 @@ SECTIONS = {
     "type": Section.TYPES,
     "rig": Section.RIGS,
     "bench": Section.BENCHES,
+    "label": Section.LABELS,
     "rates": Section.RATES,
 }
 FILES = [(name, path) for name, section in SECTIONS.items() for path in section.shipped().values()]
@@ -124,6 +125,9 @@ WRONG = [
     ("rig", {"foot_switch": {"line": "GPIO99"}}),
     ("bench", {"unit": [{"count": 0}]}),
     ("bench", {"fault": [{"kind": "earthquake"}]}),
+    ("label", {"use": "perhaps"}),
+    ("label", {"code": {"kind": "stripes"}}),
+    ("label", {"field": []}),
 ]
 
 
@@ -186,6 +190,6 @@ def test_the_command_prints_it_alone(name: str, capsys: pytest.CaptureFixture[st
 
 def test_an_unknown_kind_is_told_with_those_there_are(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as end:
-        main(["schema", "label"])
+        main(["schema", "poster"])
     assert end.value.code == 2
-    assert "'order', 'type', 'rig', 'bench'" in capsys.readouterr().err
+    assert "'order', 'type', 'rig', 'bench', 'rates', 'label'" in capsys.readouterr().err

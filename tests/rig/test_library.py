@@ -96,7 +96,10 @@ def test_a_broken_file_does_not_stand_in_the_way_of_others(shop: Shop) -> None:
     assert "aa-broken" in shop.library.entries(Section.TYPES)
 
 
-@pytest.mark.parametrize(("section", "read"), [(Section.TYPES, "read_type"), (Section.RIGS, "read_rig")])
+@pytest.mark.parametrize(
+    ("section", "read"),
+    [(Section.TYPES, "read_type"), (Section.RIGS, "read_rig"), (Section.LABELS, "read_label")],
+)
 def test_a_name_inside_that_is_not_the_files_is_told_on_its_line(
     shop: Shop, section: Section, read: str
 ) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from hal.errors import BenchError, TripKind
@@ -115,8 +116,8 @@ def verdict_sentence(board: Board) -> str:
     judged = board.judged
     assert judged is not None, "asked for a verdict before there is one"
     reason = board.words.of("reason", judged.reason)
-    why = reason if judged.verdict is Verdict.GOOD else f"{reason}. {judged.words}"
-    return f"{board.serial}: {why}"
+    key = "verdict.line-good" if judged.verdict is Verdict.GOOD else "verdict.line"
+    return board.words(key, serial=board.serial, reason=reason, why=judged.words)
 
 
 def _aside(board: Board) -> Instruction:
@@ -156,7 +157,7 @@ def _failed(board: Board) -> Instruction:
     words, failure = board.words, board.failure
     if isinstance(failure, JournalError):
         return Instruction(
-            words("big.failed"), words("do.no-record", why=failure), words("more.no-record"), Role.BAD
+            words("big.failed"), words("do.no-record", why=_short(failure)), words("more.no-record"), Role.BAD
         )
     if board.cause is not None:
         kind = board.cause.kind
@@ -166,6 +167,11 @@ def _failed(board: Board) -> Instruction:
     check = failure.check if isinstance(failure, BenchError) else ""
     more = f"{check} {words('more.reopen')}".strip()
     return Instruction(words("big.failed"), words("do.failed", why=failure), more, Role.BAD)
+
+
+def _short(failure: BaseException) -> str:
+    """What happened, without the folders before the name of the file and the advice behind it."""
+    return re.sub(r"\S*/", "", str(failure)).partition("; ")[0]
 
 
 def _nest(board: Board) -> str:

@@ -13,10 +13,12 @@ from rig.screen.view.lines import Line, Role, Span, beside, cut, joined, line, w
 from rig.screen.view.steps import State, Step, led_words
 from rig.screen.view.wording import Words
 from rig.sequencer.output_type import is_on
+from wiring.terms import LedKind
 
 _STEP_MARKS = {State.TODO: ".", State.NOW: ">", State.DONE: "+", State.WRONG: "x"}
 _STEP_ROLES = {State.TODO: Role.DIM, State.NOW: Role.WISH, State.DONE: Role.PLAIN, State.WRONG: Role.BAD}
 _WIDE = 100
+_WIDEST_STEP = 76
 ON, OFF, UNKNOWN = "\u25a0", "\u25a1", "?"
 """Marks of what is live, what is not, and what nobody knows: squares that every text console has."""
 
@@ -51,7 +53,7 @@ def tally(board: Board, width: int) -> Line:
 
 def steps(board: Board, now_s: float | None, width: int, rows: int) -> list[Line]:
     """The part of the list of steps that matters now: the step in work with what was before and comes after."""
-    listed = board.steps.rows
+    width, listed = min(width, _WIDEST_STEP), board.steps.rows
     current = next((i for i, row in enumerate(listed) if row.state is State.NOW), None)
     if current is None:
         current = max((i for i, row in enumerate(listed) if row.state is not State.TODO), default=0)
@@ -125,9 +127,9 @@ def _led(nest: NestState | None, words: Words) -> Line:
     if nest is None or nest.led is None:
         return _marked(UNKNOWN, words("state.not-fitted" if nest is not None else "state.unknown"), Role.DIM)
     pattern = nest.led
-    dark = pattern.kind == "dark"
     said = led_words(pattern.kind, pattern.rate_hz, pattern.count, words)
-    return _marked(OFF if dark else ON, said, Role.DIM if dark else Role.STRONG)
+    mark = {LedKind.DARK: OFF, LedKind.UNCLEAR: UNKNOWN}.get(pattern.kind, ON)
+    return _marked(mark, said, Role.STRONG if mark is ON else Role.DIM)
 
 
 def _output(board: Board, nest: NestState | None) -> Line:

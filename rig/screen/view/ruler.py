@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from rig.events import EdgeMeasured
 from rig.planning.drawing import Bar, Mark, Row, Span, TooNarrow, draw
@@ -14,39 +15,60 @@ from sequences.sensor_type import SensorType
 from wiring.terms import OutputFunction
 
 _MORE = 1.03
+# The close look shows this many tolerances to either side.
+_CLOSE = 4.0
 _BAR_ROLES = {"x": Role.WARN, "=": Role.STRONG, "+": Role.GOOD, ".": Role.DIM}
 
 
-def ruler(
-    plan: Plan,
-    sensor_type: SensorType,
-    words: Words,
-    width: int,
-    *,
-    wanted_mm: float | None,
-    target_mm: float | None,
-    edges: Sequence[EdgeMeasured] = (),
-    rows: int,
-) -> list[Line]:
-    """The whole way from the face to the end of the range, in so many lines; the legend where there is room for it.
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What moves: where the target should be, where the rig knows that it is, and what was measured."""
 
-    `wanted_mm` is where the target should be, `target_mm` where the rig knows that it is.
-    """
+    wanted_mm: float | None = None
+    target_mm: float | None = None
+    edges: Sequence[EdgeMeasured] = ()
+
+
+def ruler(plan: Plan, sensor_type: SensorType, words: Words, width: int, marks: Marks) -> list[Line]:
+    """The whole way from the face to the end of the range, as lines, the legend last."""
     range_mm = sensor_type.sensing.range_mm * _scale(plan)
     bars: list[Bar | Row] = [
         Bar(words("ruler.zone"), _zone(plan, sensor_type, words)),
-        Bar(words("ruler.tolerance"), _tolerances(plan, words)),
-        Row(words("ruler.set-point"), tuple(Mark(at_mm, words.short(at_mm)) for at_mm in _points(plan)), "^"),
-        Row(words("ruler.target"), tuple(_target(words, wanted_mm, target_mm))),
+        *_rows(plan, words, marks),
     ]
-    if edges:
-        bars.append(Row(words("ruler.edges"), tuple(mark for edge in edges for mark in _edge(edge, words))))
-    end_mm = max([range_mm, *(at for at in (wanted_mm, target_mm) if at is not None)]) * _MORE
+    end_mm = max([range_mm, *(at for at in (marks.wanted_mm, marks.target_mm) if at is not None)]) * _MORE
+    return _drawn(0.0, end_mm, bars, words, width)
+
+
+def close_ruler(plan: Plan, words: Words, width: int, marks: Marks) -> list[Line]:
+    """A close look at the set point that the target is nearest to; nothing for a mode without one."""
+    points_mm = _points(plan)
+    if not points_mm:
+        return []
+    near_mm = next((at for at in (marks.wanted_mm, marks.target_mm) if at is not None), points_mm[-1])
+    point_mm = min(points_mm, key=lambda at_mm: abs(at_mm - near_mm))
+    half_mm = plan.tolerance_mm * _scale(plan) * _CLOSE
+    return _drawn(max(0.0, point_mm - half_mm), point_mm + half_mm, _rows(plan, words, marks), words, width)
+
+
+def _rows(plan: Plan, words: Words, marks: Marks) -> list[Bar | Row]:
+    points = tuple(Mark(at_mm, words.short(at_mm)) for at_mm in _points(plan))
+    rows: list[Bar | Row] = [
+        Bar(words("ruler.tolerance"), _tolerances(plan, words)),
+        Row(words("ruler.set-point"), points, "^"),
+        Row(words("ruler.target"), tuple(_target(words, marks.wanted_mm, marks.target_mm))),
+    ]
+    if marks.edges:
+        edges = tuple(mark for edge in marks.edges for mark in _edge(edge, words))
+        rows.append(Row(words("ruler.edges"), edges))
+    return rows
+
+
+def _drawn(start_mm: float, end_mm: float, rows: Sequence[Bar | Row], words: Words, width: int) -> list[Line]:
     try:
-        drawn = draw(0.0, end_mm, bars, width=width)
+        return _coloured(draw(start_mm, end_mm, rows, width=width), rows, words)
     except TooNarrow:
         return []
-    return _coloured(drawn, bars, words)[:rows]
 
 
 def _coloured(drawn: list[str], rows: Sequence[Bar | Row], words: Words) -> list[Line]:

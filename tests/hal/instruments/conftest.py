@@ -40,11 +40,12 @@ class LoadedSupply:
 class Rail:
     """A stage that moves at a steady speed and, after `stuck_at_mm`, no further.
 
-    `slowness` stretches the time of every move.
+    `slowness` stretches the time of every move, `late_s` that of every answer.
     """
 
     def __init__(self, timeline: Timeline) -> None:
         self.slowness = 1.0
+        self.late_s = 0.0
         self.stuck_at_mm = float("inf")
         self.moves: list[float] = []
         self._timeline = timeline

@@ -36,10 +36,6 @@ hesitation = 0.1
 stop_s = 0.5
 reading_mm = 0.4
 
-[scale]
-zero_mm = 0.2
-error_percent = -0.04
-
 [gauge]
 error_mm = 0.05
 noise_mm = 0.02

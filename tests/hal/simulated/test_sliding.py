@@ -10,7 +10,7 @@ import pytest
 
 from hal.errors import NoAnswer
 from hal.operator import NumberRange, Operator, Request, RequestKind
-from hal.simulated.benchfile import GaugeTruth, PersonTruth, ScaleTruth, UnitRow
+from hal.simulated.benchfile import GaugeTruth, PersonTruth, TargetTruth, UnitRow
 from hal.simulated.clock import NS, run
 from hal.simulated.gauge import Gauge
 from tests.hal.simulated.hands import SIMULATED, BenchFault, Hands, bench_file
@@ -102,11 +102,11 @@ def test_told_to_stop_the_hand_goes_on_for_a_moment() -> None:
 def test_the_scale_is_read_with_an_error_of_its_own_and_one_of_the_eye() -> None:
     async def main() -> list[float]:
         truth = PersonTruth(reading_mm=0.4, placement_mm=3.0)
-        desk = Desk(person=truth, scale=ScaleTruth(zero_mm=1.0, error_percent=0.5))
+        desk = Desk(person=truth, target=TargetTruth(zero_mm=1.0, scale_percent=0.5))
         errors = []
         for _ in range(40):
             await desk.place(400.0)
-            shown_mm = desk.target.true_mm * 1.005 + 1.0
+            shown_mm = (desk.target.true_mm - 1.0) / 1.005
             errors.append(await desk.operator.ask_number(READ, timeout_s=60.0) - shown_mm)
         return errors
 
@@ -118,11 +118,11 @@ def test_the_scale_is_read_with_an_error_of_its_own_and_one_of_the_eye() -> None
 
 def test_the_target_is_placed_by_the_scale_wrong_as_that_may_be() -> None:
     async def main() -> float:
-        desk = Desk(person=PersonTruth(placement_mm=0.0), scale=ScaleTruth(zero_mm=-2.0, error_percent=1.0))
+        desk = Desk(person=PersonTruth(placement_mm=0.0), target=TargetTruth(zero_mm=-2.0, scale_percent=1.0))
         await desk.place(400.0)
         return desk.target.true_mm
 
-    assert run(main()) == pytest.approx(402.0 / 1.01)
+    assert run(main()) == pytest.approx(402.0)
 
 
 def test_the_gauge_shows_where_the_plate_was_a_moment_ago() -> None:

@@ -7,7 +7,7 @@ from statistics import median, quantiles
 
 import pytest
 
-from rig.edges.looks import first_of, looks_in, noise_seen, suppose_spreads
+from rig.edges.looks import first_of, largest_step_mm, looks_in, noise_seen, suppose_spreads
 
 
 @pytest.mark.parametrize("looks", [1, 2, 5, 20])
@@ -44,3 +44,11 @@ def test_noise_is_sought_around_what_was_seen() -> None:
     low_mm, high_mm = noise_seen([300.0, 300.4, 299.8, 300.2], looks=1, least_mm=0.01)
     assert low_mm < 0.258 < high_mm  # their standard deviation
     assert noise_seen([300.0, 300.0], looks=1, least_mm=0.05)[0] == pytest.approx(0.025)
+
+
+def test_a_step_is_what_parts_a_row_of_points_for_good() -> None:
+    assert largest_step_mm((400.0, 400.6, 406.2, 406.4, 406.1)) == pytest.approx(5.5)
+    assert largest_step_mm((406.0, 400.0)) == pytest.approx(6.0)
+    assert largest_step_mm((400.0, 403.0, 401.0, 404.0, 402.0)) == 0.0
+    assert largest_step_mm((400.0, 400.5, 406.0, 400.2)) == pytest.approx(0.0)
+    assert largest_step_mm((400.0,)) == 0.0

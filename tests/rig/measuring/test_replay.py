@@ -89,8 +89,10 @@ def _turned(now: object) -> object:
     return now
 
 
-# A look is not watched, and chatter counts only where an edge is searched for: elsewhere it is read again.
+# Of two looks at a clear beam both have to see something. A look is not watched, and chatter counts only where an
+# edge is searched for: elsewhere it is read again.
 DECIDES_NOTHING = (
+    "edge-read clear beam: detected",
     "edge-read seat: steady",
     "edge-read clear beam: steady",
     "edge-read clear beam: changes",

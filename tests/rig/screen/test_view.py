@@ -10,7 +10,7 @@ from rig.screen.looks import DARK, LIGHT, PLAIN, contrast
 from rig.screen.view.commands import COMMANDS, footer
 from rig.screen.view.letters import large
 from rig.screen.view.lines import Role, Span, columns, cut, fitted, line, text_of, width_of, wrapped
-from rig.screen.view.ruler import ruler
+from rig.screen.view.ruler import Marks, ruler
 from rig.screen.view.serials import judge_scan, names
 from rig.screen.view.standing import Standing
 from rig.screen.view.wording import Words
@@ -155,10 +155,7 @@ def test_every_command_is_on_a_function_key_that_terminals_leave_alone() -> None
 
 def test_the_ruler_is_to_scale_and_shows_what_is_known() -> None:
     made = job("barrel-18-rail", "single-point", "NO", at_mm=400, tolerance_mm=8)
-    rows = [
-        text_of(row)
-        for row in ruler(made.plan, made.sensor_type, EN, 100, wanted_mm=600.0, target_mm=200.0, rows=9)
-    ]
+    rows = [text_of(row) for row in ruler(made.plan, made.sensor_type, EN, 100, Marks(600.0, 200.0))]
     zone = next(row for row in rows if row.startswith("zone"))
     point = next(row for row in rows if row.startswith("set point"))
     target = next(row for row in rows if row.startswith("target"))

@@ -51,7 +51,7 @@ def test_a_bad_unit_must_be_put_aside_by_an_explicit_act(tmp_path: Path) -> None
             await shop.phase_is(Phase.FIT)
             await shop.keys("enter")
             await shop.phase_is(Phase.TAKE_OUT)
-            assert "unit refused to be taught" in shop.text
+            assert "unit refused the step" in shop.text
             await shop.scan("43")  # the next unit does not slip past
             await shop.shows("is not the unit to put aside")
             assert shop.phase is Phase.TAKE_OUT

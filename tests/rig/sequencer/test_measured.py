@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 
 from hal.simulated.faults import UnitFault
+from rig.edges.task import finest_uncertainty_mm
 from rig.events import (
+    EdgeBegun,
     EdgeMeasured,
     EdgeNotMeasured,
     EdgePassed,
@@ -136,3 +138,40 @@ def test_a_simple_rule_decides_what_a_guarded_one_leaves_open() -> None:
         verdicts[rule] = [one.verdict for one in work_through(made, [fault], units=8).findings]
     assert Verdict.UNDECIDED not in verdicts[Rule.SIMPLE]
     assert Verdict.UNDECIDED in verdicts[Rule.GUARDED]
+
+
+def test_an_edge_that_leaves_a_unit_open_is_measured_on_while_that_may_decide() -> None:
+    coarse = MEASURED.model_copy(update={"uncertainty_mm": 4.0})
+    made = job("barrel-18-rail", at_mm=400, tolerance_mm=8, checks=coarse)
+    decided = measured_on = 0
+    for percent in (2.0, 2.3, 2.6, 2.8, 3.2, 3.5):
+        shift = work_through(made, [UnitFault(kind="wide-hysteresis", percent=percent)])
+        wanted = [one.wanted_mm for one in shift.noted(EdgeBegun)]
+        assert wanted == sorted(wanted, reverse=True)
+        assert len(wanted) <= 3
+        assert min(wanted) >= finest_uncertainty_mm(made.rig.target, 400)
+        assert shift.noted(EdgeMeasured)[-1].readings < 300
+        measured_on += wanted[-1] < wanted[0]
+        decided += wanted[-1] < wanted[0] and shift.finding.verdict is not Verdict.UNDECIDED
+    assert measured_on >= 3
+    assert decided >= 3
+
+
+def test_a_unit_at_its_very_limit_is_left_to_a_person_at_once() -> None:
+    for seed in range(4):
+        shift = work_through(POINT, [UnitFault(kind="stores-wrongly", offset_mm=8.3)], seed=seed)
+        operate = judged(shift)["operate point, outer"]
+        assert operate.value is not None
+        if abs(operate.value - 408) < 0.5 * finest_uncertainty_mm(POINT.rig.target, 400):
+            assert (shift.finding.verdict, shift.finding.reason) == (Verdict.UNDECIDED, Reason.NEAR_TOLERANCE)
+            assert len(shift.noted(EdgeBegun)) <= 2
+
+
+def test_what_is_bad_already_is_not_measured_on() -> None:
+    coarse = MEASURED.model_copy(update={"uncertainty_mm": 4.0})
+    made = job("barrel-18-rail", at_mm=400, tolerance_mm=8, checks=coarse)
+    faults = [UnitFault(kind="stores-wrongly", offset_mm=30), UnitFault(kind="wide-hysteresis", percent=2.6)]
+    shift = work_through(made, faults)
+    assert shift.finding.verdict is Verdict.BAD
+    assert judged(shift)["differential travel, outer"].verdict is Verdict.UNDECIDED
+    assert len({one.wanted_mm for one in shift.noted(EdgeBegun)}) == 1

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from hal.simulated.faults import UnitFault
-from rig.events import OutputRead, Verdict
+from hal.simulated.faults import BenchFault, UnitFault
+from rig.events import ContactEnded, OutputRead, ToleranceScanned, UnitJudged, Verdict
 from rig.sequencer.findings import Reason
 from sequences.order import CheckPlan
 from tests.rig.planned import BY_HAND, Job, job
@@ -66,5 +66,46 @@ def test_nobody_is_asked_for_a_scan_by_hand_unless_the_order_wants_it() -> None:
     assert len(job("barrel-18-rail", rig=BY_HAND, checks=wanted, **made).plan.scans_mm[0]) == 5
 
 
-def test_full_range_has_nothing_to_scan() -> None:
-    assert SETTINGS["18 full"].plan.scans_mm == ()
+def test_full_range_is_scanned_up_to_the_end_that_the_type_promises() -> None:
+    (scan_mm,) = SETTINGS["18 full"].plan.scans_mm
+    assert scan_mm[0] == 760.0
+    assert 795.0 < scan_mm[-1] < 800.0
+    made, noisy = SETTINGS["18 full"], UnitFault(kind="noisy-echo", factor=40.0)
+    assert verdicts(made, noisy, seeds=range(12)).count(Verdict.GOOD) <= 1
+
+
+@pytest.mark.parametrize("name", ["18 point", "18 window", "18 full"])
+def test_a_unit_that_drifts_while_it_is_checked_is_found_by_reading_again_at_the_end(name: str) -> None:
+    made = SETTINGS[name]
+    sound = work_through(made)
+    (started_s, taught_s), ends_s = (
+        [one.at_s for one in sound.events if isinstance(one.event, kind)]
+        for kind in (ContactEnded, UnitJudged)
+    )
+    # What changes between the last readings at both ends of the range goes unseen.
+    moments = range(1, int(ends_s[0] - taught_s - 1.5))
+    assert started_s < taught_s
+    assert len(moments) > 5
+    for moment in moments:
+        drift = UnitFault(kind="drifted", offset_mm=-60.0, after_s=float(moment))
+        found = work_through(made, (drift,)).finding
+        assert found.verdict is not Verdict.GOOD, moment
+
+
+def test_a_target_that_slips_while_it_is_used_is_not_held_against_the_unit() -> None:
+    slipped = BenchFault(kind="target-misplaced", offset_mm=-15.0, after_contacts=2, after_s=6.0)
+    found = work_through(SETTINGS["18 point"], bench=(slipped,)).finding
+    assert found.verdict is Verdict.UNDECIDED
+    assert found.reason is Reason.SET_POINT_MOVED
+
+
+def test_one_odd_way_out_is_a_doubt_and_two_are_the_unit() -> None:
+    made = SETTINGS["18 point"]
+    # The unit jumps from one end of its tolerance to the other in the middle of the way out.
+    begun = [one.at_s for one in work_through(made).events if isinstance(one.event, ToleranceScanned)]
+    taught = [one.at_s for one in work_through(made).events if isinstance(one.event, ContactEnded)]
+    moments = (begun[0] - taught[-1] - back_s for back_s in (1.0, 1.5, 2.0, 2.5, 3.0))
+    jumps = [UnitFault(kind="drifted", offset_mm=-6.0, after_s=round(moment, 3)) for moment in moments]
+    found = [work_through(made, (jump,)).finding for jump in jumps]
+    assert {one.verdict for one in found} <= {Verdict.GOOD, Verdict.UNDECIDED}
+    assert any("right only at the second time" in one.words for one in found)

@@ -1,0 +1,143 @@
+"""`teachrig explain`: one decision from the readings to the verdict, out of the record alone."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+from collections.abc import Sequence
+from dataclasses import asdict
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from rig.cli.exits import Exit, GiveUp
+from rig.cli.explained_unit import print_survey, print_unit
+from rig.cli.inputs import data_folder
+from rig.cli.layout import Page
+from rig.events import Purpose
+from rig.journal import JournalError
+from rig.records import Listed, Records, open_records
+from rig.recount.attempt import Attempt, NotRebuilt
+from rig.recount.numbers import numbers_of
+from rig.recount.recount import Recount, recount
+from rig.recount.rows import rows_of
+from rig.recount.why import rule_words, why
+from rig.session import JOURNAL_NAME
+from wiring.plainwords import printable
+
+_MOST_NEAR = 5
+
+
+def command(options: Namespace) -> int:
+    """Tell one unit; 1 if its record does not lead to the verdict that it holds."""
+    path = data_folder(options.data) / JOURNAL_NAME
+    try:
+        with open_records(path) as records:
+            runs = _runs(records, options, path)
+            chosen = _chosen(runs, options)
+            attempt = records.attempt(chosen)
+    except JournalError as failure:
+        raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
+    if attempt.started is not None and attempt.started.purpose is Purpose.SURVEY:
+        return _tell_survey(attempt, runs, chosen, as_json=options.json)
+    again = recount(attempt)
+    if options.json:
+        print(json.dumps(_as_dict(attempt, again, runs, chosen), indent=2, ensure_ascii=False))
+    else:
+        print_unit(Page(), attempt, again, runs, chosen, full=options.full)
+    return Exit.DONE if again.agrees else Exit.NOT_ALL_GOOD
+
+
+def _runs(records: Records, options: Namespace, path: Path) -> tuple[Listed, ...]:
+    runs = records.attempts(options.serial)
+    if runs:
+        return runs
+    known = records.serials()
+    given = printable(options.serial)
+    if options.serial in known:
+        words = f"unit {given} was asked for, but never put into a nest: nothing was done with it"
+    elif not known:
+        words = f"no unit {given}: the record {path} holds none yet"
+    else:
+        words = f"no unit {given} in the record {path}{_near(options.serial, known)}"
+    raise GiveUp(Exit.BAD_INPUT, words)
+
+
+def _near(given: str, known: Sequence[str]) -> str:
+    """Serials that may have been meant: written in other letters, given in part, or mistyped."""
+    folded = given.casefold()
+    meant = [one for one in known if one.casefold() == folded]
+    meant = meant or [one for one in known if folded and folded in one.casefold()][:_MOST_NEAR]
+    meant = meant or get_close_matches(given[:60], known, n=_MOST_NEAR)
+    if meant:
+        return f", did you mean {', '.join(meant)}?"
+    return f"; it holds {len(known)} units, from {known[0]} to {known[-1]}"
+
+
+def _chosen(runs: Sequence[Listed], options: Namespace) -> Listed:
+    """The run that is asked for; the last one of the unit, or of the order, where no number is given."""
+    run: int | None = options.run
+    if run is not None and run > len(runs):
+        raise GiveUp(Exit.BAD_INPUT, f"unit {runs[0].serial} has no run {run}; allowed: 1 to {len(runs)}")
+    if run is not None or options.order is None:
+        return runs[-1 if run is None else run - 1]
+    in_order = [one for one in runs if one.order == options.order]
+    if not in_order:
+        orders = ", ".join(sorted({one.order for one in runs}))
+        given = printable(options.order)
+        raise GiveUp(
+            Exit.BAD_INPUT, f"unit {runs[0].serial} was never in work for order {given}; allowed: {orders}"
+        )
+    return in_order[-1]
+
+
+def _tell_survey(attempt: Attempt, runs: Sequence[Listed], chosen: Listed, *, as_json: bool) -> int:
+    if as_json:
+        print(json.dumps(_head_as_dict(attempt, runs, chosen), indent=2, ensure_ascii=False))
+    else:
+        print_survey(Page(), attempt, runs, chosen)
+    return Exit.DONE
+
+
+def _as_dict(attempt: Attempt, again: Recount, runs: Sequence[Listed], chosen: Listed) -> dict[str, Any]:
+    return {
+        **_head_as_dict(attempt, runs, chosen),
+        "worked_out": None if again.worked_out is None else asdict(again.worked_out),
+        "agrees": again.agrees,
+        "departures": list(again.departures),
+        **_account(attempt, again),
+    }
+
+
+def _head_as_dict(attempt: Attempt, runs: Sequence[Listed], chosen: Listed) -> dict[str, Any]:
+    started, judged = attempt.started, attempt.judged
+    return {
+        "serial": chosen.serial,
+        "order": chosen.order,
+        "began_utc": chosen.began_utc,
+        "started": None if started is None else asdict(started),
+        "verdict": None if judged is None else asdict(judged),
+        "runs": [
+            {
+                "run": number,
+                "began_utc": one.began_utc,
+                "order": one.order,
+                "verdict": one.verdict,
+                "reason": one.reason,
+                "shown": one is chosen,
+            }
+            for number, one in enumerate(runs, start=1)
+        ],
+    }
+
+
+def _account(attempt: Attempt, again: Recount) -> dict[str, Any]:
+    try:
+        return {
+            "rows": [asdict(row) for row in rows_of(attempt)],
+            "numbers": [asdict(chapter) for chapter in numbers_of(attempt, full=True)],
+            "rule": list(rule_words(attempt.planned.plan)),
+            "why": [] if again.worked_out is None else [list(one) for one in why(attempt, again.worked_out)],
+        }
+    except NotRebuilt:
+        return {"rows": [], "numbers": [], "rule": [], "why": []}

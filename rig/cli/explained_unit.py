@@ -1,0 +1,192 @@
+"""One unit as an inspector follows it: what was asked, each contact, each reading, the rule, the verdict and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from rig.cli.layout import Page
+from rig.cli.measured import print_measured
+from rig.cli.plan_proof import print_points
+from rig.cli.plan_text import print_setting
+from rig.cli.worked_out import print_chapters, print_in_short
+from rig.events import Purpose
+from rig.records import Listed
+from rig.recount.attempt import Attempt, NotRebuilt
+from rig.recount.numbers import numbers_of
+from rig.recount.recount import Recount
+from rig.recount.row import Part, Row
+from rig.recount.rows import rows_of
+from rig.recount.why import rule_words, why
+from rig.sequencer.output_type import telling_load
+from rig.summary import Summary, UnitSummary
+from wiring.terms import Verification
+
+_ALOUD = "THE RECORD DOES NOT LEAD TO WHAT IT SAYS"
+
+
+def print_unit(
+    page: Page, attempt: Attempt, again: Recount, runs: Sequence[Listed], chosen: Listed, *, full: bool
+) -> None:
+    """Everything about one run of one unit."""
+    _print_head(page, attempt, chosen)
+    if not again.agrees:
+        _print_departures(page, attempt, again)
+    try:
+        rows = tuple(rows_of(attempt))
+    except NotRebuilt as gap:
+        page.say(f"what was read cannot be laid out: {gap}")
+    else:
+        print_setting(attempt.planned, page)
+        print_points(attempt.planned, page)
+        _print_rows(page, attempt, rows)
+        _print_numbers(page, attempt, full=full)
+        _print_reasons(page, attempt, again)
+    _print_recount(page, again)
+    _print_runs(page, runs, chosen)
+
+
+def print_survey(page: Page, attempt: Attempt, runs: Sequence[Listed], chosen: Listed) -> None:
+    """A survey of a unit: what it came to, and that nothing was decided."""
+    _print_head(page, attempt, chosen)
+    if attempt.judged is not None:
+        page.say(f"found: {attempt.judged.words}")
+    page.say("A survey tells what a unit is set to; it judges no unit, so there is no decision to follow.")
+    _print_runs(page, runs, chosen)
+
+
+def _print_head(page: Page, attempt: Attempt, chosen: Listed) -> None:
+    judged = attempt.judged
+    verdict = "never judged" if judged is None else f"{judged.verdict} ({judged.reason.replace('-', ' ')})"
+    page.say(f"unit {chosen.serial}: {verdict}")
+    if judged is None:
+        last = attempt.events[-1]
+        page.say(
+            f"The record of this run ends with entry {last.number}, {last.event.kind}, at {last.utc}: the work was cut "
+            "off. Nothing can be said of the unit; set it again."
+        )
+    page.say("; ".join(_origin(attempt, chosen)))
+
+
+def _origin(attempt: Attempt, chosen: Listed) -> Iterator[str]:
+    started = attempt.started
+    if started is None:
+        yield f"order {chosen.order}, {chosen.began_utc}"
+        return
+    done = {Purpose.SET: "set", Purpose.VERIFY: "verified, not taught", Purpose.SURVEY: "surveyed"}
+    yield f"order {started.order} for {started.customer}"
+    yield f"{done[started.purpose]} {chosen.began_utc}"
+    yield f"{started.sensor_type} on rig {started.rig}{' (SIMULATED)' if started.simulated else ''}"
+    yield f"teachrig {started.software}"
+
+
+def _print_departures(page: Page, attempt: Attempt, again: Recount) -> None:
+    from rig.software import software_version
+
+    page.heading(_ALOUD)
+    recorded, worked_out = again.recorded, again.worked_out
+    if recorded is not None and worked_out is not None:
+        page.say(f"recorded:   {recorded.verdict}, {recorded.words}")
+        page.say(f"worked out: {worked_out.verdict}, {worked_out.words}")
+    for words in again.departures:
+        page.item(words)
+    then = "an unknown version" if attempt.started is None else f"teachrig {attempt.started.software}"
+    page.say(
+        f"Either it was altered, or it was written by a program that decides otherwise: {then} wrote it, this is "
+        f"teachrig {software_version()}."
+    )
+
+
+def _print_rows(page: Page, attempt: Attempt, rows: Sequence[Row]) -> None:
+    for part in Part:
+        own = [row for row in rows if row.part is part]
+        if not own:
+            continue
+        if part is Part.FIGURES:
+            print_measured(_summed_up(attempt), page)
+            continue
+        page.heading(part)
+        if part is Part.ANSWERS:
+            page.pairs([(str(row.entry), f"{row.what}: {row.read}") for row in own])
+            continue
+        if part is Part.INSPECTION:
+            load = telling_load(attempt.planned.plan.inspection.output_type)
+            page.say(
+                "entry: its number in the record; s: seconds since the unit was put in. Two levels: the output pulled "
+                f"to L+, then to L-; one: pulled to {load}, where on and off differ."
+            )
+        told = any(row.proves for row in own)
+        last = ["follows" if part is Part.DECISION else "proves"] if told else []
+        page.table(
+            (">entry", ">s", "what", "read", "must be", *last),
+            [
+                (
+                    str(row.entry),
+                    f"{row.at_s:.2f}",
+                    row.what,
+                    row.read,
+                    row.wanted,
+                    *([row.proves] if told else []),
+                )
+                for row in own
+            ],
+        )
+
+
+def _summed_up(attempt: Attempt) -> Iterable[UnitSummary]:
+    summary = Summary()
+    for one in attempt.account:
+        summary.add(one)
+    return summary.units.values()
+
+
+def _print_numbers(page: Page, attempt: Attempt, *, full: bool) -> None:
+    if full:
+        print_chapters(numbers_of(attempt, full=True), page)
+        return
+    chapters = numbers_of(attempt)
+    print_in_short(chapters, page)
+    if chapters and attempt.planned.plan.method is Verification.POSITIONS:
+        page.say(
+            "P: set point on the bench, T: tolerance, U (or w): guard, H: largest differential travel. --full: all."
+        )
+
+
+def _print_reasons(page: Page, attempt: Attempt, again: Recount) -> None:
+    page.heading("rule")
+    for sentence in rule_words(attempt.planned.plan):
+        page.item(sentence)
+    if again.worked_out is not None:
+        page.heading("verdict")
+        page.pairs(why(attempt, again.worked_out))
+
+
+def _print_recount(page: Page, again: Recount) -> None:
+    page.heading("worked out again, from this record alone")
+    if not again.agrees:
+        page.say(f"{_ALOUD}: see above.")
+    elif again.recorded is None:
+        page.say("No verdict is recorded, and what was read does not lead to one.")
+    else:
+        page.say(
+            f"The same verdict, {again.recorded.verdict}, for the same reason, by the same steps: it agrees."
+        )
+
+
+def _print_runs(page: Page, runs: Sequence[Listed], chosen: Listed) -> None:
+    if len(runs) == 1:
+        return
+    page.heading("runs of this unit")
+    page.table(
+        (">run", "began (UTC)", "order", "verdict", "found", ""),
+        [
+            (
+                str(number),
+                one.began_utc,
+                one.order,
+                str(one.verdict or "never judged"),
+                one.reason.replace("-", " "),
+                "shown here" if one is chosen else "",
+            )
+            for number, one in enumerate(runs, start=1)
+        ],
+    )

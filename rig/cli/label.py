@@ -1,0 +1,195 @@
+"""`teachrig label`: labels of units that have a verdict, from the record of their last run."""
+
+from __future__ import annotations
+
+import json
+import re
+from argparse import Namespace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.inputs import data_folder, open_library, read_or_give_up
+from rig.cli.printing import NotPrinted, print_pdf
+from rig.cli.writing import write_file
+from rig.journal import JournalError
+from rig.library import Library
+from rig.papers.label_facts import NoLabel, UnitFacts, facts_of
+from rig.papers.label_parts import Use
+from rig.papers.label_pdf import LabelRefused, labels_pdf
+from rig.papers.label_template import LabelTemplate
+from rig.records import Listed, Records, open_records
+from rig.session import JOURNAL_NAME
+from rig.software import software_version
+from sequences.order import Order
+from wiring.plainwords import near_miss, printable
+
+_TEMPLATES = {Use.GOOD: "unit-roll", Use.DO_NOT_USE: "do-not-use"}
+_LONGEST_NAME = 80
+
+
+@dataclass(slots=True)
+class _Wanted:
+    """The units that were asked for: those that get a label, and why the others get none."""
+
+    facts: list[UnitFacts] = field(default_factory=list)
+    without: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class _Batch:
+    """Labels of one template; they make one file and one job for a printer, since they lie on one kind of paper."""
+
+    template: LabelTemplate
+    units: list[UnitFacts]
+    pdf: bytes
+    file: Path | None = None
+    printed: str | None = None
+
+
+def command(options: Namespace) -> int:
+    """Write or print the labels; 1 if a unit got none, 3 if they could not be printed."""
+    templates = _templates(options.template, open_library())
+    wanted = _wanted(options, data_folder(options.data) / JOURNAL_NAME)
+    batches = _batches(wanted.facts, templates, options.skip)
+    failure = _print(batches, options.print) if options.print is not None else None
+    if options.print is None or options.out is not None or failure is not None:
+        _write(batches, options.out or _file_name(options), force=options.force)
+    for serial, why in wanted.without.items():
+        narrate(f"no label for {printable(serial)}: {why}")
+    _tell(batches, wanted, as_json=options.json)
+    if failure is not None:
+        narrate(f"not printed: {failure}. Print the file at its true size (100 %, no fitting to the page).")
+        return Exit.BENCH_FAULT
+    return Exit.NOT_ALL_GOOD if wanted.without else Exit.DONE
+
+
+def _templates(names: Sequence[str], library: Library) -> dict[Use, LabelTemplate]:
+    chosen: dict[Use, LabelTemplate] = {}
+    for name in names:
+        template = _template(name, library)
+        if template.use in chosen:
+            words = (
+                f"--template: {chosen[template.use].name} and {template.name} are both for use {template.use}"
+            )
+            raise GiveUp(Exit.BAD_INPUT, f"{words}; allowed: one for each use")
+        chosen[template.use] = template
+    return {use: chosen.get(use) or _template(name, library) for use, name in _TEMPLATES.items()}
+
+
+def _template(name: str, library: Library) -> LabelTemplate:
+    return read_or_give_up(lambda: library.read_label(name))
+
+
+def _wanted(options: Namespace, journal: Path) -> _Wanted:
+    if bool(options.serials) == (options.order is not None):
+        words = "either units or an order get labels; allowed: SERIAL..., or --order NUMBER"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    try:
+        with open_records(journal) as records:
+            return _recorded(options, records, printable(str(journal)))
+    except JournalError as failure:
+        raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
+
+
+def _recorded(options: Namespace, records: Records, journal: str) -> _Wanted:
+    serials = options.serials or _serials_of(options.order, records, journal)
+    wanted = _Wanted()
+    for serial in dict.fromkeys(serials):
+        attempts = records.attempts(serial)
+        if not attempts and options.order is None:
+            near = near_miss(serial, records.serials())
+            words = f"{journal}: knows no unit {printable(serial)}{near}; allowed: serials as recorded"
+            raise GiveUp(Exit.BAD_INPUT, words)
+        try:
+            wanted.facts.append(_facts(attempts, records, options.order))
+        except NoLabel as reason:
+            wanted.without[serial] = str(reason)
+    return wanted
+
+
+def _serials_of(number: str, records: Records, journal: str) -> tuple[str, ...]:
+    inputs = records.inputs_of_order(number)
+    if inputs is None:
+        raise GiveUp(Exit.BAD_INPUT, f"{journal}: knows no order {printable(number)}")
+    try:
+        return Order.model_validate(inputs.order).unit_serials()
+    except ValidationError:
+        words = f"{journal}: order {printable(number)} was recorded by another version; allowed: SERIAL..."
+        raise GiveUp(Exit.BAD_INPUT, words) from None
+
+
+def _facts(attempts: Sequence[Listed], records: Records, order: str | None) -> UnitFacts:
+    """What the last attempt at a unit says: whatever came before, it may have changed the unit."""
+    if not attempts:
+        raise NoLabel("not begun yet")
+    last = attempts[-1]
+    if order is not None and last.order != order:
+        raise NoLabel(f"it was last set for another order, {printable(last.order)}")
+    return facts_of(records.attempt(last))
+
+
+def _batches(units: Sequence[UnitFacts], templates: dict[Use, LabelTemplate], skip: int) -> list[_Batch]:
+    made_by = f"teachrig {software_version()}"
+    batches = []
+    for use, template in templates.items():
+        of_use = [unit for unit in units if unit.use is use]
+        if of_use:
+            try:
+                batches.append(_Batch(template, of_use, labels_pdf(of_use, template, made_by, skip)))
+            except LabelRefused as refused:
+                raise GiveUp(Exit.BAD_INPUT, str(refused)) from None
+    return batches
+
+
+def _print(batches: Sequence[_Batch], printer: str) -> NotPrinted | None:
+    for batch in batches:
+        try:
+            batch.printed = print_pdf(
+                batch.pdf, f"labels {batch.template.name}", batch.template.page_mm, printer
+            )
+        except NotPrinted as failure:
+            return failure
+    return None
+
+
+def _write(batches: Sequence[_Batch], path: Path, *, force: bool) -> None:
+    for batch in batches:
+        # Labels for good units go into the file that was named, the others into one beside it.
+        apart = len(batches) > 1 and batch.template.use is Use.DO_NOT_USE
+        batch.file = path.with_name(f"{path.stem}-{Use.DO_NOT_USE}{path.suffix}") if apart else path
+        write_file(batch.file, batch.pdf, force=force)
+
+
+def _file_name(options: Namespace) -> Path:
+    """A name for the file that no serial can lead astray, whatever the record holds."""
+    name = options.order or options.serials[0]
+    return Path(f"labels-{re.sub(r'[^A-Za-z0-9._-]', '_', name)[:_LONGEST_NAME]}.pdf")
+
+
+def _tell(batches: Sequence[_Batch], wanted: _Wanted, *, as_json: bool) -> None:
+    if as_json:
+        told = {"labels": [_as_dict(batch) for batch in batches], "without": wanted.without}
+        print(json.dumps(told, indent=2, ensure_ascii=True))
+        return
+    for batch in batches:
+        count = f"{len(batch.units)} {'label' if len(batch.units) == 1 else 'labels'} {batch.template.name}"
+        if batch.printed is not None:
+            narrate(f"{count} printed: {batch.printed}")
+        if batch.file is not None:
+            narrate(f"{count}:")
+            print(printable(str(batch.file)))
+
+
+def _as_dict(batch: _Batch) -> dict[str, object]:
+    return {
+        "template": batch.template.name,
+        "file": None if batch.file is None else str(batch.file),
+        "printed": batch.printed,
+        "units": [
+            {"serial": unit.serial, "order": unit.order, "verdict": str(unit.verdict)} for unit in batch.units
+        ],
+    }

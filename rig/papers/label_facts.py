@@ -1,0 +1,114 @@
+"""What a label may say of a unit, taken from the record of its last attempt."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from rig.events import Purpose, UnitJudged, Verdict
+from rig.papers.label_code import UnitCode
+from rig.papers.label_parts import CodeDatum, Shown, Use
+from rig.planning.planned import Planned
+from rig.recount.attempt import Attempt, NotRebuilt
+from sequences.words import SetPoint
+
+
+class NoLabel(ValueError):
+    """This unit gets no label; its text says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnitFacts:
+    """What the labels of one unit are made from.
+
+    `texts` has what can be named in a label's texts, empty where it is not known.
+    """
+
+    serial: str
+    order: str
+    sensor_type: str | None
+    verdict: Verdict
+    judged_on: date
+    texts: Mapping[Shown, str]
+
+    @property
+    def use(self) -> Use:
+        """Which labels it may get."""
+        return Use.GOOD if self.verdict is Verdict.GOOD else Use.DO_NOT_USE
+
+    def code(self, holds: Collection[CodeDatum]) -> UnitCode:
+        """What a code says that holds these data."""
+        return UnitCode(
+            self.serial,
+            self.order if CodeDatum.ORDER in holds else None,
+            self.sensor_type if CodeDatum.TYPE in holds else None,
+            self.judged_on if CodeDatum.DATE in holds else None,
+        )
+
+
+def facts_of(attempt: Attempt) -> UnitFacts:
+    """What the labels of a unit are made from.
+
+    Raises NoLabel for a unit without a verdict on its setting, or with a record that does not tell enough.
+    """
+    judged = attempt.judged
+    if attempt.started is not None and attempt.started.purpose is Purpose.SURVEY:
+        raise NoLabel("it was last surveyed, which says nothing of its setting: set or verify it")
+    if judged is None:
+        raise NoLabel("it has no verdict, its last run was not finished: set it again")
+    planned = _planned(attempt, judged)
+    stamp = attempt.account[-1]
+    judged_on = datetime.fromisoformat(stamp.utc).date()
+    simulated = attempt.started is not None and attempt.started.simulated
+    told = {Shown.SERIAL: stamp.serial, Shown.ORDER: stamp.order, Shown.DATE: judged_on.isoformat()}
+    return UnitFacts(
+        serial=stamp.serial,
+        order=stamp.order,
+        sensor_type=None if planned is None else planned.case.sensor_type.name,
+        verdict=judged.verdict,
+        judged_on=judged_on,
+        texts=dict.fromkeys(Shown, "") | _asked(planned) | _found(judged, simulated=simulated) | told,
+    )
+
+
+def _planned(attempt: Attempt, judged: UnitJudged) -> Planned | None:
+    """The plan made once more; None if it cannot be, for a unit whose label warns whatever it was to be set to."""
+    try:
+        return attempt.planned
+    except NotRebuilt as reason:
+        if judged.verdict is Verdict.GOOD:
+            raise NoLabel(str(reason)) from None
+        return None
+
+
+def _asked(planned: Planned | None) -> dict[Shown, str]:
+    """What the order asks for, with what was proposed for what it left open."""
+    if planned is None:
+        return {}
+    order, sensor_type, setting = planned.case.order, planned.case.sensor_type, planned.setting
+    points_mm = setting.set_points_mm
+    return {
+        Shown.CUSTOMER: order.customer,
+        Shown.TYPE: sensor_type.name,
+        Shown.TITLE: sensor_type.title,
+        Shown.MODE: str(setting.mode),
+        Shown.OUTPUT_FUNCTION: str(setting.output_function),
+        Shown.OUTPUT_TYPE: str(setting.output_type),
+        Shown.SET_POINTS: _points(points_mm),
+        Shown.TOLERANCE: f"\u00b1 {setting.tolerance_mm:g} mm" if points_mm else "",
+        Shown.DESIGNATION: setting.reference_designation or "",
+    }
+
+
+def _points(points_mm: Mapping[SetPoint, float]) -> str:
+    return f"{' to '.join(f'{at_mm:g}' for at_mm in points_mm.values())} mm" if points_mm else ""
+
+
+def _found(judged: UnitJudged, *, simulated: bool) -> dict[Shown, str]:
+    # A made-up unit's label must not end on a real one.
+    return {
+        Shown.VERDICT: f"SIMULATED {judged.verdict}" if simulated else str(judged.verdict),
+        Shown.REASON: judged.reason.replace("-", " "),
+        Shown.WORDS: judged.words,
+    }

@@ -1,0 +1,227 @@
+"""What was done with a unit and what was read of it, row by row, beside what had to be there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from hal.nest import OutputLevel
+from rig.events import (
+    AnswerSeen,
+    BenchTripped,
+    CheckDone,
+    ContactDue,
+    ContactEnded,
+    EdgeBegun,
+    LedSeen,
+    OutputRead,
+    PauseEnded,
+    PersonSilent,
+    RequirementJudged,
+    Stamped,
+    StepStarted,
+    SupplyMeasured,
+    SupplySwitched,
+    ToleranceScanned,
+    UnitJudged,
+)
+from rig.planning.plan import AwaitAnswer, MakeContact, PlannedStep
+from rig.planning.plan import Requirement as Proves
+from rig.recount.attempt import Attempt
+from rig.recount.edge_rows import EdgeRows
+from rig.recount.row import Part, Row
+from rig.sequencer.any_work import CONFIRMATION, NOTHING, WITHOUT_SUPPLY, Moment, pattern_of
+from rig.sequencer.inspection import VOLTAGE_SHARE
+from rig.sequencer.work import drive_of, pattern_words
+from wiring.terms import OutputType
+
+_STATES = {True: "on", False: "off", None: "neither on nor off"}
+_CHECK_POSITIONS = frozenset(str(one) for one in Proves)
+
+
+def rows_of(attempt: Attempt) -> Iterator[Row]:
+    """Every row up to the verdict, in order; raises NotRebuilt."""
+    return _Teller(attempt).rows()
+
+
+class _Teller:
+    """Goes through the events of one attempt; what belongs together becomes one row."""
+
+    def __init__(self, attempt: Attempt) -> None:
+        self._events = attempt.account
+        self._begin_s = attempt.begin.at_s
+        self._planned = attempt.planned
+        self._plan = self._planned.plan
+        self._part = Part.INSPECTION
+        self._step: PlannedStep | None = None
+        self._pause_s: float | None = None
+        self._outputs: list[OutputRead] = []
+        self._read_before: set[str] = set()
+        self._edges = EdgeRows()
+
+    def rows(self) -> Iterator[Row]:
+        """Every row."""
+        for one, after in zip(self._events, (*self._events[1:], None), strict=True):
+            self._part = _part(one, self._part)
+            told = self._told(one, after)
+            if told is not None:
+                what, read, wanted, *proves = told
+                yield Row(self._part, one.number, self._since_s(one), what, read, wanted, *proves)
+            yield from self._edges.told(one, self._since_s(one))
+
+    def _since_s(self, one: Stamped) -> float:
+        return round(one.at_s - self._begin_s, 3)
+
+    def _told(self, one: Stamped, after: Stamped | None) -> tuple[str, ...] | None:
+        match one.event:
+            case SupplySwitched(on=on):
+                return f"supply {'on' if on else 'off'}", "", ""
+            case SupplyMeasured() as measured:
+                return self._supply(measured)
+            case LedSeen() as seen:
+                return _led(seen)
+            case OutputRead() as reading:
+                return self._output(reading, after)
+            case CheckDone() as done:
+                return self._check(done)
+            case ToleranceScanned() as scanned:
+                return _scan(scanned)
+            case PersonSilent(words=words):
+                return "the person", words, "an answer"
+            case BenchTripped(words=words, check=check):
+                return "TRIPPED, everything off", words, check
+        return self._taught(one, after)
+
+    def _taught(self, one: Stamped, after: Stamped | None) -> tuple[str, ...] | None:
+        match one.event:
+            case StepStarted(number=number):
+                return self._begun(number)
+            case ContactDue() as due if after is not None and isinstance(after.event, UnitJudged):
+                return self._too_late(due)
+            case PauseEnded(length_s=length_s):
+                self._pause_s = length_s
+            case ContactEnded() as ended:
+                return self._contact(ended)
+            case AnswerSeen(expected=expected, seen=seen):
+                return "LED answers", seen, expected
+        return None
+
+    def _supply(self, measured: SupplyMeasured) -> tuple[str, ...]:
+        inspection, rig = self._plan.inspection, self._planned.case.rig
+        volts = rig.supply.voltage_v
+        read, wanted = [], []
+        if measured.current_a is not None:
+            read.append(_ma(measured.current_a))
+            load_a = volts / self._planned.case.rig.nest[0].load_resistor_ohm
+            least, most = _ma(inspection.current_min_a), _ma(inspection.current_max_a)
+            wanted.append(f"{least} to {most}, {_ma(inspection.current_max_a + load_a)} with its load")
+        if measured.voltage_v is not None:
+            read.append(f"{measured.voltage_v:.1f} V")
+            wanted.append(f"{volts * (1 - VOLTAGE_SHARE):.1f} to {volts * (1 + VOLTAGE_SHARE):.1f} V")
+        return "supply of the unit", ", ".join(read) or "the bench cannot measure", ", ".join(wanted)
+
+    def _begun(self, number: int) -> tuple[str, ...] | None:
+        steps = self._plan.steps
+        self._step = steps[number - 1] if 0 < number <= len(steps) else None
+        if self._step is None or isinstance(self._step, MakeContact | AwaitAnswer):
+            return None
+        return self._step.text, "", ""
+
+    def _too_late(self, due: ContactDue) -> tuple[str, ...]:
+        read = f"{due.since_power_s:.1f} s after power-up"
+        wanted = f"its end within {self._plan.teach_window_s:g} s of power-up"
+        if due.since_contact_s is not None:
+            read += f", {due.since_contact_s:.1f} s after the contact before"
+            wanted += f", {self._plan.teach_timeout_s:g} s of the contact before"
+        return "a contact would begin", read, wanted
+
+    def _contact(self, ended: ContactEnded) -> tuple[str, ...]:
+        read, wanted = [f"{ended.length_s:.3f} s"], []
+        if ended.answer not in ("timed", "none"):
+            read.append(f"LED {ended.answer}")
+        if self._pause_s is not None:
+            read.append(f"{self._pause_s:.3f} s after the one before")
+        if isinstance(self._step, MakeContact):
+            wanted.append(f"{self._step.shortest_s:g} to {self._step.longest_s:g} s")
+            if self._step.until is not None:
+                wanted.append(f"LED {self._step.until.words}")
+            if self._pause_s is not None and self._step.longest_gap_s is not None:
+                wanted.append(f"at most {self._step.longest_gap_s:g} s after the one before")
+        self._pause_s = None
+        return f"teach wire to {ended.rail}", ", ".join(read), ", ".join(wanted)
+
+    def _output(self, reading: OutputRead, after: Stamped | None) -> tuple[str, ...] | None:
+        self._outputs.append(reading)
+        if reading.where in _CHECK_POSITIONS:
+            return None
+        if reading.where not in (WITHOUT_SUPPLY, CONFIRMATION, "at rest"):
+            # Measuring says what it was read for in an event of its own.
+            self._outputs.clear()
+            return None
+        if after is not None and isinstance(after.event, OutputRead) and after.event.where == reading.where:
+            return None
+        readings, self._outputs = self._outputs, []
+        levels = _levels(readings)
+        if reading.where == CONFIRMATION:
+            return "output confirms", levels, "" if self._step is None else self._step.text
+        drive = drive_of({one.load: one for one in readings}) if len(readings) > 1 else ""
+        return f"output {reading.where}", f"{levels}: {drive}", self._resting(reading.where)
+
+    def _resting(self, where: str) -> str:
+        if where == WITHOUT_SUPPLY:
+            return "follows the load"
+        pnp = self._plan.inspection.output_type is OutputType.PNP
+        return "at a rail, not held at L-" if pnp else "at a rail"
+
+    def _check(self, done: CheckDone) -> tuple[str, ...]:
+        readings, self._outputs = self._outputs, []
+        where = "beam clear" if done.position_mm is None else self._at(done.position_mm, done.where)
+        again = done.requirement in self._read_before
+        self._read_before.add(done.requirement)
+        proves = "the same, once more" if again else done.requirement
+        return where, f"{_levels(readings)}: {_STATES[done.read_on]}", _STATES[done.expected_on], proves
+
+    def _at(self, position_mm: float, comes: str) -> str:
+        scale = self._planned.zone.scale
+        machine = "" if scale == 1 else f" ({position_mm / scale:.1f} mm at the machine)"
+        return f"at {position_mm:.1f} mm{machine}, {comes.replace('the last position', 'last')}"
+
+
+def _part(one: Stamped, now: Part) -> Part:
+    match one.event:
+        case StepStarted():
+            return Part.TEACHING
+        case OutputRead(where=where) if where in _CHECK_POSITIONS:
+            return Part.PROOF
+        case RequirementJudged():
+            return Part.DECISION
+        case EdgeBegun():
+            return Part.PROOF
+    return now
+
+
+def _scan(scanned: ToleranceScanned) -> tuple[str, ...]:
+    what = f"{len(scanned.outputs.replace('!', ''))} readings from {scanned.first_mm:.1f} to {scanned.last_mm:.1f} mm"
+    changes = "1 change" if scanned.changes == 1 else f"{scanned.changes} changes"
+    return what, f"{scanned.outputs}: {changes}", "1 change at most", "output changes once"
+
+
+def _led(seen: LedSeen) -> tuple[str, ...] | None:
+    pattern = pattern_of(seen)
+    if seen.moment == Moment.ANSWER or (seen.led == NOTHING and seen.moment != Moment.AT_REST):
+        return None
+    read = "neither lit nor dark for long" if pattern is None else pattern_words(pattern)
+    flicker = ", flicker of the room light" if seen.noisy else ""
+    wanted = "not steady" if seen.moment == Moment.UNFED else ""
+    return f"LED {seen.moment}", f"{read}{flicker}", wanted
+
+
+def _levels(readings: list[OutputRead]) -> str:
+    return ", ".join(one.level if one.steady else f"{_short(one)}, not still" for one in readings)
+
+
+def _short(reading: OutputRead) -> str:
+    return "moving" if reading.level == OutputLevel.UNSTEADY else reading.level
+
+
+def _ma(current_a: float) -> str:
+    return f"{current_a * 1000:.0f} mA"
