@@ -84,6 +84,7 @@ class TestFollowing:
         assert "outer set point not too far out: x = P + T - U = 400 + 8 - 1.24813 = 406.752 mm" in out
         assert "y = P + T + U = 400 + 8 + 1.24813 = 409.248 mm" in " ".join(out.split())
         assert "not too far in: x" not in out
+        assert "inside its zone: x" not in out
 
     @pytest.mark.usefixtures("record")
     def test_in_full_the_guard_is_worked_out_from_every_source(self, shop: Shop) -> None:

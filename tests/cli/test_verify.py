@@ -170,6 +170,12 @@ class TestDrift:
         _, told = shop.run_json("verify", "three")
         assert all("requirement" in unit["drift"]["points"][0] for unit in told["units"])
 
+    def test_of_several_records_the_latest_counts(self, shop: Shop) -> None:
+        shop.run("run", "three")
+        for said in ("1 of 4 readings, MOVED", "same readings"):
+            _, out, _ = shop.run("verify", "three", "--bench", "came-back")
+            assert re.search(rf"QOC18-0043 .* {said} ", out)
+
     def test_an_order_nobody_came_for_ends_without_a_word_on_drift(self, shop: Shop) -> None:
         gone = 'title = "x"\nendless = true\n[[unit]]\n[[fault]]\nkind = "person-silent"\n'
         shop.keep(Section.BENCHES, "gone", gone)
