@@ -205,7 +205,8 @@ def _one_unit(work: OrderWork, serial: str, *, stuck: Callable[[float], None] | 
     said = False
     while work.board.phase is not Phase.TAKE_OUT:
         if work.board.phase in (Phase.TRIPPED, Phase.FAILED):
-            raise RuntimeError(f"the bench tripped: {work.board.cause}; measure on a quiet machine")
+            why = work.board.cause or work.board.failure
+            raise RuntimeError(f"the work ended: {why}; measure on a quiet machine")
         if work.board.phase.takes_serial and not said:
             work.enter(serial)
             said = True
