@@ -93,7 +93,8 @@ class Person:
         return self._operator is not None and self._operator.request is request
 
     def _say_done(self, request: Request) -> None:
-        if not self._still_asked(request) or self._world.person_silent:
+        # Who falls silent still finishes what was begun.
+        if not self._still_asked(request):
             return
         if self._world.profile.foot_switch is not None:
             self._world.press_foot_switch()
