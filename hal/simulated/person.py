@@ -93,7 +93,8 @@ class Person:
         return self._operator is not None and self._operator.request is request
 
     def _say_done(self, request: Request) -> None:
-        if not self._still_asked(request) or self._world.person_silent:
+        # Who falls silent still finishes a deed that was begun; a slide of many strokes is broken off.
+        if not self._still_asked(request):
             return
         if self._world.profile.foot_switch is not None:
             self._world.press_foot_switch()
@@ -147,7 +148,10 @@ class Person:
             return
         target = self._world.target
         left_mm = request.position_mm - target.position_mm()
-        if abs(left_mm) < _DIVISION_MM or self._world.person_silent:
+        if self._world.person_silent:
+            self._sliding = None
+            return
+        if abs(left_mm) < _DIVISION_MM:
             self._sliding = None
             self._after(_SETTLE_S, lambda: self._say_done(request))
             return
