@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import sys
+import time
 from collections.abc import Callable
 from typing import TypeVar
 
@@ -10,6 +12,12 @@ from hal.errors import BenchError
 from hal.timing import GRAIN_S
 
 T = TypeVar("T")
+
+_LAST_TURN_S = 0.002
+"""So long another thread must wait before it can interrupt the last stretch of an exact call."""
+
+_RING_EARLY = 3.0
+"""So many late wake-ups, one after the other, an exact call may meet: that of its timer, and of others before it."""
 
 
 class Waits:
@@ -51,14 +59,24 @@ class Waits:
     def call_exactly(self, when_s: float, action: Callable[[], object]) -> asyncio.TimerHandle:
         """Call `action` at loop time `when_s`, not when the operating system comes round to it.
 
-        The timer rings early; what is left is waited out, and the loop runs nothing else meanwhile.
+        The timer rings early; what is left is slept and then waited out, and the loop runs nothing else
+        meanwhile.
         """
-        return self._loop.call_at(when_s - self._wake_early_s, self._wait_out, when_s, action)
+        return self._loop.call_at(when_s - _RING_EARLY * self._wake_early_s, self._wait_out, when_s, action)
 
     def _wait_out(self, when_s: float, action: Callable[[], object]) -> None:
-        while self._loop.time() < when_s - GRAIN_S:
-            pass
-        action()
+        # Slept here, not in the loop: whatever else it had to do just before would cost a wake-up of its own.
+        sleep_s = when_s - self._wake_early_s - self._loop.time()
+        if sleep_s > GRAIN_S:
+            time.sleep(sleep_s)
+        turn_s = sys.getswitchinterval()
+        sys.setswitchinterval(_LAST_TURN_S)
+        try:
+            while self._loop.time() < when_s - GRAIN_S:
+                pass
+            action()
+        finally:
+            sys.setswitchinterval(turn_s)
 
     def end(self, error: Callable[[], BenchError]) -> None:
         """End all waits with `error()`, and every later one, until `begin`."""

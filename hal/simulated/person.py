@@ -93,7 +93,8 @@ class Person:
         return self._operator is not None and self._operator.request is request
 
     def _say_done(self, request: Request) -> None:
-        if not self._still_asked(request) or self._world.person_silent:
+        # Who falls silent still finishes a deed that was begun; a slide of many strokes is broken off.
+        if not self._still_asked(request):
             return
         if self._world.profile.foot_switch is not None:
             self._world.press_foot_switch()
@@ -138,41 +139,45 @@ class Person:
         if request.position_mm is None:
             return None
         self._sliding, self._halting = request, False
-        self._stroke()
+        self._stroke(request)
         return None
 
-    def _stroke(self) -> None:
+    def _stroke(self, request: Request) -> None:
         """Push the plate on, at another speed each time, until it is there or the hand is told to stop."""
-        request = self._sliding
-        if request is None or request.position_mm is None:
+        if self._sliding is not request or request.position_mm is None:
             return
         target = self._world.target
         left_mm = request.position_mm - target.position_mm()
-        if abs(left_mm) < _DIVISION_MM or self._world.person_silent:
+        if self._world.person_silent:
+            self._sliding = None
+            return
+        if abs(left_mm) < _DIVISION_MM:
             self._sliding = None
             self._after(_SETTLE_S, lambda: self._say_done(request))
             return
         if not self._still_asked(request):
             self._see_stop()
         if self._draw.random() < self._truth.hesitation:
-            self._after(self._draw.uniform(*_HALT_S), self._stroke)
+            self._after(self._draw.uniform(*_HALT_S), lambda: self._stroke(request))
             return
         unevenness = self._draw.uniform(-self._truth.unevenness, self._truth.unevenness)
         speed_mm_s = self._truth.slide_mm_s * (1.0 + unevenness)
         stroke_s = min(self._draw.uniform(*_STROKE_S), abs(left_mm) / speed_mm_s)
         stroke_mm = stroke_s * speed_mm_s
         target.slide(target.position_mm() + (stroke_mm if left_mm > 0 else -stroke_mm), speed_mm_s)
-        self._after(stroke_s, self._stroke)
+        self._after(stroke_s, lambda: self._stroke(request))
 
     def _see_stop(self) -> None:
         """The request to slide has gone from the screen: the hand stops, somewhat later."""
-        if self._sliding is not None and not self._halting:
+        request = self._sliding
+        if request is not None and not self._halting:
             self._halting = True
-            self._after(self._truth.stop_s * self._draw.uniform(0.8, 1.2), self._halt)
+            self._after(self._truth.stop_s * self._draw.uniform(0.8, 1.2), lambda: self._halt(request))
 
-    def _halt(self) -> None:
-        self._sliding = None
-        self._world.target.stop()
+    def _halt(self, request: Request) -> None:
+        if self._sliding is request:  # a quick hand is at the next slide already
+            self._sliding = None
+            self._world.target.stop()
 
     def _read_scale(self, request: Request) -> float | None:
         error_mm = self._draw.uniform(-self._truth.reading_mm, self._truth.reading_mm)

@@ -11,15 +11,15 @@ from typing import Self
 
 from rig.statistics.numeric import normal_below
 
-# A unit looks twice within its response time (common practice, no source), give or take a factor of two; the middle is
-# twice as likely as each of the others.
+# A unit looks twice within its response time (common practice, no source). The data sheet states the longest one: a
+# unit has half of it, give or take a factor of two; the middle is twice as likely as each of the others.
 _LOOKS_PER_RESPONSE = 2.0
-_DOUBT = ((0.5, 0.25), (1.0, 0.5), (2.0, 0.25))
+_DOUBT = ((0.25, 0.25), (0.5, 0.5), (1.0, 0.25))
 _NOISE_STEPS = 6
 _ROUNDS = 5
 # Of a handful of passes the standard deviation comes out too small by this factor at most (95 %, chi-squared).
 _SURELY = 1.7
-_PHASES = 6
+_PHASES, _GRAIN_SD = 6, 0.25
 _FAR_SD = 5.0
 _NEGLIGIBLE = 1e-9
 # More looks to a standard deviation change nothing that matters here.
@@ -70,7 +70,8 @@ class Early:
 
 def largest_noise_mm(way_of_response_mm: float, scatter_mm: float) -> float:
     """More noise than that a unit surely does not have whose target was seen to scatter so, for whatever reasons."""
-    return _SURELY * _noise_behind(scatter_mm, way_of_response_mm / _LOOKS_PER_RESPONSE)
+    most_looks = min(factor for factor, _ in _DOUBT)
+    return _SURELY * _noise_behind(scatter_mm, way_of_response_mm / _LOOKS_PER_RESPONSE * most_looks)
 
 
 def _noise_behind(scatter_mm: float, apart_mm: float) -> float:
@@ -90,8 +91,9 @@ def first_look(apart_sd: float) -> tuple[float, float]:
     apart_sd = max(apart_sd, _FINEST_SD)
     chances: list[float] = []
     places: list[float] = []
-    for phase in range(_PHASES):
-        place_sd, none_yet = -_FAR_SD + apart_sd * (phase + 0.5) / _PHASES, 1.0
+    phases = max(_PHASES, math.ceil(apart_sd / _GRAIN_SD))
+    for phase in range(phases):
+        place_sd, none_yet = -_FAR_SD + apart_sd * (phase + 0.5) / phases, 1.0
         while none_yet > _NEGLIGIBLE:
             favour = normal_below(place_sd)
             chances.append(none_yet * favour)

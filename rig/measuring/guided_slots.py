@@ -41,8 +41,7 @@ class EdgeBySlots:
         return slot_figures(self._inwards, self._outwards, self._target)
 
     async def _go_in(self) -> tuple[Gap, int]:
-        """From a clear beam to the first slot at which the unit detects; that slot's place in the row too."""
-        await self._hands.clear()
+        """From outside to the first slot at which the unit detects; that slot's place in the row too."""
         start = await self._outermost()
         for place in range(start + 1, len(self._inward_mm)):
             if await self._detects(place):

@@ -169,11 +169,14 @@ def _resident_mb() -> float:
 
 def _stuck(*, units: int) -> Iterator[Figure]:
     """Contacts and a stop beside a thread that reads keys and paints, when it is free and when it is stuck."""
-    free = Reference("without a screen", max(1e-6, _worst_ms(units, stuck=False, screen=False)))
+    free = Reference("without a screen", max(1e-6, _worst_ms(units, screen=False)))
     note = f"the screen's thread computes for {_BLOCKED_S:g} s at a time"
-    yield Figure("timed contact, farthest off, screen painting", _worst_ms(units, stuck=False), "ms", free)
+    waits = f"the screen's thread waits for {_BLOCKED_S:g} s at a time, as for a line that takes nothing"
+    yield Figure("timed contact, farthest off, screen painting", _worst_ms(units), "ms", free)
+    worst_ms = _worst_ms(units, stuck=time.sleep)
+    yield Figure("timed contact, farthest off, screen blocked", worst_ms, "ms", free, note=waits)
     yield Figure(
-        "timed contact, farthest off, screen stuck", _worst_ms(units, stuck=True), "ms", free, note=note
+        "timed contact, farthest off, screen stuck", _worst_ms(units, stuck=_compute), "ms", free, note=note
     )
     idle = Reference("without a screen", max(1e-6, quantile(_trips_ms(stuck=False), 0.5)))
     yield Figure(
@@ -185,7 +188,7 @@ def _stuck(*, units: int) -> Iterator[Figure]:
     )
 
 
-def _worst_ms(units: int, *, stuck: bool, screen: bool = True) -> float:
+def _worst_ms(units: int, *, stuck: Callable[[float], None] | None = None, screen: bool = True) -> float:
     """How far the longest-off contact is from the middle one: what all share is the relays' own."""
     with tempfile.TemporaryDirectory() as folder:
         work = _counted(Path(folder))
@@ -198,16 +201,19 @@ def _worst_ms(units: int, *, stuck: bool, screen: bool = True) -> float:
     return max(abs(length - middle) for length in lengths)
 
 
-def _one_unit(work: OrderWork, serial: str, *, stuck: bool, screen: bool) -> None:
+def _one_unit(work: OrderWork, serial: str, *, stuck: Callable[[float], None] | None, screen: bool) -> None:
     said = False
     while work.board.phase is not Phase.TAKE_OUT:
+        if work.board.phase in (Phase.TRIPPED, Phase.FAILED):
+            why = work.board.cause or work.board.failure
+            raise RuntimeError(f"the work ended: {why}; measure on a quiet machine")
         if work.board.phase.takes_serial and not said:
             work.enter(serial)
             said = True
         if work.board.phase is Phase.FIT:
             work.enter("")
-        if stuck and work.board.phase is Phase.WORK:
-            _compute(_BLOCKED_S)
+        if stuck is not None and work.board.phase is Phase.WORK:
+            stuck(_BLOCKED_S)
         if screen:
             work.ask_state()
         work.pump()

@@ -21,11 +21,16 @@ import pytest
 
 import rig.cli.demo
 import rig.cli.plan
-from rig.events import Asked, UnitJudged
+import rig.cli.progress
+import rig.engine
+from rig.cli.progress import Watch
+from rig.events import Asked, Stamped, UnitJudged
 from rig.journal import Journal, read_journal
+from rig.summary import Summary
 from sequences.library import shipped_orders, shipped_types
 from tests.cli.shop import Shop, opened
 from tests.rig.recorded import change, refuse_serial
+from tests.rig.test_session import bench_of, session_of
 
 ROOT = Path(__file__).parents[2]
 PROGRAM = [sys.executable, "-c", "import sys; from rig.cli.main import main; sys.exit(main())"]
@@ -337,6 +342,32 @@ def test_enter_says_done_and_an_empty_nest_is_no_bad_unit(terminal: Terminal, tm
     assert "0 good, 0 bad, 1 undecided, 11 not begun" in terminal.text
     asked = [one for one in read_journal(tmp_path / "journal.sqlite3") if isinstance(one.event, Asked)]
     assert len(asked) == 3
+
+
+def test_a_number_is_typed_with_point_or_comma_and_nonsense_is_told(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    told: list[float] = []
+    monkeypatch.setattr(rig.engine.Engine, "say_number", lambda _, number: told.append(number))
+    made: list[str] = []
+    monkeypatch.setattr(rig.engine.Engine, "say_done", lambda _: made.append("done"))
+    monkeypatch.setattr(rig.cli.progress, "narrate", made.append)
+    session = session_of(bench_of({}), None)
+    watch, engine = Watch(session, Summary(), live=False), rig.engine.Engine(lambda _: None)  # type: ignore[arg-type, return-value, var-annotated]
+    watch._in_real_time = True
+    for number, (kind, typed) in enumerate(
+        (("read-scale", "398,5\n"), ("read-scale", "no\n"), ("slide-in", "\n"))
+    ):
+        watch._take(Stamped(number, 0, "", "", "", Asked(kind, "please", None)))
+        watch._answer(engine, typed)
+    assert told == [398.5]
+    assert made == [
+        "> please",
+        "> please",
+        "'no' is not a number; type it like 398.5 or 398,5",
+        "> please",
+        "done",
+    ]
 
 
 def test_a_terminal_that_is_closed_ends_the_order_in_order(terminal: Terminal, tmp_path: Path) -> None:

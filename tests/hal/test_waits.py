@@ -1,8 +1,10 @@
-"""Waiting to a moment, in real time: never early, whatever the timer does."""
+"""Waiting to a moment, in real time: never early, whatever the timer and other threads do."""
 
 from __future__ import annotations
 
 import asyncio
+import sys
+import time
 
 import pytest
 
@@ -30,6 +32,42 @@ def test_an_exact_call_on_the_jumping_clock_comes_at_its_very_moment() -> None:
 
     with asyncio.Runner(loop_factory=JumpingLoop) as runner:
         assert runner.run(main()) == pytest.approx(3.25, abs=1e-9)
+
+
+@pytest.mark.parametrize("fails", [False, True])
+def test_other_threads_are_held_off_only_while_an_exact_call_is_made(fails: bool) -> None:
+    async def main() -> list[float]:
+        loop = asyncio.get_running_loop()
+        loop.set_exception_handler(lambda _loop, _context: None)
+        turns_s: list[float] = []
+
+        def action() -> None:
+            turns_s.append(sys.getswitchinterval())
+            if fails:
+                raise ZeroDivisionError
+
+        Waits(loop, 0.0015).call_exactly(loop.time() + 0.01, action)
+        await asyncio.sleep(0.02)
+        return [*turns_s, sys.getswitchinterval()]
+
+    before_s = sys.getswitchinterval()
+    sys.setswitchinterval(0.001)
+    try:
+        assert asyncio.run(main()) == [pytest.approx(0.002), pytest.approx(0.001)]
+    finally:
+        sys.setswitchinterval(before_s)
+
+
+def test_an_exact_call_sleeps_until_its_last_stretch() -> None:
+    async def main() -> float:
+        loop, called = asyncio.get_running_loop(), asyncio.Event()
+        Waits(loop, 0.05).call_exactly(loop.time() + 0.2, called.set)
+        before_s = time.thread_time()
+        await called.wait()
+        return time.thread_time() - before_s
+
+    # Its timer rings 150 ms early; only the last 50 are waited out at work.
+    assert asyncio.run(main()) < 0.09
 
 
 def test_an_exact_call_can_be_called_off() -> None:

@@ -85,7 +85,7 @@ def cut(text: str, width: int) -> str:
         if columns(kept + letter) >= width:
             break
         kept += letter
-    return f"{kept}~"[:width] if width else ""
+    return f"{kept}~" if width else ""
 
 
 def printable(text: str) -> str:

@@ -99,6 +99,19 @@ def test_told_to_stop_the_hand_goes_on_for_a_moment() -> None:
     assert max(ways_mm) > min(ways_mm)
 
 
+def test_a_quick_hand_told_to_stop_begins_the_next_slide_and_ends_it() -> None:
+    async def main() -> float:
+        truth = PersonTruth(reaction_s=0.2, stop_s=2.0, placement_mm=0.0, hesitation=0.0)
+        desk = Desk(person=truth)
+        await desk.place(410.0)
+        desk.hands.loop.call_later(4.0, desk.operator.done)
+        await desk.slide(380.0)
+        await desk.slide(430.0)
+        return desk.target.true_mm
+
+    assert run(main()) == pytest.approx(430.0, abs=0.2)
+
+
 def test_the_scale_is_read_with_an_error_of_its_own_and_one_of_the_eye() -> None:
     async def main() -> list[float]:
         truth = PersonTruth(reading_mm=0.4, placement_mm=3.0)

@@ -266,6 +266,25 @@ def test_a_unit_that_changes_its_mind(rig: RigProfile, near_mm: float) -> None:
     assert failed.trouble in (Trouble.EDGE_MISSED, Trouble.CHANGES_ITS_MIND, Trouble.SLIDES_DISAGREE)
 
 
+@pytest.mark.parametrize("rig", [GAUGE, SCALE])
+def test_a_unit_that_has_switched_before_anybody_slides_is_named_so(rig: RigProfile) -> None:
+    def meddle(there: ByHand) -> None:
+        slid: list[Stamped] = []
+
+        def watch(stamped: Stamped) -> None:
+            if isinstance(stamped.event, EdgeSlid):
+                slid.append(stamped)
+                if len(slid) == 5:  # one on the way in
+                    set_to(340.0)(there)
+
+        there.work.chronicle.watch(watch)
+
+    failed = trouble_of(meddle, rig)
+    assert failed.trouble is Trouble.CHANGES_ITS_MIND
+    assert "does not detect the target" in str(failed)
+    assert "before it was slid" in str(failed)
+
+
 @pytest.mark.parametrize("rig", [GAUGE, SCALE, SLOTS])
 @pytest.mark.parametrize("how", [{"faults": [{"kind": "dead"}]}, {"taught": {"near_mm": 150.0}}])
 def test_a_unit_that_does_not_detect_inside_its_zone(rig: RigProfile, how: dict[str, Any]) -> None:

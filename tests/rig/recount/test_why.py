@@ -7,8 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from hal.simulated.benchfile import PersonTruth
 from hal.simulated.faults import BenchFault, UnitFault
-from rig.events import ToleranceScanned, Verdict
+from rig.events import RequirementJudged, ToleranceScanned, Verdict
+from rig.recount.numbers import numbers_of
 from rig.recount.recount import recount
 from rig.recount.row import Part
 from rig.recount.rows import rows_of
@@ -110,3 +112,61 @@ class TestRows:
         assert rows
         dark = list(rows_of(attempt_of("18 point", UnitFault(kind="led-dark"))))
         assert [row.read for row in dark if row.what == "LED now"] == ["dark"]
+
+    def test_a_contact_that_would_come_too_late_is_a_row(self) -> None:
+        made = SETTINGS["18 full"]
+        timing = made.sensor_type.timing.model_copy(update={"teach_timeout_s": 15.0})
+        hasty = type(made)(made.order, made.sensor_type.model_copy(update={"timing": timing}), made.rig)
+        person = PersonTruth(reaction_s=30.0)
+        shift = work_through(on(hasty, BY_HAND), person=person)
+        assert shift.finding.reason is Reason.TOO_SLOW, shift.finding
+        (attempt,) = attempts_in(shift.events)
+        last = list(rows_of(attempt))[-1]
+        assert last.what == "a contact would begin"
+        assert "s after power-up" in last.read
+        assert "within" in last.wanted
+
+
+class TestNumbers:
+    @pytest.mark.parametrize(
+        ("checks", "formulas"),
+        [
+            ({}, {"a = L + U", "b = H - U"}),
+            ({"rule": Rule.SIMPLE}, set()),
+            ({"rule": Rule.RISK, "largest_risk": 0.01}, set()),
+        ],
+    )
+    def test_the_limits_of_what_was_measured_are_worked_out_under_the_rule_of_the_order(
+        self, checks: dict[str, object], formulas: set[str]
+    ) -> None:
+        plan = CheckPlan.model_validate({"method": "measured", **checks})
+        made = job("barrel-18-rail", at_mm=400, tolerance_mm=8, checks=plan)
+        (attempt,) = attempts_in(work_through(made).events)
+        assert recount(attempt).agrees
+        found = {
+            f"{one.symbol} = {one.formula}"
+            for chapter in numbers_of(attempt, full=True)
+            for one in chapter.formulas
+            if one.symbol != "p"
+        }
+        assert found == formulas
+
+    def test_the_chance_of_a_wrong_verdict_is_the_one_on_record(self) -> None:
+        (attempt,) = attempts_in(work_through(test_measured.SETTINGS["18 point"]).events)
+        judged = {
+            one.event.requirement: one.event
+            for one in attempt.account
+            if isinstance(one.event, RequirementJudged)
+        }
+        worked = {
+            chapter.title: float(one.result)
+            for chapter in numbers_of(attempt, full=True)
+            for one in chapter.formulas
+            if one.symbol == "p"
+        }
+        assert worked
+        for requirement, risk in worked.items():
+            recorded = judged[requirement].risk
+            # The last digits of a value that is many deviations inside its limit change such a chance a lot.
+            if recorded is not None and recorded > 1e-9:
+                assert risk == pytest.approx(recorded, rel=0.02)

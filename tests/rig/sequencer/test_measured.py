@@ -168,9 +168,9 @@ def test_a_unit_at_its_very_limit_is_left_to_a_person_at_once() -> None:
 
 
 def test_what_is_bad_already_is_not_measured_on() -> None:
-    coarse = MEASURED.model_copy(update={"uncertainty_mm": 4.0})
+    coarse = MEASURED.model_copy(update={"uncertainty_mm": 3.0})
     made = job("barrel-18-rail", at_mm=400, tolerance_mm=8, checks=coarse)
-    faults = [UnitFault(kind="stores-wrongly", offset_mm=30), UnitFault(kind="wide-hysteresis", percent=2.6)]
+    faults = [UnitFault(kind="stores-wrongly", offset_mm=-25), UnitFault(kind="wide-hysteresis", percent=2.8)]
     shift = work_through(made, faults)
     assert shift.finding.verdict is Verdict.BAD
     assert judged(shift)["differential travel, outer"].verdict is Verdict.UNDECIDED
