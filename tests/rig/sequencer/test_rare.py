@@ -71,9 +71,15 @@ def test_an_instrument_that_is_unplugged_trips_and_is_named(port: str, moment: s
 
 
 @pytest.mark.parametrize(
-    ("port", "moment"), [("sim:supply", "supply-switched"), ("sim:stage", "step-started")]
+    ("port", "moment", "cause", "reason"),
+    [
+        ("sim:supply", "supply-switched", TripKind.INSTRUMENT_LOST, Reason.BENCH_TRIPPED),
+        ("sim:stage", "step-started", TripKind.DRIVE_LATE, Reason.DRIVE_LATE),
+    ],
 )
-def test_an_instrument_that_falls_silent_trips_and_is_named(port: str, moment: str) -> None:
+def test_an_instrument_that_falls_silent_trips_and_is_named(
+    port: str, moment: str, cause: TripKind, reason: Reason
+) -> None:
     shift = work_through(
         POINT,
         units=2,
@@ -81,10 +87,10 @@ def test_an_instrument_that_falls_silent_trips_and_is_named(port: str, moment: s
     )
     trip = shift.order.trip
     assert trip is not None
-    assert trip.kind is TripKind.INSTRUMENT_LOST
+    assert trip.kind is cause
     assert port in trip.words
-    assert [one.cause for one in shift.noted(BenchTripped)] == ["instrument-lost"]
-    assert [finding.reason for finding in shift.findings] == [Reason.BENCH_TRIPPED]
+    assert [one.cause for one in shift.noted(BenchTripped)] == [str(cause)]
+    assert [finding.reason for finding in shift.findings] == [reason]
     assert shift.condition.name == "TRIPPED"
     shift.assert_safe()
 
