@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from rig.cli.layout import Page
 from rig.planning.planned import POINT_NAMES
 from rig.risk.rates import Rates
-from rig.risk.report import Compared, Report
+from rig.risk.report import RISKS, Compared, Report
 from rig.risk.tally import Seen
 from rig.risk.trial import Outcome, Result
 from rig.statistics.binomial import Bounds
@@ -18,6 +18,12 @@ _LISTS = {
     Result.ESCAPE: "bad units called good",
     Result.UNSEEN: "bad units called good, their fault beyond what is looked at",
     Result.FALSE_REJECTION: "sound units called bad",
+}
+_SHORT = {
+    Result.ESCAPE: "escaped",
+    Result.UNSEEN: "unseen",
+    Result.FALSE_REJECTION: "rejected",
+    Result.DOUBT: "undecided",
 }
 _OVERALL = (Result.ESCAPE, Result.UNSEEN, Result.FALSE_REJECTION, Result.DOUBT, Result.NOT_JUDGED)
 
@@ -33,6 +39,7 @@ def print_report(report: Report, order_words: str, page: Page) -> None:
     _print_stated(report, page)
     _print_overall(report, page)
     _print_by_fault(report, page)
+    _print_compared(report, page)
     for result, words in _LISTS.items():
         _print_listed(words, list(report.tally.with_result(result)), order_words, page)
     _print_listed("what may never happen on a bench, and did", report.tally.unsafe, order_words, page)
@@ -54,7 +61,10 @@ def _print_assumed(rates: Rates, page: Page) -> None:
                 f"air x{spread.air:g}, placement x1; the room drifts up to {spread.air_drift_c_per_hour:g} K an hour",
             ),
             ("faults", ", ".join(_rate_words(faults)) or "none"),
-            ("left out", "tilt of the target's way, wear, faults of the program and of two things at once"),
+            (
+                "left out",
+                "tilt of the target's way, wear, faults of the program, two faults of one unit or one bench",
+            ),
         ]
     )
 
@@ -75,10 +85,10 @@ def _print_stated(report: Report, page: Page) -> None:
     page.table(
         (
             "",
-            ">passes just outside",
-            ">fails just inside",
-            ">passed though outside",
-            ">failed though inside",
+            ">just outside: passes",
+            ">just inside: fails",
+            ">all: escaped",
+            ">rejected",
             ">undecided",
         ),
         [
@@ -105,28 +115,45 @@ def _print_overall(report: Report, page: Page) -> None:
 
 
 def _print_by_fault(report: Report, page: Page) -> None:
-    page.heading("by fault: worked out beside tried")
-    shown = [one for one in report.compared if one.seen.count or (one.worked_out or 0.0) > 0]
+    tally = report.tally
+    page.heading("by fault")
     page.table(
-        ("fault", "", ">count", ">of", ">from", ">to", ">worked out", "agrees"),
+        ("fault", ">units", ">bad", ">escaped", ">unseen", ">rejected", ">undecided"),
+        [
+            (
+                fault,
+                str(tally.units_with(fault)),
+                str(tally.defective[fault]),
+                *(str(tally.count(result, fault=fault)) for result in RISKS),
+            )
+            for fault in tally.faults
+        ],
+    )
+    page.say(
+        "escaped: bad, called good. unseen: the same, its fault beyond what is looked at. rejected: sound, called bad. "
+        "undecided: sound, left undecided."
+    )
+
+
+def _print_compared(report: Report, page: Page) -> None:
+    page.heading("worked out, of all units with the fault, beside tried")
+    shown = [
+        one for one in report.compared if one.worked_out is not None and (one.seen.count or one.worked_out)
+    ]
+    page.table(
+        ("fault", "", ">tried", ">from", ">to", ">worked out", "agrees"),
         [_compared_cells(one) for one in shown],
     )
-    plain = sorted({one.fault for one in report.compared} - {one.fault for one in shown})
-    if plain:
-        units = report.tally.units_with
-        page.say("all as it should be: " + ", ".join(f"{fault} ({units(fault)})" for fault in plain))
+    page.say("what is not listed is 0 both worked out and tried, or has no closed form")
 
 
 def _compared_cells(one: Compared) -> tuple[str, ...]:
-    bounds = one.seen.bounds
-    worked_out = "-" if one.worked_out is None else _percent(one.worked_out)
     return (
         one.fault,
-        str(one.result),
-        str(one.seen.count),
-        str(one.seen.trials),
-        *_bound_cells(bounds),
-        worked_out,
+        _SHORT[one.result],
+        f"{one.seen.count} of {one.seen.trials}",
+        *_bound_cells(one.seen.bounds),
+        "-" if one.worked_out is None else _percent(one.worked_out),
         _AGREES[one.agrees],
     )
 

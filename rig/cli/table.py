@@ -136,7 +136,9 @@ def _operate_side(unit: UnitSummary) -> str:
     shown = [check for check in checks if check.requirement.startswith(("outer set", "inner set"))]
     states = {True: "on", False: "off", None: "unsteady"}
     nearest_first = sorted(shown, key=lambda check: check.position_mm or 0.0)
-    return ", ".join(f"{check.position_mm:.1f} {states[check.read_on]}" for check in nearest_first) or "-"
+    # What was read twice and came out the same is said once.
+    said = dict.fromkeys(f"{check.position_mm:.1f} {states[check.read_on]}" for check in nearest_first)
+    return ", ".join(said) or "-"
 
 
 _COLUMNS = (

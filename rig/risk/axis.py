@@ -11,13 +11,17 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
+from typing import Protocol
 
 from rig.planning.case import case_of
 from rig.risk.case import Case
 from rig.risk.draw import spread_percent
-from rig.risk.looks import Looks, evenly, looks_of
+from rig.risk.gauged import gauged_of
+from rig.risk.looks import evenly, looks_of
+from rig.statistics.edge_checks import Outcome
 from rig.statistics.numeric import integral, normal_below
 from sequences.words import SetPoint
+from wiring.terms import Verification
 
 Density = Callable[[float], float]
 
@@ -29,6 +33,25 @@ class Risks:
     escapes: float
     false_rejections: float
     doubts: float
+
+
+class Judge(Protocol):
+    """How a set point is judged: at single positions, or by a measured value."""
+
+    @property
+    def noise_mm(self) -> float:
+        """Standard deviation of one look, or of one value."""
+
+    @property
+    def placement_mm(self) -> float:
+        """Half-width of the error of placing the target."""
+
+    @property
+    def positions_mm(self) -> tuple[float, ...]:
+        """Where a verdict turns into another."""
+
+    def outcome(self, beyond_mm: float) -> Outcome:
+        """How likely each verdict is for a unit that switches so far beyond its set point."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +67,7 @@ class Axis:
     point: SetPoint
     point_mm: float
     tolerance_mm: float
-    looks: Looks
+    judged: Judge
     spread_mm: float
     shifts_mm: tuple[float, ...]
 
@@ -66,7 +89,7 @@ class Axis:
 
     def risks(self, density: Density) -> Risks:
         """The risks of units that lie along the axis like this."""
-        outcome, outside = cache(self.looks.outcome), cache(self._outside)
+        outcome, outside = cache(self.judged.outcome), cache(self._outside)
 
         def share(of: Density) -> float:
             return integral(lambda mm: density(mm) * of(mm), self._bends())
@@ -82,12 +105,12 @@ class Axis:
         return outside / len(self.shifts_mm)
 
     def _bends(self) -> list[float]:
-        noise_mm, reach_mm = self.looks.noise_mm, self.looks.placement_mm
+        noise_mm, reach_mm = self.judged.noise_mm, self.judged.placement_mm
         turns = {
             0.0,
             *(sign * (self.tolerance_mm + shift) for shift in self.shifts_mm[::16] for sign in (-1, 1)),
         }
-        for at_mm in self.looks.positions_mm:
+        for at_mm in self.judged.positions_mm:
             turns |= {at_mm + scale * (noise_mm + reach_mm) for scale in (-5, -2.5, -1, 0, 1, 2.5, 5)}
         last_mm = max(9 * self.spread_mm, max(turns))
         turns |= {sign * scale * self.spread_mm for scale in (1, 2, 4, 6) for sign in (-1, 1)}
@@ -99,10 +122,15 @@ def axes_of(case: Case) -> Iterator[Axis]:
     planned = case_of(case.order, case.sensor_type, case.rig)
     zone = planned.zone(case.setting)
     for point, machine_mm in case.setting.set_points_mm.items():
-        at_mm, looks = machine_mm * zone.scale, looks_of(case, point, machine_mm * zone.scale)
-        own_mm = max(looks.noise_mm, spread_percent(case) / 100 * at_mm)
-        spread_mm = math.hypot(own_mm, looks.placement_mm / math.sqrt(3))
-        yield Axis(point, at_mm, zone.tolerance, looks, spread_mm, tuple(sorted(_shifts_mm(case, at_mm))))
+        at_mm = machine_mm * zone.scale
+        judged = (
+            looks_of(case, point, at_mm)
+            if case.plan.method is Verification.POSITIONS
+            else gauged_of(case, point, at_mm, zone.tolerance)
+        )
+        own_mm = max(case.noise_mm(at_mm), spread_percent(case) / 100 * at_mm)
+        spread_mm = math.hypot(own_mm, case.rig.target.placement_mm / math.sqrt(3))
+        yield Axis(point, at_mm, zone.tolerance, judged, spread_mm, tuple(sorted(_shifts_mm(case, at_mm))))
 
 
 def _shifts_mm(case: Case, at_mm: float) -> Iterator[float]:

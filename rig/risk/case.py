@@ -64,6 +64,10 @@ class Case:
         """What a sound unit of the order physically is."""
         return self.kinds[self.sensor_type.name]
 
+    def noise_mm(self, at_mm: float) -> float:
+        """Standard deviation of one look of a sound unit at a target."""
+        return max(self.kind.noise_min_mm, self.kind.noise_percent / 100 * at_mm)
+
     @cached_property
     def setting(self) -> Setting:
         """The setting with what the plan proposes for what the order leaves out."""

@@ -13,7 +13,7 @@ from hal.simulated.benchfile import AirTruth, BenchFile, Changes, Light, PersonT
 from hal.simulated.faults import BenchFault, BenchFaultKind, RelayName, UnitFault, UnitFaultKind
 from rig.risk.case import Case
 from rig.risk.rates import BenchFaultRate, Range, UnitFaultRate
-from wiring.profile import NestProfile
+from wiring.profile import NestProfile, RigProfile, TargetKind
 from wiring.terms import Rail
 
 NO_FAULT = "no fault"
@@ -143,9 +143,7 @@ def _unit_fault(draw: random.Random, case: Case) -> UnitFault | None:
 
 def _bench_fault(draw: random.Random, case: Case) -> BenchFault | None:
     rate = _pick(draw, case.rates.bench_fault)
-    if rate is None or (
-        rate.kind is BenchFaultKind.SELECTOR_STUCK and case.rig.nest[0].rail_selector is None
-    ):
+    if rate is None or not _can_befall(rate.kind, case.rig):
         return None
     offset = _even(draw, rate.offset_tolerances)
     keys: dict[str, Any] = {}
@@ -164,6 +162,16 @@ def _bench_fault(draw: random.Random, case: Case) -> BenchFault | None:
         for_s=_even(draw, rate.for_s),
         **keys,
     )
+
+
+def _can_befall(kind: BenchFaultKind, rig: RigProfile) -> bool:
+    """Whether the rig has what the fault is about."""
+    if kind is BenchFaultKind.SELECTOR_STUCK:
+        return rig.nest[0].rail_selector is not None
+    if kind in (BenchFaultKind.GAUGE_SILENT, BenchFaultKind.GAUGE_STUCK):
+        return rig.target.gauge is not None
+    by_hand = kind in (BenchFaultKind.SCALE_MISREAD, BenchFaultKind.TARGET_LEFT_IN)
+    return not by_hand or rig.target.kind is not TargetKind.STAGE
 
 
 def _relays(nest: NestProfile) -> list[RelayName]:

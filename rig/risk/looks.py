@@ -89,7 +89,8 @@ class Looks:
             0.0 if self.outer.proof_mm is None else self._wrong_off(beyond_mm, self.outer.proof_mm),
             0.0 if self.inner.proof_mm is None else self._wrong_on(beyond_mm, self.inner.proof_mm),
         )
-        good = (1 - wrong[0]) * (1 - wrong[1])
+        # Both are read once more at the end, and a wrong answer then leaves the unit undecided.
+        good = ((1 - wrong[0]) * (1 - wrong[1])) ** 2
         bad = 1 - (1 - wrong[0] * proven[0]) * (1 - wrong[1] * proven[1])
         return Outcome(good, bad, max(0.0, 1 - good - bad))
 
@@ -120,7 +121,7 @@ def looks_of(case: Case, point: SetPoint, point_mm: float) -> Looks:
     return Looks(
         outer=Pair.of(off, point, point_mm),
         inner=Pair.of(on, point, point_mm),
-        noise_mm=max(kind.noise_min_mm, kind.noise_percent / 100 * point_mm),
+        noise_mm=case.noise_mm(point_mm),
         placement_mm=target.placement_mm,
         until_read=max(2, round(until_read_s / look_s)),
         watched=round(case.plan.watch_s / look_s),

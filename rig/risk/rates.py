@@ -88,12 +88,14 @@ _BENCH_RANGES: Mapping[str, tuple[str, ...]] = {
     BenchFaultKind.RELAY_SLOW: ("factor",),
     BenchFaultKind.SUPPLY_SAG: ("voltage_v",),
     BenchFaultKind.TARGET_MISPLACED: ("offset_tolerances",),
+    BenchFaultKind.SCALE_MISREAD: ("offset_tolerances",),
 }
 # What has to be drawn from a range that is stated: the fault would be nothing without it.
 _NEEDED: Mapping[str, tuple[str, ...]] = {
     UnitFaultKind.DRIFTED: ("offset_tolerances",),
     BenchFaultKind.SUPPLY_SAG: ("voltage_v",),
     BenchFaultKind.TARGET_MISPLACED: ("offset_tolerances",),
+    BenchFaultKind.SCALE_MISREAD: ("offset_tolerances",),
 }
 _TOLERANCES = "how far off, in tolerances of the order (of 5 % of the sensing range where it has none)"
 
@@ -155,9 +157,13 @@ def _misfits(
                 yield Contradiction((key,), f"fault {kind} needs {key}", allowed="[from, to]")
         elif key not in own:
             allowed = ", ".join(("kind", "share", *own))
-            yield Contradiction((key,), f"fault {kind} knows no {key}", allowed=allowed)
+            given = f"{low_high[0]:g} to {low_high[1]:g}"
+            yield Contradiction((key,), f"fault {kind} knows no {key}", given=given, allowed=allowed)
         elif low_high[0] > low_high[1]:
-            yield Contradiction((key,), "the range falls", allowed="[from, to] with from up to to")
+            given = f"{low_high[0]:g} to {low_high[1]:g}"
+            yield Contradiction(
+                (key,), "the range falls", given=given, allowed="[from, to] with from up to to"
+            )
 
 
 class Rates(DataModel):

@@ -15,12 +15,13 @@ from rig.statistics.binomial import clopper_pearson, lower_bound
 AGREEMENT = 0.999
 """Coverage of the bounds within which a figure agrees: so wide that thirty figures by chance are not one too few."""
 
-_RISKS = {
+RISKS = {
     Result.ESCAPE: "escapes",
     Result.UNSEEN: "unseen",
     Result.FALSE_REJECTION: "false_rejections",
     Result.DOUBT: "doubts",
 }
+"""The results that are wrong or open, and the figures of the closed form that speak of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +110,7 @@ class Report:
     def _compared(self, known: Mapping[str, Stated]) -> Iterator[Compared]:
         for fault in self.tally.faults:
             units, stated = self.tally.units_with(fault), known.get(fault)
-            for result, key in _RISKS.items():
+            for result, key in RISKS.items():
                 seen = Seen(self.tally.count(result, fault=fault), units)
                 yield Compared(fault, result, seen, None if stated is None else float(getattr(stated, key)))
 

@@ -56,17 +56,26 @@ class StateFile:
         for number, line in enumerate(self._path.read_bytes().splitlines(keepends=True), start=1):
             if not line.endswith(b"\n"):
                 break
-            try:
-                data = json.loads(line)
-                if number == 1:
-                    self._same_study(data, head)
-                else:
-                    done = Done(**data)
-                    self.done[done.chunk] = done
-            except (ValueError, TypeError):
-                raise self._foreign(number, "is no line of a study", line) from None
+            data = self._parsed(number, line)
+            if number == 1:
+                self._same_study(data, head)
+            else:
+                self._take(number, line, data)
             whole += len(line)
         return whole
+
+    def _parsed(self, number: int, line: bytes) -> Any:
+        try:
+            return json.loads(line)
+        except ValueError:
+            raise self._foreign(number, "is no line of a study", line) from None
+
+    def _take(self, number: int, line: bytes, data: Any) -> None:
+        try:
+            done = Done(**data)
+        except TypeError:
+            raise self._foreign(number, "is no line of a study", line) from None
+        self.done[done.chunk] = done
 
     def _same_study(self, data: Any, head: dict[str, Any]) -> None:
         if not isinstance(data, dict) or data.get("format") != _FORMAT:

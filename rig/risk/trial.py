@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from hal.bench import open_bench
+from hal.errors import BenchError
 from hal.simulated import simulate
 from hal.simulated.bench import SimulatedBench
 from hal.simulated.clock import JumpingLoop
@@ -20,6 +21,7 @@ from rig.risk.case import Case
 from rig.risk.draw import Drawn, draw_unit
 from rig.risk.truth import OF_THE_SETTING, Defect, defects_of, overshoot_mm, unseen_by
 from rig.sequencer.desk import Listed
+from rig.sequencer.findings import Finding
 from rig.sequencer.order_run import OrderRun
 from rig.session import SIMULATED_START
 
@@ -97,10 +99,24 @@ class _Trial:
 
     async def run(self) -> Outcome:
         """Do the unit."""
-        rig, loop = self._case.rig, asyncio.get_running_loop()
-        simulated = simulate(rig, self._drawn.bench_file, loop)
+        rig = self._case.rig
+        simulated = simulate(rig, self._drawn.bench_file, asyncio.get_running_loop())
         nest = simulated.world.nests[rig.nest[0].name]
         self._unit = lambda: nest.unit
+        try:
+            finding, ended_by = await self._done(simulated)
+        except BenchError as failure:  # the bench would not even open
+            finding, ended_by = None, str(failure)
+        return self._outcome(
+            simulated,
+            verdict=finding.verdict if finding else None,
+            reason=str(finding.reason) if finding else "",
+            words=finding.words if finding else ended_by,
+        )
+
+    async def _done(self, simulated: SimulatedBench) -> tuple[Finding | None, str]:
+        """The finding on the unit, None without one, and what ended the order early."""
+        rig, loop = self._case.rig, asyncio.get_running_loop()
         async with await open_bench(rig, simulated.pin_factory, simulated.wires) as bench:
             simulated.person.attach(bench.operator)
             chronicle = Chronicle(loop, None, TimeBase(SIMULATED_START))
@@ -110,13 +126,7 @@ class _Trial:
             job = self._case.job
             desk = Listed(job.order.unit_serials())
             result = await OrderRun(bench, chronicle, job, desk, "simulated").run()
-        finding = result.units[0].finding if result.units else None
-        return self._outcome(
-            simulated,
-            verdict=finding.verdict if finding else None,
-            reason=str(finding.reason) if finding else "",
-            words=finding.words if finding else result.ended_by,
-        )
+        return (result.units[0].finding if result.units else None), result.ended_by
 
     def _look(self, stamped: Stamped) -> None:
         reading = isinstance(stamped.event, CheckDone | EdgeRead)

@@ -1,4 +1,4 @@
-"""What is to be expected of the check positions in closed form, for units and benches as the rates assume them."""
+"""What is to be expected in closed form, for units and benches as the rates assume them."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from rig.risk.rates import UnitFaultRate
 from rig.risk.truth import look_alike
 from rig.statistics.numeric import normal_below
 from sequences.words import SetPoint
+from wiring.terms import Verification
 
 # Every check of a plan reads the output under a unit with one of these, and none of them looks like a sound one.
 _FOUND_FOR_SURE = (
@@ -48,7 +49,7 @@ class Stated:
 
 def worked_out(case: Case) -> Mapping[str, Stated]:
     """What is to be expected of units without a fault, and with each fault of which it can be worked out."""
-    axes = tuple(axes_of(case))
+    axes, by_positions = tuple(axes_of(case)), case.plan.method is Verification.POSITIONS
     found = {NO_FAULT: _together([axis.risks(axis.sound()) for axis in axes])}
     stored: list[tuple[float, Stated]] = []
     for rate in (one for one in case.rates.unit_fault if one.share):
@@ -56,7 +57,7 @@ def worked_out(case: Case) -> Mapping[str, Stated]:
             found[str(rate.kind)] = Stated()
         elif rate.kind is UnitFaultKind.WRONG_KIND:
             found[str(rate.kind)] = Stated(unseen=_alike(case))
-        elif rate.kind is UnitFaultKind.WIDE_HYSTERESIS and axes:
+        elif rate.kind is UnitFaultKind.WIDE_HYSTERESIS and axes and by_positions:
             found[str(rate.kind)] = Stated(unseen=_unseen_travel(case, axes, rate))
         elif rate.kind is UnitFaultKind.STORES_WRONGLY and axes:
             stored.append((rate.share, _stored_wrongly(case, axes, rate)))
@@ -106,7 +107,7 @@ def _passes_with(case: Case, axes: Sequence[Axis], percent: float, factor: float
         travel_mm = max(least_mm, factor * percent / 100 * axis.point_mm)
         wide = wide or travel_mm > sensing.hysteresis_largest_mm(axis.point_mm)
         left_mm = _release_mm(case.plan.checks, axis.point, axis.point_mm) - travel_mm
-        chance *= normal_below(left_mm / math.hypot(axis.spread_mm, axis.looks.noise_mm))
+        chance *= normal_below(left_mm / math.hypot(axis.spread_mm, case.noise_mm(axis.point_mm)))
     return chance if wide else 0.0
 
 

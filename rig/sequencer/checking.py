@@ -17,11 +17,12 @@ from rig.sequencer.work import drive_of
 from wiring.terms import DetectionMode
 
 _RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
+_ENDS = (Requirement.BLIND_END, Requirement.RANGE_END)
 _OPERATES = (
-    Requirement.OUTER_NOT_FAR,
-    Requirement.OUTER_NOT_NEAR,
     Requirement.INNER_NOT_NEAR,
     Requirement.INNER_NOT_FAR,
+    Requirement.OUTER_NOT_FAR,
+    Requirement.OUTER_NOT_NEAR,
 )
 _REASONS: dict[Requirement, Reason] = {
     Requirement.BLIND_END: Reason.WRONG_ZONE,
@@ -55,23 +56,15 @@ async def check(work: AnyWork) -> Finding:
         if one.requirement not in _BY_OUTPUT_STAGE:
             finding = await read_check(work, one)
             if finding is not None and _ends_checking(finding):
-                # A target that has slipped makes the ends of the range look wrong, but the set points too.
-                slipped = (
-                    await _still_as_it_was(work, _OPERATES) if finding.reason is Reason.WRONG_ZONE else None
-                )
-                return slipped or finding
+                return await _excused(work, finding) or finding
             worst = worst or finding
     for positions_mm in work.plan.scans_mm:
         finding = await _changes_once(work, positions_mm)
         if finding is not None:
-            return finding
-    finding = (
-        None
-        if worst
-        else await _still_as_it_was(work, (*_OPERATES, Requirement.BLIND_END, Requirement.RANGE_END))
-    )
-    if finding is not None:
-        return finding
+            return await _excused(work, finding) or finding
+    moved = None if worst else await _still_as_it_was(work, (*_ENDS, *_OPERATES))
+    if moved is not None:
+        return moved
     measured = await work.measure_supply()
     unmeasured = "" if measured.current_a is not None else "; supply current not measured"
     return (
@@ -79,6 +72,17 @@ async def check(work: AnyWork) -> Finding:
         or judge_supply(work, measured)
         or good(f"{len(work.plan.checks)} check positions read, all right{unmeasured}")
     )
+
+
+async def _excused(work: AnyWork, finding: Finding) -> Finding | None:
+    """What else explains what was read of a unit that is to be blamed: its supply, or a target that has slipped."""
+    if finding.verdict is not Verdict.BAD:
+        return None
+    supply = judge_supply(work, await work.measure_supply())
+    if supply is not None:
+        return supply
+    # A slipped target makes the ends of the range look wrong, but the set points too.
+    return await _still_as_it_was(work, _OPERATES) if finding.reason is Reason.WRONG_ZONE else None
 
 
 async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding | None:
@@ -117,9 +121,8 @@ async def _scan(work: AnyWork, positions_mm: Sequence[float]) -> int:
 
 async def _still_as_it_was(work: AnyWork, again: Sequence[Requirement]) -> Finding | None:
     """Read some checks once more at the end: a unit that has drifted meanwhile must not leave as good."""
-    for one in work.plan.checks:
-        if one.requirement not in again:
-            continue
+    planned = {one.requirement: one for one in work.plan.checks}
+    for one in (planned[requirement] for requirement in again if requirement in planned):
         read_on = await _read_at(work, one, one.position_mm)
         if read_on is not one.expected_on:
             return undecided(

@@ -109,3 +109,13 @@ def test_one_odd_way_out_is_a_doubt_and_two_are_the_unit() -> None:
     found = [work_through(made, (jump,)).finding for jump in jumps]
     assert {one.verdict for one in found} <= {Verdict.GOOD, Verdict.UNDECIDED}
     assert any("right only at the second time" in one.words for one in found)
+
+
+def test_a_unit_is_not_blamed_for_what_it_does_on_too_little_supply() -> None:
+    taught = [
+        one.at_s for one in work_through(SETTINGS["18 point"]).events if isinstance(one.event, ContactEnded)
+    ]
+    for after_s in (4.0, 5.0, 6.0, 7.0):
+        sag = BenchFault(kind="supply-sag", voltage_v=8.0, after_contacts=len(taught), after_s=after_s)
+        found = work_through(SETTINGS["18 point"], bench=(sag,)).finding
+        assert found.verdict is Verdict.UNDECIDED, found.words
