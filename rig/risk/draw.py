@@ -164,14 +164,20 @@ def _bench_fault(draw: random.Random, case: Case) -> BenchFault | None:
     )
 
 
+_GAUGES = (BenchFaultKind.GAUGE_SILENT, BenchFaultKind.GAUGE_STUCK)
+_DRIVES = (BenchFaultKind.STAGE_STALLED, BenchFaultKind.STAGE_LOSES_STEPS, BenchFaultKind.STAGE_LATE)
+
+
 def _can_befall(kind: BenchFaultKind, rig: RigProfile) -> bool:
     """Whether the rig has what the fault is about."""
+    by_stage = rig.target.kind is TargetKind.STAGE
     if kind is BenchFaultKind.SELECTOR_STUCK:
         return rig.nest[0].rail_selector is not None
-    if kind in (BenchFaultKind.GAUGE_SILENT, BenchFaultKind.GAUGE_STUCK):
+    if kind in _GAUGES:
         return rig.target.gauge is not None
-    by_hand = kind in (BenchFaultKind.SCALE_MISREAD, BenchFaultKind.TARGET_LEFT_IN)
-    return not by_hand or rig.target.kind is not TargetKind.STAGE
+    if kind in _DRIVES:
+        return by_stage
+    return kind is not BenchFaultKind.SCALE_MISREAD or not by_stage
 
 
 def _relays(nest: NestProfile) -> list[RelayName]:

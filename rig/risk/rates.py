@@ -89,6 +89,7 @@ _BENCH_RANGES: Mapping[str, tuple[str, ...]] = {
     BenchFaultKind.SUPPLY_SAG: ("voltage_v",),
     BenchFaultKind.TARGET_MISPLACED: ("offset_tolerances",),
     BenchFaultKind.SCALE_MISREAD: ("offset_tolerances",),
+    BenchFaultKind.STAGE_LOSES_STEPS: ("offset_tolerances",),
 }
 # What has to be drawn from a range that is stated: the fault would be nothing without it.
 _NEEDED: Mapping[str, tuple[str, ...]] = {
@@ -96,6 +97,7 @@ _NEEDED: Mapping[str, tuple[str, ...]] = {
     BenchFaultKind.SUPPLY_SAG: ("voltage_v",),
     BenchFaultKind.TARGET_MISPLACED: ("offset_tolerances",),
     BenchFaultKind.SCALE_MISREAD: ("offset_tolerances",),
+    BenchFaultKind.STAGE_LOSES_STEPS: ("offset_tolerances",),
 }
 _TOLERANCES = "how far off, in tolerances of the order (of 5 % of the sensing range where it has none)"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 
 from hal.nest import OutputLevel
@@ -42,6 +43,8 @@ _MEANING: dict[Requirement, str] = {
     Requirement.INNER_RELEASE: "{inner} releases too late",
 }
 _UNSTEADY = "!"
+# A loose wire that happens to keep still for as many readings is rare.
+_STILL_READINGS = 5
 # The LED settles within a second and a half of its last answer, in some types only after a dark pause.
 _LED_SETTLES_S = 3.0
 
@@ -81,8 +84,22 @@ async def _excused(work: AnyWork, finding: Finding) -> Finding | None:
     supply = judge_supply(work, await work.measure_supply())
     if supply is not None:
         return supply
-    # A slipped target makes the ends of the range look wrong, but the set points too.
-    return await _still_as_it_was(work, _OPERATES) if finding.reason is Reason.WRONG_ZONE else None
+    if finding.reason is Reason.WRONG_ZONE:
+        # A slipped target makes the ends of the range look wrong, but the set points too.
+        return await _still_as_it_was(work, _OPERATES)
+    return await _rattles(work, finding) if finding.reason is Reason.OUTPUT_UNSTEADY else None
+
+
+async def _rattles(work: AnyWork, finding: Finding) -> Finding | None:
+    """A unit that scatters keeps still far from its set points; a wire that is loose does so nowhere."""
+    still = next(one for one in map(partial(_find, work), _BY_OUTPUT_STAGE) if one.expected_on)
+    for _ in range(_STILL_READINGS):
+        if await _read_at(work, still, still.position_mm) is not True:
+            return undecided(
+                Reason.OUTPUT_CHATTERS,
+                f"{finding.words}; nor does it stay on where it must: check output wire, load and plug",
+            )
+    return None
 
 
 async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding | None:

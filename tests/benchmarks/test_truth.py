@@ -21,7 +21,6 @@ OF_HAND_BENCHES = {
     BenchFaultKind.GAUGE_SILENT,
     BenchFaultKind.GAUGE_STUCK,
     BenchFaultKind.SCALE_MISREAD,
-    BenchFaultKind.TARGET_LEFT_IN,
 }
 STORED_NEAR_THE_LIMIT = Rates.model_validate(
     {

@@ -16,14 +16,6 @@ from tests.badfiles import DataFileContract, Slip, check_slip
 from tests.rig.risk.cases import LIBRARY, case, rates
 from wiring.tomlfile import DataFileError, parse_toml_model
 
-# A drive's faults and a chattering output have tests of their own; the tables state no share of them so far.
-NO_RATE_YET = {
-    BenchFaultKind.STAGE_STALLED,
-    BenchFaultKind.STAGE_LOSES_STEPS,
-    BenchFaultKind.STAGE_LATE,
-    BenchFaultKind.OUTPUT_CHATTERS,
-}
-
 GOOD = """# Everything that a table of rates can say.
 title = "Test"
 
@@ -152,7 +144,7 @@ def test_a_slip_is_told_with_its_place(slip: Slip) -> None:
 def test_every_shipped_table_knows_every_fault(name: str) -> None:
     table = load_rates(find_rates(name))
     assert {rate.kind for rate in table.unit_fault if rate.share > 0} == set(UnitFaultKind)
-    assert {rate.kind for rate in table.bench_fault if rate.share > 0} == set(BenchFaultKind) - NO_RATE_YET
+    assert {rate.kind for rate in table.bench_fault if rate.share > 0} == set(BenchFaultKind)
 
 
 def test_an_unknown_table_is_told() -> None:

@@ -119,3 +119,13 @@ def test_a_unit_is_not_blamed_for_what_it_does_on_too_little_supply() -> None:
         sag = BenchFault(kind="supply-sag", voltage_v=8.0, after_contacts=len(taught), after_s=after_s)
         found = work_through(SETTINGS["18 point"], bench=(sag,)).finding
         assert found.verdict is Verdict.UNDECIDED, found.words
+
+
+def test_a_loose_output_wire_is_not_held_against_the_unit() -> None:
+    sound = work_through(SETTINGS["18 point"])
+    contacts = [one.at_s for one in sound.events if isinstance(one.event, ContactEnded)]
+    (judged_s,) = (one.at_s for one in sound.events if isinstance(one.event, UnitJudged))
+    for after_s in range(1, int(judged_s - contacts[-1])):
+        loose = BenchFault(kind="output-chatters", after_contacts=len(contacts), after_s=float(after_s))
+        found = work_through(SETTINGS["18 point"], bench=(loose,)).finding
+        assert found.verdict is not Verdict.BAD, (after_s, found.words)
