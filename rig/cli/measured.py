@@ -31,6 +31,7 @@ def _print_unit(unit: UnitSummary, page: Page) -> None:
     page.heading(verdict_words(unit))
     for edge in unit.edges.values():
         _print_edge(unit, edge, page)
+        page.lines([""])
     rows = [_figure_cells(unit, one) for one in unit.figures if not one.name.startswith(_DEVIATION)]
     if rows:
         page.table(("unit", *_COLUMNS), rows)
