@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from wiring.electrical import Electrical
 from wiring.hand import GaugeProfile, HandProfile
 from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.nest import NestProfile, Topology
@@ -21,6 +22,7 @@ from wiring.tomllines import KeyPath
 __all__ = [
     "AirProfile",
     "CoilSupply",
+    "Electrical",
     "GaugeProfile",
     "GpioLine",
     "HandProfile",
@@ -74,6 +76,9 @@ class RigProfile(DataModel):
         None, description="input of the foot switch or key that says 'done', if fitted"
     )
     air: AirProfile = Field(AirProfile(), description="the air between unit and target")
+    electrical: Electrical = Field(
+        Electrical(), description="values of the rig's own parts, for the wiring papers"
+    )
     nest: Annotated[
         tuple[NestProfile, ...],
         Field(min_length=1, max_length=4, description="the places for a unit, one [[nest]] each"),
