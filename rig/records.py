@@ -32,7 +32,10 @@ LAST_INPUTS = (
     f"SELECT {STAMPED_COLUMNS} FROM entry WHERE serial = '' AND order_number = ? AND kind = '{OrderInputs.kind}' "
     "ORDER BY id DESC LIMIT 1"
 )
-RUNS_OF_ORDER = f"SELECT run FROM entry WHERE serial = '' AND order_number = ? AND kind = '{OrderStarted.kind}' ORDER BY id"
+RUNS_OF_ORDER = (
+    "SELECT run FROM entry WHERE serial = '' AND order_number = ? "
+    f"AND kind = '{OrderStarted.kind}' ORDER BY id"
+)
 OF_RUN = f"SELECT {STAMPED_COLUMNS} FROM entry WHERE run = ? AND +serial <> '' AND kind IN ({{kinds}}) ORDER BY number"
 # From each serial straight to the next, without looking at their entries.
 SERIALS = (
