@@ -29,7 +29,10 @@ def generated() -> str:
             str(CreateIndex(index).compile(dialect=dialect)) for index in sorted(table.indexes, key=str)
         ]
     statements += guards("sqlite")
-    statements.append("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
+    statements.append(
+        "CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL, "
+        "CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num))"
+    )
     statements.append(f"INSERT INTO alembic_version (version_num) VALUES ('{newest()}')")
     return "".join(f"{statement}\n;\n" for statement in statements)
 

@@ -178,7 +178,7 @@ CREATE TRIGGER content_no_delete BEFORE DELETE ON content BEGIN SELECT RAISE(ABO
 ;
 CREATE TRIGGER entry_follows BEFORE INSERT ON entry WHEN NEW.number <> (SELECT coalesce(max(number), 0) + 1 FROM entry WHERE bench = NEW.bench) BEGIN SELECT RAISE(ABORT, 'an entry must follow on its bench''s last one'); END
 ;
-CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)
+CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL, CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num))
 ;
 INSERT INTO alembic_version (version_num) VALUES ('0002')
 ;

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -27,6 +28,7 @@ CREATE TABLE entry (
     order_number TEXT NOT NULL, serial TEXT NOT NULL, kind TEXT NOT NULL, body TEXT NOT NULL, UNIQUE (run, number)
 );
 CREATE INDEX entry_by_serial ON entry (serial, id);
+PRAGMA journal_mode = WAL;
 PRAGMA application_id = 0x54524A4C;
 PRAGMA user_version = 1;
 """
@@ -67,10 +69,11 @@ def version_1(path: Path, shift: Shift, runs: tuple[str, ...]) -> None:
         )
 
 
-def tables(path: Path) -> dict[str, str]:
+def tables(path: Path) -> dict[str, list[str]]:
+    """Each table, index and trigger with its parts, whatever their order."""
     with closing(sqlite3.connect(path)) as database:
         named = database.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
-        return {name: "".join(sql.split()).replace('"', "") for name, sql in named}
+        return {name: sorted(re.split("[,()]", "".join(sql.split()).replace('"', ""))) for name, sql in named}
 
 
 def test_version_1_is_taken_over_event_by_event(path: Path, shift: Shift) -> None:
