@@ -7,10 +7,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from rig.events import OrderInputs, OrderStarted, Verdict
+from rig.events import Event, OrderInputs, OrderStarted, Stamped, UnitStarted, Verdict
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
 from rig.recount.attempt import Attempt
-from rig.store.database import Database, SqliteDatabase, first_row
+from rig.store.database import Database, SqliteDatabase, Values, first_row
 
 ATTEMPTS = (
     "SELECT a.serial, a.order_number, a.began_utc, a.verdict, a.reason, r.name, a.bench, a.run, a.first, a.last "
@@ -22,7 +22,7 @@ OF_UNIT = (
 )
 # From its run's begin on, where both stand.
 OPENING = (
-    f"SELECT {STAMPED_COLUMNS} FROM entry WHERE bench = :bench AND number < :first "
+    f"SELECT {STAMPED_COLUMNS} FROM entry WHERE bench = :bench AND number <= :last "
     "AND number >= (SELECT first FROM run WHERE id = :run) AND run = :run "
     f"AND kind IN ('{OrderStarted.kind}', '{OrderInputs.kind}') ORDER BY number LIMIT 2"
 )
@@ -30,6 +30,14 @@ LAST_INPUTS = (
     f"SELECT {', '.join(f'e.{one}' for one in STAMPED_COLUMNS.split(', '))} FROM shop_order o "
     "JOIN entry e ON e.bench = o.bench AND e.number >= o.first AND e.number <= o.last AND e.run = o.run "
     f"WHERE o.number = :number AND e.kind = '{OrderInputs.kind}' ORDER BY o.run DESC, e.number DESC LIMIT 1"
+)
+RUNS_OF_ORDER = (
+    "SELECT o.bench, o.run, o.first, o.last, r.name FROM shop_order o JOIN run r ON r.id = o.run "
+    "WHERE o.number = :number ORDER BY o.run"
+)
+OF_RUN = (
+    f"SELECT {STAMPED_COLUMNS} FROM entry WHERE bench = :bench AND number >= :first AND number <= :last "
+    "AND run = :run AND serial <> '' AND kind IN ({kinds}) ORDER BY number"
 )
 # From each serial straight to the next, without looking at their attempts.
 SERIALS = (
@@ -85,10 +93,28 @@ class Records:
             "last": listed.last,
         }
         events = tuple(stamped_from(*row) for row in self._database.rows(OF_UNIT, span))
+        return Attempt(listed.run, *self._opening(span), events)
+
+    def of_order(self, number: str, *kinds: type[Event]) -> Iterator[Attempt]:
+        """Every attempt at a unit for an order, in the order of work, with its begin and its events of these kinds.
+
+        Attempts of one run share what began with the order. For a report on many units, which needs few events.
+        """
+        wanted = sorted({UnitStarted.kind, *(kind.kind for kind in kinds)})
+        question = OF_RUN.format(kinds=", ".join(f":kind{index}" for index in range(len(wanted))))
+        values = {f"kind{index}": kind for index, kind in enumerate(wanted)}
+        for bench, run, first, last, name in list(self._database.rows(RUNS_OF_ORDER, {"number": number})):
+            span = {"bench": bench, "run": run, "first": first, "last": last}
+            opening = self._opening(span)
+            rows = self._database.rows(question, {**span, **values})
+            for events in _by_unit(stamped_from(*row) for row in rows):
+                yield Attempt(name, *opening, events)
+
+    def _opening(self, span: Values) -> tuple[OrderStarted | None, OrderInputs | None]:
         opening = [stamped_from(*row).event for row in self._database.rows(OPENING, span)]
         started = next((one for one in opening if isinstance(one, OrderStarted)), None)
         inputs = next((one for one in opening if isinstance(one, OrderInputs)), None)
-        return Attempt(listed.run, started, inputs, events)
+        return started, inputs
 
     def inputs_of_order(self, number: str) -> OrderInputs | None:
         """What an order was last begun with; None if the record does not know it."""
@@ -99,6 +125,19 @@ class Records:
     def serials(self) -> list[str]:
         """Every serial that was put into a nest, in alphabetical order."""
         return [serial for (serial,) in self._database.rows(SERIALS)]
+
+
+def _by_unit(stamped: Iterator[Stamped]) -> Iterator[tuple[Stamped, ...]]:
+    """The events of one run, apart for each time that a unit was put into a nest."""
+    events: list[Stamped] = []
+    for one in stamped:
+        if isinstance(one.event, UnitStarted) and events:
+            yield tuple(events)
+            events = []
+        if events or isinstance(one.event, UnitStarted):
+            events.append(one)
+    if events:
+        yield tuple(events)
 
 
 @contextmanager
