@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from rig.events import OrderInputs, OrderStarted, UnitJudged, UnitStarted, Verdict
+from rig.events import Event, OrderInputs, OrderStarted, Stamped, UnitJudged, UnitStarted, Verdict
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
 from rig.recount.attempt import Attempt
 
@@ -32,6 +32,8 @@ LAST_INPUTS = (
     f"SELECT {STAMPED_COLUMNS} FROM entry WHERE serial = '' AND order_number = ? AND kind = '{OrderInputs.kind}' "
     "ORDER BY id DESC LIMIT 1"
 )
+RUNS_OF_ORDER = f"SELECT run FROM entry WHERE serial = '' AND order_number = ? AND kind = '{OrderStarted.kind}' ORDER BY id"
+OF_RUN = f"SELECT {STAMPED_COLUMNS} FROM entry WHERE run = ? AND +serial <> '' AND kind IN ({{kinds}}) ORDER BY number"
 # From each serial straight to the next, without looking at their entries.
 SERIALS = (
     "WITH RECURSIVE known (serial) AS (SELECT min(serial) FROM entry UNION ALL "
@@ -81,10 +83,26 @@ class Records:
         """All that is recorded of one attempt, and of the order that it was for."""
         span = (listed.serial, listed.first_row, listed.end_row, listed.run)
         events = tuple(stamped_from(*row) for row in self._database.execute(OF_UNIT, span))
-        opening = [stamped_from(*row).event for row in self._database.execute(OPENING, (listed.run,))]
+        return Attempt(listed.run, *self._opening(listed.run), events)
+
+    def of_order(self, number: str, *kinds: type[Event]) -> Iterator[Attempt]:
+        """Every attempt at a unit for an order, in the order of work, with its begin and its events of these kinds.
+
+        Attempts of one run share what began with the order. For a report on many units, which needs few events.
+        """
+        wanted = sorted({UnitStarted.kind, *(kind.kind for kind in kinds)})
+        question = OF_RUN.format(kinds=", ".join("?" * len(wanted)))
+        for (run,) in self._database.execute(RUNS_OF_ORDER, (number,)).fetchall():
+            opening = self._opening(run)
+            rows = self._database.execute(question, (run, *wanted))
+            for events in _by_unit(stamped_from(*row) for row in rows):
+                yield Attempt(run, *opening, events)
+
+    def _opening(self, run: str) -> tuple[OrderStarted | None, OrderInputs | None]:
+        opening = [stamped_from(*row).event for row in self._database.execute(OPENING, (run,))]
         started = next((one for one in opening if isinstance(one, OrderStarted)), None)
         inputs = next((one for one in opening if isinstance(one, OrderInputs)), None)
-        return Attempt(listed.run, started, inputs, events)
+        return started, inputs
 
     def inputs_of_order(self, number: str) -> OrderInputs | None:
         """What an order was last begun with; None if the journal does not know it."""
@@ -95,6 +113,19 @@ class Records:
     def serials(self) -> list[str]:
         """Every serial that the journal knows, in alphabetical order."""
         return [serial for (serial,) in self._database.execute(SERIALS)]
+
+
+def _by_unit(stamped: Iterator[Stamped]) -> Iterator[tuple[Stamped, ...]]:
+    """The events of one run, apart for each time that a unit was put into a nest."""
+    events: list[Stamped] = []
+    for one in stamped:
+        if isinstance(one.event, UnitStarted) and events:
+            yield tuple(events)
+            events = []
+        if events or isinstance(one.event, UnitStarted):
+            events.append(one)
+    if events:
+        yield tuple(events)
 
 
 @contextmanager

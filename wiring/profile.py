@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from wiring.electrical import Electrical
 from wiring.gpio import GpioProfile, LineElsewhere
 from wiring.hand import GaugeProfile, HandProfile
 from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
@@ -23,6 +24,7 @@ from wiring.tomllines import KeyPath
 __all__ = [
     "AirProfile",
     "CoilSupply",
+    "Electrical",
     "GaugeProfile",
     "GpioLine",
     "GpioProfile",
@@ -102,6 +104,9 @@ class RigProfile(DataModel):
         None, description="input of the foot switch or key that says 'done', if fitted"
     )
     air: AirProfile = Field(AirProfile(), description="the air between unit and target")
+    electrical: Electrical = Field(
+        Electrical(), description="values of the rig's own parts, for the wiring papers"
+    )
     nest: Annotated[
         tuple[NestProfile, ...],
         Field(min_length=1, max_length=4, description="the places for a unit, one [[nest]] each"),

@@ -41,6 +41,27 @@ def record(path: Path, run: str, events: list[Stamped]) -> None:
     journal.close()
 
 
+class TestAnOrder:
+    def test_every_attempt_in_order_of_work_with_only_the_events_that_are_asked_for(self, path: Path) -> None:
+        with open_records(path) as records:
+            attempts = list(records.of_order("QOC-0900", UnitJudged))
+            whole = [records.attempt(records.attempts(one.begin.serial)[0]) for one in attempts[:3]]
+        assert [(one.run, one.begin.serial) for one in attempts] == [
+            ("run-1", "QOC-1"),
+            ("run-1", "QOC-2"),
+            ("run-1", "QOC-3"),
+            ("run-2", "QOC-2"),
+        ]
+        for light, full in zip(attempts, whole, strict=False):
+            assert [type(one.event) for one in light.events] == [UnitStarted, UnitJudged]
+            assert set(light.events) <= set(full.events)
+            assert (light.started, light.inputs) == (full.started, full.inputs)
+
+    def test_the_units_of_another_order_are_none_of_it(self, path: Path) -> None:
+        with open_records(path) as records:
+            assert list(records.of_order("QOC-0901", UnitJudged)) == []
+
+
 class TestAttempts:
     def test_every_attempt_of_one_unit_alone_the_first_one_first(self, path: Path) -> None:
         with open_records(path) as records:
