@@ -14,6 +14,7 @@ def add_commands(commands: Commands) -> None:
     _add_validate(commands)
     _add_types(commands)
     _add_schema(commands)
+    _add_wiring(commands)
 
 
 def _add_validate(commands: Commands) -> None:
@@ -62,3 +63,16 @@ def _add_schema(commands: Commands) -> None:
         "teachrig schema order > order.schema.json",
     )
     parser.add_argument("kind", choices=SCHEMAS, help="which kind of data file: %(choices)s", metavar="KIND")
+
+
+def _add_wiring(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "wiring",
+        "draw and work out the papers from which a rig is built: diagrams, wires, terminals, parts, calculation",
+        "teachrig wiring single-nest --out single-nest-papers",
+    )
+    parser.add_argument("rig", metavar="PROFILE", help="rig profile: name, or file")
+    parser.add_argument("--out", type=Path, metavar="DIR", help="folder to write (default: wiring-NAME)")
+    parser.add_argument("--force", action="store_true", help="replace files that are there already")
+    add_json(parser)
