@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from rig.events import Stamped, UnitStarted, Verdict
+from rig.events import Stamped, UnitJudged, UnitStarted, Verdict
 from rig.journal import Journal, JournalError
 from rig.records import ATTEMPTS, OF_UNIT, OPENING, SERIALS, open_records
 from rig.recount.recount import recount
