@@ -22,7 +22,7 @@ from rig.papers.paper import (
     tone_of,
 )
 from rig.papers.setting_facts import SettingFacts
-from rig.papers.unit_drawing import unit_drawing
+from rig.papers.unit_chart import unit_chart
 from rig.recount.edge_rows import limit_words, percent_words, value_words
 
 SIMULATED = "SIMULATED BENCH: a made-up unit, no hardware was touched. This paper proves nothing."
@@ -108,9 +108,9 @@ def _results_title(facts: CertificateFacts) -> str:
 
 
 def _results(facts: CertificateFacts) -> Iterator[Block]:
-    drawing = unit_drawing(facts)
-    if drawing is not None:
-        yield drawing
+    chart = unit_chart(facts)
+    if chart is not None:
+        yield chart
     if facts.requirements:
         yield _requirements(facts)
     elif facts.setting.points:

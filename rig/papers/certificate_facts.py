@@ -54,7 +54,7 @@ class CertificateFacts:
         done: what was done with it.
         contacts: each contact of the teach wire, its rail and length in seconds.
         readings: what was read of it, and what it had to be; of a measured unit what is not among the figures.
-        checks: the readings at check positions, for the drawing.
+        checks: the readings at check positions, for the chart.
         deviations: of the operate points from their set points, at the machine.
         requirements: what was held against its limits.
         not_told: figures that this bench cannot tell.

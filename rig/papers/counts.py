@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from statistics import mean, median, stdev
 
 from rig.events import Verdict
-from rig.papers.drawing import round_step
+from rig.papers.chart import round_step
 from rig.papers.tries import Read, Try
 
 _MOST_BINS = 16

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from rig.events import Verdict
-from rig.papers.drawing import Drawing
+from rig.papers.chart import Chart
 
 
 class Tone(StrEnum):
@@ -87,7 +87,7 @@ class Signatures:
     of: tuple[str, ...]
 
 
-Block = Grid | Pairs | Said | Stated | Signatures | Drawing
+Block = Grid | Pairs | Said | Stated | Signatures | Chart
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from importlib.resources import files
 from jinja2 import BaseLoader, Environment, StrictUndefined, Template
 from markupsafe import Markup
 
-from rig.papers.drawing import POINT_MM
+from rig.papers.chart import POINT_MM
 from rig.papers.fonts import visible
 from rig.papers.paper import Paper
 

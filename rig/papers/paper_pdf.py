@@ -27,8 +27,8 @@ from reportlab.platypus import (
     TableStyle,
 )
 
-from rig.papers.drawing import Drawing, Ink
-from rig.papers.drawing_pdf import DrawingOnPage
+from rig.papers.chart import Chart, Ink
+from rig.papers.chart_pdf import ChartOnPage
 from rig.papers.fonts import BOLD, REGULAR, marked_up, register_fonts, showable
 from rig.papers.paper import Block, Cell, Column, Grid, Pairs, Paper, Part, Said, Signatures, Stated, Tone
 
@@ -154,11 +154,11 @@ class _Setter:
                 yield Spacer(1, 2 * self.size)
                 yield self._caption(block.caption)
                 yield self._grid(block)
-            case Drawing():
+            case Chart():
                 yield CondPageBreak(block.height * mm + 6 * mm)
                 yield Spacer(1, 2 * self.size)
                 yield self._caption(block.title)
-                yield DrawingOnPage(block)
+                yield ChartOnPage(block)
             case Signatures():
                 yield self._signatures(block)
 

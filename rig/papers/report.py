@@ -8,7 +8,7 @@ from rig.events import Purpose, Verdict
 from rig.papers.advice import what_to_do
 from rig.papers.certificate import SIMULATED, moment_words, points_words
 from rig.papers.counts import Histogram
-from rig.papers.order_drawings import faults_drawing, histogram_drawing, run_drawings, sides_drawing
+from rig.papers.order_charts import faults_chart, histogram_chart, run_charts, sides_chart
 from rig.papers.paper import (
     Block,
     Cell,
@@ -55,11 +55,11 @@ def _parts(facts: ReportFacts) -> Iterator[Part]:
     switching = tuple(_switching(facts))
     if switching:
         yield Part("Where the units switch", switching)
-    ranked = (faults_drawing(facts.faults), _faults(facts)) if facts.faults else ()
+    ranked = (faults_chart(facts.faults), _faults(facts)) if facts.faults else ()
     not_good = (*ranked, *_not_good(facts))
     if not_good:
         yield Part("Faults, ranked, and what to do", not_good)
-    runs = tuple(run_drawings(facts.tries, None if facts.setting is None else facts.setting.tolerance_mm))
+    runs = tuple(run_charts(facts.tries, None if facts.setting is None else facts.setting.tolerance_mm))
     if runs:
         yield Part("Run of the order", runs)
     yield Part("All units", (_all_units(facts),))
@@ -148,11 +148,11 @@ def _serials(serials: Sequence[str]) -> str:
 
 def _switching(facts: ReportFacts) -> Iterator[Block]:
     for one in facts.histograms:
-        yield histogram_drawing(one)
+        yield histogram_chart(one)
         yield Said(_spread_words(one))
     if facts.sides and not facts.histograms:
         yield Said(_NO_DEVIATIONS)
-        yield sides_drawing(facts.sides, len(facts.units))
+        yield sides_chart(facts.sides, len(facts.units))
 
 
 def _spread_words(one: Histogram) -> str:

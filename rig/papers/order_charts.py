@@ -1,12 +1,12 @@
-"""Drawings of an order: deviations or readings of all its units, its faults by number, its run over time."""
+"""Charts of an order: deviations or readings of all its units, its faults by number, its run over time."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
 from rig.events import Verdict
+from rig.papers.chart import Axis, Chart, Ink, Shape, Stroke, Words, box, diamond, triangle
 from rig.papers.counts import Bin, Fault, Histogram, Sides
-from rig.papers.drawing import Axis, Drawing, Ink, Shape, Stroke, Words, box, diamond, triangle
 from rig.papers.tries import Try
 
 _WIDTH = 182.0
@@ -19,7 +19,7 @@ _FILLS = {Verdict.GOOD: Ink.GOOD_PALE, Verdict.UNDECIDED: Ink.WHITE, Verdict.BAD
 _EDGES = {Verdict.GOOD: Ink.GOOD, Verdict.UNDECIDED: Ink.UNDECIDED, Verdict.BAD: Ink.BAD}
 
 
-def histogram_drawing(histogram: Histogram) -> Drawing:
+def histogram_chart(histogram: Histogram) -> Chart:
     """How many units deviate by how much, against the tolerance."""
     bins = histogram.bins
     across = Axis(bins[0].low_mm, bins[-1].high_mm, _LEFT, _WIDTH - 2)
@@ -33,7 +33,7 @@ def histogram_drawing(histogram: Histogram) -> Drawing:
         *_scale_below(across, 38, f"deviation of the {histogram.edge} operate point at the machine, mm"),
     ]
     told = "; ".join(f"{_of(one)} from {one.low_mm:g} to {one.high_mm:g}" for one in bins if _of(one))
-    return Drawing(
+    return Chart(
         f"Deviations of the {histogram.edge} operate point",
         f"Units by deviation in mm: {told}. Tolerance {histogram.tolerance_mm:g} to either side.",
         _WIDTH,
@@ -94,14 +94,14 @@ def _legend(x: float) -> Iterator[Shape]:
         x += wide
 
 
-def sides_drawing(sides: Sequence[Sides], units: int) -> Drawing:
+def sides_chart(sides: Sequence[Sides], units: int) -> Chart:
     """How many units were right at each check position."""
     across = Axis(0, max(units, 1), 66, _WIDTH - 46)
     shapes: list[Shape] = []
     for row, one in enumerate(sides):
         shapes += _sides_row(one, 2 + row * _ROW, across)
     told = "; ".join(f"{one.requirement}: {_sides_words(one)}" for one in sides)
-    return Drawing(
+    return Chart(
         "Readings at the check positions, over all units",
         f"{told}.",
         _WIDTH,
@@ -137,7 +137,7 @@ def _sides_words(one: Sides) -> str:
     return ", ".join(f"{count} {words}" for count, words in counts if count or words == "right")
 
 
-def faults_drawing(faults: Sequence[Fault]) -> Drawing:
+def faults_chart(faults: Sequence[Fault]) -> Chart:
     """The faults, most units first."""
     across = Axis(0, max(5, *(one.count for one in faults)), 52, _WIDTH - 8)
     shapes: list[Shape] = []
@@ -149,10 +149,10 @@ def faults_drawing(faults: Sequence[Fault]) -> Drawing:
             Words(end + 1.5, y + 3, str(one.count), 7.5, "start", bold=True),
         )
     told = "; ".join(f"{one.reason.replace('-', ' ')}, {one.verdict}: {one.count}" for one in faults)
-    return Drawing("Faults by number of units", f"{told}.", _WIDTH, 1 + _ROW * len(faults), tuple(shapes))
+    return Chart("Faults by number of units", f"{told}.", _WIDTH, 1 + _ROW * len(faults), tuple(shapes))
 
 
-def run_drawings(tries: Sequence[Try], tolerance_mm: float | None) -> Iterator[Drawing]:
+def run_charts(tries: Sequence[Try], tolerance_mm: float | None) -> Iterator[Chart]:
     """The attempts in order of work: the deviation of every edge that was measured, and the time on the bench."""
     edges = sorted({deviation.edge for one in tries for deviation in one.deviations})
     for edge in edges if tolerance_mm is not None else ():
@@ -162,7 +162,7 @@ def run_drawings(tries: Sequence[Try], tolerance_mm: float | None) -> Iterator[D
         yield _time_run(tries)
 
 
-def _deviation_run(tries: Sequence[Try], edge: str, tolerance_mm: float) -> Drawing:
+def _deviation_run(tries: Sequence[Try], edge: str, tolerance_mm: float) -> Chart:
     found = [
         (number, one, deviation)
         for number, one in enumerate(tries, start=1)
@@ -197,10 +197,10 @@ def _deviation_run(tries: Sequence[Try], edge: str, tolerance_mm: float) -> Draw
     shapes += _numbers_below(across, 35)
     title = f"Deviation of the {edge} operate point at the machine in mm, in order of work"
     told = f"{len(found)} attempts, first to last; tolerance {tolerance_mm:g} to either side."
-    return Drawing(title, told, _WIDTH, 42, tuple(shapes))
+    return Chart(title, told, _WIDTH, 42, tuple(shapes))
 
 
-def _time_run(tries: Sequence[Try]) -> Drawing:
+def _time_run(tries: Sequence[Try]) -> Chart:
     longest_s = max(one.seconds or 0.0 for one in tries)
     up = Axis(0, longest_s * 1.08 or 1.0, 26, 4)
     across = Axis(0, len(tries) + 1, _LEFT, _WIDTH - 2)
@@ -214,9 +214,7 @@ def _time_run(tries: Sequence[Try]) -> Drawing:
     shapes += _numbers_below(across, 27)
     shapes += _points_legend(_WIDTH - 56)
     told = f"{len(tries)} attempts, first to last; the longest took {longest_s:.1f} s."
-    return Drawing(
-        "Seconds on the bench until the verdict, in order of work", told, _WIDTH, 34, tuple(shapes)
-    )
+    return Chart("Seconds on the bench until the verdict, in order of work", told, _WIDTH, 34, tuple(shapes))
 
 
 def _point(x: float, y: float, verdict: Verdict | None) -> Iterator[Shape]:

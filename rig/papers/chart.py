@@ -1,6 +1,6 @@
-"""Drawings as simple shapes, made once and put on paper and into a browser alike.
+"""Charts as simple shapes, made once and put on paper and into a browser alike.
 
-Lengths in mm from the upper left corner of the drawing, sizes of letters in points.
+Lengths in mm from the upper left corner of the chart, sizes of letters in points.
 """
 
 from __future__ import annotations
@@ -70,8 +70,8 @@ Shape = Stroke | Area | Words
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
-    """A drawing with a title, and in words what it shows, for whoever cannot see it."""
+class Chart:
+    """A chart with a title, and in words what it shows, for whoever cannot see it."""
 
     title: str
     description: str

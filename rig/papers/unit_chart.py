@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rig.papers.certificate_facts import CertificateFacts, EdgeFacts
-from rig.papers.drawing import Anchor, Axis, Drawing, Ink, Shape, Stroke, Words, box, diamond, triangle
+from rig.papers.chart import Anchor, Axis, Chart, Ink, Shape, Stroke, Words, box, diamond, triangle
 from rig.papers.setting_facts import PointFacts, SettingFacts
 from rig.summary import CheckSummary
 
@@ -17,19 +17,19 @@ _BAND_TOP, _BAND_HEIGHT = 9.0, 14.5
 _STATES = {True: "on", False: "off", None: "neither"}
 
 
-def unit_drawing(facts: CertificateFacts) -> Drawing | None:
-    """The drawing of a unit; None where nothing was read that could be drawn."""
+def unit_chart(facts: CertificateFacts) -> Chart | None:
+    """The chart of a unit; None where nothing was read that could be drawn."""
     if facts.edges:
         panels = [list(_edge_panel(edge, frame)) for edge, frame in _side_by_side(facts.edges)]
         told = "; ".join(_edge_told(edge) for edge in facts.edges)
-        return Drawing(
+        return Chart(
             "Switching points against the tolerance",
             f"To scale, in mm on the bench from the sensing face. {told}.",
             _WIDTH,
             _EDGE_HEIGHT,
             tuple(shape for panel in panels for shape in panel),
         )
-    return _checks_drawing(facts)
+    return _checks_chart(facts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +174,7 @@ def _ruler(axis: Axis, y: float, most: int = 7) -> Iterator[Shape]:
     )
 
 
-def _checks_drawing(facts: CertificateFacts) -> Drawing | None:
+def _checks_chart(facts: CertificateFacts) -> Chart | None:
     stood = [one for one in facts.checks if one.position_mm is not None]
     if not stood:
         return None
@@ -186,7 +186,7 @@ def _checks_drawing(facts: CertificateFacts) -> Drawing | None:
         for shape in _checks_panel(stood, point, facts.setting, frame)
     ]
     told = "; ".join(f"{_STATES[one.read_on]} at {one.position_mm:.1f}" for one in stood)
-    return Drawing(
+    return Chart(
         "Readings against the tolerance",
         f"To scale, in mm on the bench from the sensing face. The output was {told}.",
         _WIDTH,

@@ -1,4 +1,4 @@
-"""A drawing on a page."""
+"""A chart on a page."""
 
 from __future__ import annotations
 
@@ -6,24 +6,24 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
-from rig.papers.drawing import Area, Drawing, Shape, Stroke, Words
+from rig.papers.chart import Area, Chart, Shape, Stroke, Words
 from rig.papers.fonts import BOLD, REGULAR, showable
 
 
-class DrawingOnPage(Flowable):
-    """A drawing at its true size."""
+class ChartOnPage(Flowable):
+    """A chart at its true size."""
 
-    def __init__(self, drawing: Drawing) -> None:
+    def __init__(self, chart: Chart) -> None:
         super().__init__()
-        self._drawing = drawing
+        self._chart = chart
 
     def wrap(self, *_: float) -> tuple[float, float]:
         """Width and height."""
-        return self._drawing.width * mm, self._drawing.height * mm
+        return self._chart.width * mm, self._chart.height * mm
 
     def draw(self) -> None:
         """Draw on the canvas of the page."""
-        for shape in self._drawing.shapes:
+        for shape in self._chart.shapes:
             self._draw(shape)
 
     def _draw(self, shape: Shape) -> None:
@@ -36,7 +36,7 @@ class DrawingOnPage(Flowable):
                 self._words(shape)
 
     def _up(self, y: float) -> float:
-        return (self._drawing.height - y) * mm
+        return (self._chart.height - y) * mm
 
     def _stroke(self, stroke: Stroke) -> None:
         self.canv.setStrokeColor(HexColor(stroke.ink))
