@@ -13,21 +13,20 @@ from pydantic import ValidationError
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, open_library, read_or_give_up
-from rig.cli.printing import NotPrinted, print_pdf
 from rig.cli.writing import write_file
 from rig.journal import JournalError
 from rig.library import Library
-from rig.papers.label_facts import NoLabel, UnitFacts, facts_of
+from rig.papers.label_facts import NoLabel, UnitFacts, facts_of_last
 from rig.papers.label_parts import Use
 from rig.papers.label_pdf import LabelRefused, labels_pdf
-from rig.papers.label_template import LabelTemplate
-from rig.records import Listed, Records, open_records
+from rig.papers.label_template import USUAL_TEMPLATES, LabelTemplate
+from rig.papers.printing import NotPrinted, print_pdf
+from rig.records import Records, open_records
 from rig.session import JOURNAL_NAME
 from rig.software import software_version
 from sequences.order import Order
 from wiring.plainwords import near_miss, printable
 
-_TEMPLATES = {Use.GOOD: "unit-roll", Use.DO_NOT_USE: "do-not-use"}
 _LONGEST_NAME = 80
 
 
@@ -77,7 +76,7 @@ def _templates(names: Sequence[str], library: Library) -> dict[Use, LabelTemplat
             )
             raise GiveUp(Exit.BAD_INPUT, f"{words}; allowed: one for each use")
         chosen[template.use] = template
-    return {use: chosen.get(use) or _template(name, library) for use, name in _TEMPLATES.items()}
+    return {use: chosen.get(use) or _template(name, library) for use, name in USUAL_TEMPLATES.items()}
 
 
 def _template(name: str, library: Library) -> LabelTemplate:
@@ -105,7 +104,7 @@ def _recorded(options: Namespace, records: Records, journal: str) -> _Wanted:
             words = f"{journal}: knows no unit {printable(serial)}{near}; allowed: serials as recorded"
             raise GiveUp(Exit.BAD_INPUT, words)
         try:
-            wanted.facts.append(_facts(attempts, records, options.order))
+            wanted.facts.append(facts_of_last(attempts, records, options.order))
         except NoLabel as reason:
             wanted.without[serial] = str(reason)
     return wanted
@@ -120,16 +119,6 @@ def _serials_of(number: str, records: Records, journal: str) -> tuple[str, ...]:
     except ValidationError:
         words = f"{journal}: order {printable(number)} was recorded by another version; allowed: SERIAL..."
         raise GiveUp(Exit.BAD_INPUT, words) from None
-
-
-def _facts(attempts: Sequence[Listed], records: Records, order: str | None) -> UnitFacts:
-    """What the last attempt at a unit says: whatever came before, it may have changed the unit."""
-    if not attempts:
-        raise NoLabel("not begun yet")
-    last = attempts[-1]
-    if order is not None and last.order != order:
-        raise NoLabel(f"it was last set for another order, {printable(last.order)}")
-    return facts_of(records.attempt(last))
 
 
 def _batches(units: Sequence[UnitFacts], templates: dict[Use, LabelTemplate], skip: int) -> list[_Batch]:

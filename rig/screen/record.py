@@ -6,7 +6,9 @@ from collections.abc import Collection
 from pathlib import Path
 
 from rig.events import Event, Stamped
-from rig.journal import STAMPED_COLUMNS, reading, stamped_from
+from rig.journal import STAMPED_COLUMNS, JournalError, reading, stamped_from
+from rig.records import open_records
+from rig.recount.attempt import Attempt
 
 
 def recorded(
@@ -36,3 +38,15 @@ def recorded(
             [value for values in asked.values() for value in values],
         )
         return [stamped_from(*row) for row in rows]
+
+
+def last_attempt(journal: Path | None, order: str, serial: str) -> Attempt | None:
+    """The last attempt at a unit of an order; None where no record can be read, or it holds none."""
+    if journal is None:
+        return None
+    try:
+        with open_records(journal) as records:
+            of_order = [one for one in records.attempts(serial) if one.order == order]
+            return records.attempt(of_order[-1]) if of_order else None
+    except JournalError:
+        return None
