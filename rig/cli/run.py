@@ -76,7 +76,9 @@ def work_through(
         narrate(f"note: {warning}")
     journal = data_folder(options.data) / JOURNAL_NAME
     job = job_of(order, sensor_type, profile, plan, purpose)
-    session = Session(job, profile, bench_file, options.real_time, journal)
+    session = Session(
+        job, profile, bench_file, options.real_time, journal, notice=lambda words: narrate(f"note: {words}")
+    )
     watch = Watch(session, Summary(), live=not options.json)
     result = watch.run()
     return Done(order, plan, result, watch.summary, journal, watch.stopped_by or exit_code(result))
