@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from rig.events import EdgeMeasured, OrderInputs, RequirementJudged, Stamped, UnitStarted, Verdict
+from rig.events import (
+    DocumentMade,
+    EdgeMeasured,
+    OrderInputs,
+    RequirementJudged,
+    Stamped,
+    UnitStarted,
+    Verdict,
+)
 from rig.journal import JournalError
 from rig.screen.explain import ExplainScreen
 from rig.screen.listing import ListScreen, Row
@@ -52,14 +60,16 @@ class UnitScreen(ListScreen):
         from rig.screen.label import CannotLabel, label_again
 
         setup, where = self.work.setup, self.bench.bench
-        folder = where.journal.parent / "labels"
+        folder, journal = where.journal.parent / "labels", setup.journal or where.journal
         try:
-            label = label_again(self.serial, setup.order.number, setup.journal, where.library, folder)
+            label = label_again(self.serial, setup.order.number, journal, where.library, folder)
         except CannotLabel as why:
             said, role = self.words("label.none", why=why), Role.WARN
         else:
             key = "label.saved" if label.not_printed else "label.printed"
             said, role = self.words(key, where=label.where, why=label.not_printed), Role.PLAIN
+            if label.not_recorded:
+                said, role = f"{said}; {self.words('label.unrecorded', why=label.not_recorded)}", Role.WARN
         self.bench.call_from_thread(self.bench.say, said, role)
 
     def rows(self) -> Sequence[Row]:
@@ -71,7 +81,7 @@ class UnitScreen(ListScreen):
             yield Row("nothing", line(Span(self.words("unit.nothing"), Role.DIM)))
         begun_s = self._events[0].at_s if self._events else 0.0
         for number, stamped in enumerate(self._events):
-            if isinstance(stamped.event, UnitStarted):
+            if isinstance(stamped.event, UnitStarted | DocumentMade):  # a paper is made at a time of its own
                 begun_s = stamped.at_s
                 yield Row("", line(Span(f" {stamped.utc[:19].replace('T', ' ')} UTC", Role.DIM)))
             text, role = told(stamped.event, self.words)

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import hashlib
 import sys
 from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
+from rig.events import DocumentMade
 from rig.screen.view.board import Phase
 from tests.rig.recorded import change
 from tests.rig.screen.shop import Shop, run, shop_at
 
 REFUSES = '[[unit]]\nfaults = [{ kind = "refuses-teach" }]'
-LP = '#!{python}\nimport sys\nopen({log!r}, "wb").write(sys.stdin.buffer.read())\nprint("request id is desk-7 (1 file)")\n'
+LP = """#!{python}
+import hashlib
+import sys
+open({log!r}, "wb").write(sys.stdin.buffer.read())
+print("request id is desk-7 (1 file)")
+"""
 
 
 async def details(shop: Shop) -> None:
@@ -72,6 +79,13 @@ def test_a_label_goes_to_the_printer(tmp_path: Path, monkeypatch: pytest.MonkeyP
             await details(shop)
             await shop.keys("f9")
             await shop.shows("Label printed: request id is desk-7")
+            (made,) = shop.recorded(DocumentMade)
+            assert made.serial == "QOC18-0041"
+            assert made.event == DocumentMade(
+                "label", hashlib.sha256(printed.read_bytes()).hexdigest(), "", "request id is desk-7 (1 file)"
+            )
+            await shop.keys("escape", "enter", *["pagedown"] * 3)
+            await shop.shows("label made")  # among its events when it is looked at again
 
     run(main())
     assert "QOC18-0041" in PdfReader(printed).pages[0].extract_text()
