@@ -450,6 +450,23 @@ class Corrected(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class DecidedByHand(Event):
+    """A person has decided about a unit that the bench was undecided about, and a second one has released it.
+
+    The bench's verdict stays as it is. The attempt is named by the uuid of its bench and the number of its first
+    entry in the account of that bench.
+    """
+
+    kind: ClassVar[str] = "decided-by-hand"
+    bench: str
+    attempt: int
+    verdict: Verdict
+    person: str
+    released_by: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Stamped:
     """An event with its place in time: nanoseconds of the engine's clock, and UTC for the record."""
 

@@ -29,6 +29,27 @@ CREATE TABLE correction (
 ;
 CREATE INDEX correction_by_corrected ON correction (bench, corrects)
 ;
+CREATE TABLE decision (
+	bench SMALLINT NOT NULL, 
+	number BIGINT NOT NULL, 
+	of_bench SMALLINT NOT NULL, 
+	attempt BIGINT NOT NULL, 
+	serial TEXT NOT NULL, 
+	order_number TEXT NOT NULL, 
+	verdict TEXT NOT NULL, 
+	person TEXT NOT NULL, 
+	released_by TEXT NOT NULL, 
+	why TEXT NOT NULL, 
+	utc TEXT NOT NULL, 
+	stands SMALLINT NOT NULL, 
+	PRIMARY KEY (bench, number), 
+	FOREIGN KEY(bench) REFERENCES bench (id)
+)
+;
+CREATE INDEX decision_by_attempt ON decision (of_bench, attempt)
+;
+CREATE INDEX decision_by_serial ON decision (serial)
+;
 CREATE TABLE document (
 	bench SMALLINT NOT NULL, 
 	number BIGINT NOT NULL, 
@@ -109,11 +130,17 @@ CREATE INDEX attempt_by_customer ON attempt (customer, began_utc)
 ;
 CREATE INDEX attempt_by_order ON attempt (order_number, began_utc)
 ;
+CREATE INDEX attempt_by_reason ON attempt (reason, began_utc)
+;
 CREATE INDEX attempt_by_run ON attempt (run, serial, first)
 ;
 CREATE INDEX attempt_by_serial ON attempt (serial, began_utc)
 ;
 CREATE INDEX attempt_by_time ON attempt (began_utc)
+;
+CREATE INDEX attempt_by_type ON attempt (sensor_type, began_utc)
+;
+CREATE INDEX attempt_by_verdict ON attempt (verdict, began_utc)
 ;
 CREATE TABLE entry (
 	bench SMALLINT NOT NULL, 
@@ -180,5 +207,5 @@ CREATE TRIGGER entry_follows BEFORE INSERT ON entry WHEN NEW.number <> (SELECT c
 ;
 CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL, CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num))
 ;
-INSERT INTO alembic_version (version_num) VALUES ('0002')
+INSERT INTO alembic_version (version_num) VALUES ('0003')
 ;

@@ -16,7 +16,7 @@ from rig.store.errors import JournalError
 
 # Tells our files from every other SQLite file ("TRJL").
 APPLICATION_ID = 0x54524A4C
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 """Which migration the tables are at; SQLite keeps it in the head of the file, so that a look at that is enough."""
 _BUSY_S = 5.0
 

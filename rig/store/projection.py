@@ -14,6 +14,7 @@ from typing import Any
 
 from rig.events import (
     Corrected,
+    DecidedByHand,
     DocumentMade,
     OrderEnded,
     OrderInputs,
@@ -92,6 +93,12 @@ _DOCUMENT = """INSERT INTO document (bench, number, kind, sha256, person, serial
 _CORRECTION = """INSERT INTO correction (bench, number, corrects, person, why, utc)
     VALUES (:bench, :number, :corrects, :person, :why, :utc)"""
 
+_OF_BENCH = "coalesce((SELECT id FROM bench WHERE uuid = :of_bench), 0)"
+_DECIDED_BEFORE = f"UPDATE decision SET stands = 0 WHERE of_bench = {_OF_BENCH} AND attempt = :attempt"
+_DECISION = f"""INSERT INTO decision (bench, number, of_bench, attempt, serial, order_number, verdict, person,
+    released_by, why, utc, stands) SELECT :bench, :number, {_OF_BENCH}, :attempt, :serial, :order_number, :verdict,
+    :person, :released_by, :why, :utc, 1"""
+
 
 def project(entries: Iterable[Entry]) -> Iterator[Statement]:
     """Yield what some new entries of a bench change, in their order."""
@@ -158,6 +165,12 @@ def _correction(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     yield _CORRECTION, {**entry.values(), **body}
 
 
+def _decision(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
+    values = {**entry.values(), **body, "bench": entry.bench, "of_bench": body["bench"]}
+    yield _DECIDED_BEFORE, values
+    yield _DECISION, values
+
+
 _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] = {
     OrderStarted.kind: _order_started,
     OrderInputs.kind: _order_inputs,
@@ -168,4 +181,5 @@ _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] =
     WorkCutOff.kind: _cut_off,
     DocumentMade.kind: _document,
     Corrected.kind: _correction,
+    DecidedByHand.kind: _decision,
 }

@@ -2,8 +2,8 @@
 
 `entry` is the account itself: one row an event, numbered without a gap per bench, never changed. `seal` closes it
 unit by unit. `bench` and `run` say who wrote them, `content` holds files once each. `attempt`, `shop_order`, `person`,
-`document` and `correction` are read out of the entries in the transaction that adds them, so that something can be
-found quickly; they can be made anew from the entries at any time.
+`document`, `correction` and `decision` are read out of the entries in the transaction that adds them, so that
+something can be found quickly; they can be made anew from the entries at any time.
 """
 
 from __future__ import annotations
@@ -124,6 +124,9 @@ attempt = Table(
     Index("attempt_by_serial", "serial", "began_utc"),
     Index("attempt_by_order", "order_number", "began_utc"),
     Index("attempt_by_customer", "customer", "began_utc"),
+    Index("attempt_by_reason", "reason", "began_utc"),
+    Index("attempt_by_type", "sensor_type", "began_utc"),
+    Index("attempt_by_verdict", "verdict", "began_utc"),
     Index("attempt_by_time", "began_utc"),
     Index("attempt_by_run", "run", "serial", "first"),
     sqlite_with_rowid=False,
@@ -201,3 +204,26 @@ correction = Table(
     Index("correction_by_corrected", "bench", "corrects"),
 )
 """A later entry that says of an earlier one of its bench what is wrong with it, by whom and why."""
+
+decision = Table(
+    "decision",
+    metadata,
+    Column("bench", SmallInteger, ForeignKey("bench.id"), nullable=False),
+    Column("number", BigInteger, nullable=False),
+    # The attempt: its bench, and its first entry in the account of that one.
+    Column("of_bench", SmallInteger, nullable=False),
+    Column("attempt", BigInteger, nullable=False),
+    Column("serial", Text, nullable=False),
+    Column("order_number", Text, nullable=False),
+    Column("verdict", Text, nullable=False),
+    Column("person", Text, nullable=False),
+    Column("released_by", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("utc", Text, nullable=False),
+    # 0 once the same attempt was decided once more.
+    Column("stands", SmallInteger, nullable=False),
+    PrimaryKeyConstraint("bench", "number"),
+    Index("decision_by_attempt", "of_bench", "attempt"),
+    Index("decision_by_serial", "serial"),
+)
+"""What two persons have decided by hand of an attempt that the bench was undecided about."""

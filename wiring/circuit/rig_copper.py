@@ -64,7 +64,7 @@ def _lay_supplies(loom: Loom, profile: RigProfile) -> None:
     loom.add("-X2", "distribution strip", "bridged terminals, 0.14 to 2.5 mm2", "3.3 V and 0 V of the board")
     loom.add("-X3", "terminal strip", "feed-through terminals, 0.14 to 2.5 mm2", "devices outside the panel")
     loom.add(
-        "-X4", "bonding link", "3 terminals with a bridge that opens", "L- and 0 to PE, at this one place"
+        "-X4", "bonding link", "0.14 to 2.5 mm2, with a bridge that opens", "L- and 0 to PE, at this one place"
     )
     loom.join(RIG, "L+ before its fuse", colours.L_PLUS, "-T1:+", "-F1:1")
     loom.tap("L+", "-F1:2")
