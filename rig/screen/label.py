@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -18,9 +17,8 @@ from rig.papers.label_template import USUAL_TEMPLATES
 from rig.papers.printing import NotPrinted, print_pdf
 from rig.records import open_records
 from rig.software import software_version
+from wiring.plainwords import safe_name
 from wiring.tomlfile import DataFileError
-
-_LONGEST_NAME = 80
 
 
 class CannotLabel(Exception):
@@ -76,7 +74,7 @@ def _record(journal: Path, order: str, serial: str, made: DocumentMade) -> None:
 
 
 def _written(pdf: bytes, serial: str, folder: Path) -> Path:
-    path = folder / f"label-{re.sub(r'[^A-Za-z0-9._-]', '_', serial)[:_LONGEST_NAME]}.pdf"
+    path = folder / f"label-{safe_name(serial)}.pdf"
     try:
         folder.mkdir(parents=True, exist_ok=True)
         path.write_bytes(pdf)

@@ -16,7 +16,7 @@ from rig.events import (
 from rig.journal import JournalError
 from rig.screen.explain import ExplainScreen
 from rig.screen.listing import ListScreen, Row
-from rig.screen.record import recorded
+from rig.screen.record import documents_of, recorded
 from rig.screen.view.instruction import MARKS, VERDICT_ROLES
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.ruler import Marks, close_ruler, ruler
@@ -108,6 +108,7 @@ class UnitScreen(ListScreen):
 def _events_of(work: OrderWork, serial: str) -> list[Stamped]:
     try:
         found = recorded(work.setup.journal, order=work.setup.job.order.number, serial=serial)
+        found += documents_of(work.setup.journal, serial)
     except JournalError:
         return []
     return [one for one in found if _shown(one)]
