@@ -23,6 +23,12 @@ def ohms(value_ohm: float) -> str:
     return f"{value_ohm:.3g} ohm"
 
 
+def within_nest(duty: str) -> str:
+    """What a channel does, on a sheet whose title names the nest."""
+    nest, _, rest = duty.partition(": ")
+    return rest if nest.startswith("nest ") else duty
+
+
 def new_sheet(circuit: Circuit, name: str, title: str) -> Pen:
     """A pen on an empty sheet with its border."""
     pen = Pen(Drawing(name, title), circuit)

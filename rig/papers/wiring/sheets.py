@@ -11,6 +11,7 @@ from rig.papers.wiring.coils import coil_sheets
 from rig.papers.wiring.elements import BOTTOM, LEFT, RIGHT
 from rig.papers.wiring.header_map import header_sheet
 from rig.papers.wiring.inputs import input_sheets
+from rig.papers.wiring.modules import modules_sheet
 from rig.papers.wiring.overview import overview_sheet
 from rig.papers.wiring.supplies import supplies_sheet
 from rig.papers.wiring.unit_circuit import unit_sheet
@@ -34,6 +35,7 @@ def all_sheets(profile: RigProfile, circuit: Circuit, stamp: str) -> tuple[Drawi
     sheets = (
         overview_sheet(profile, circuit),
         *circuit_sheets(profile, circuit),
+        modules_sheet(profile, circuit),
         header_sheet(profile, circuit),
         adapter_sheet(circuit),
     )

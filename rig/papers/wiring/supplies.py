@@ -16,6 +16,7 @@ _NOTES = (
     "L- and 0 are bonded to PE at -X4 only (PELV). The bridge is opened to test insulation, and closed again.",
     "-S1 takes the coil supply away in hardware, whatever the program does: every relay falls.",
     "-K1 keeps the coil supply on while pulses come; a line that stays high or low lets it fall.",
+    "The board has a supply of its own. The couplers keep its 0 V, GND, apart from 0 and L-: never join them.",
     "Nothing here is a safety function in the sense of ISO 13849-1.",
 )
 

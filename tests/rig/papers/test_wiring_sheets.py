@@ -50,7 +50,7 @@ def test_what_is_known_draws_tidily_and_truly(path: Path) -> None:
 
 
 @given(rig_profiles())
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_every_rig_draws_tidily_and_truly(profile: RigProfile) -> None:
     assert_tidy(profile)
     assert_true(profile)
