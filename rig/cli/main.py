@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
 import traceback
 from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
@@ -24,7 +26,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     code: int = Exit.DONE
     try:
-        with reader_may_leave(only_printing=False):
+        with reader_may_leave(only_printing=False), _service():
             code = import_module(f"rig.cli.{options.command}").command(options)
     except GiveUp as end:
         narrate(f"teachrig: {end}")
@@ -38,6 +40,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         )
         code = Exit.PROGRAM_FAULT
     return code
+
+
+def _service() -> AbstractContextManager[None]:
+    """Tell the service manager how it goes, where one has started this."""
+    if "NOTIFY_SOCKET" not in os.environ:
+        return nullcontext()
+    from rig.service import under_service_manager
+
+    return under_service_manager()
 
 
 def _parser() -> argparse.ArgumentParser:

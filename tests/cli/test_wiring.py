@@ -109,6 +109,7 @@ def test_as_json(shop: Shop) -> None:
     code, told = shop.run_json("wiring", "single-nest", "--out", "papers")
     assert code == 0
     assert told["profile"] == "single-nest"
+    assert all(Path(name).is_file() for name in told["files"])
     first = told["calculation"][0]
     assert first["value"] == 26.4
     assert first["within"] is True

@@ -96,6 +96,8 @@ class _Sheet(Flowable):
         return self._drawing.width * mm - 1, self._drawing.height * mm - 1
 
     def draw(self) -> None:
+        self.canv.bookmarkPage(self._drawing.name)
+        self.canv.addOutlineEntry(self._drawing.title, self._drawing.name)
         draw_on(self.canv, self._drawing)
 
 
