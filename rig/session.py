@@ -38,6 +38,7 @@ class Session:
         real_time: whether a simulated bench runs as slowly as a real one.
         journal: where the record is kept; None keeps none.
         desk: where the units come from; None takes them as the order lists them.
+        serials: the units to do, where no desk hands them over; None: all of the order.
         speed: how many times as fast as real time a simulated bench runs that runs in real time.
         notice: told what is found on a board when its lines are opened.
         hands: who works at a simulated bench, called once it is open; None: the simulated person.
@@ -53,6 +54,7 @@ class Session:
     hands: Callable[[SimulatedBench, Bench], object] | None = None
     speed: float = 1.0
     notice: Callable[[str], object] = lambda _: None
+    serials: tuple[str, ...] | None = None
 
     def start(
         self, watch: Watcher, on_request: Callable[[Request], None] | None = None
@@ -72,7 +74,7 @@ class Session:
                     bench.operator.on_request.append(on_request)
                 chronicle = Chronicle(loop, journal, self._time_base(loop))
                 chronicle.watch(watch)
-                desk = self.desk or Listed(self.job.order.unit_serials())
+                desk = self.desk or Listed(self.serials or self.job.order.unit_serials())
                 return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
         finally:
             if journal is not None:

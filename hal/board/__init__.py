@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from hal.bench import Bench
     from wiring.profile import RigProfile
 
-__all__ = ["BoardMissing", "LinesMissing", "open_board_bench"]
+__all__ = ["BoardMissing", "LinesMissing", "need_bindings", "open_board_bench"]
 
 
 async def open_board_bench(
@@ -40,16 +40,24 @@ async def open_board_bench(
     return bench
 
 
-def _pins(profile: RigProfile, loop: asyncio.AbstractEventLoop, tell: Callable[[str], object]) -> Factory:
-    if profile.gpio.library == "lgpio":
-        tell("GPIO: through lgpio, without the watcher; its traps stand in the guide to the board")
-        return _lgpio_pins()
+def need_bindings() -> None:
+    """Make sure that the kernel's GPIO devices can be spoken to; raises `BoardMissing` if not.
+
+    Call it before anything else of this package is imported.
+    """
     try:
         import gpiod  # noqa: F401
     except ImportError as missing:
         raise BoardMissing(
             f"the GPIO library gpiod is not installed ({missing})", check="pip install 'teachrig[board]'"
         ) from missing
+
+
+def _pins(profile: RigProfile, loop: asyncio.AbstractEventLoop, tell: Callable[[str], object]) -> Factory:
+    if profile.gpio.library == "lgpio":
+        tell("GPIO: through lgpio, without the watcher; its traps stand in the guide to the board")
+        return _lgpio_pins()
+    need_bindings()
     from hal.board.opening import open_pins
 
     return open_pins(profile, loop, tell)

@@ -70,7 +70,14 @@ def find_places(profile: RigProfile) -> dict[str, Place]:
         LinesMissing: naming the key of every line that is not there, or of which there are several.
 
     """
-    chips = find_chips()
+    places, problems = look_for_places(profile, find_chips())
+    if problems:
+        raise LinesMissing("; ".join(problems))
+    return places
+
+
+def look_for_places(profile: RigProfile, chips: Sequence[GpioChip]) -> tuple[dict[str, Place], list[str]]:
+    """Where those lines of the profile are that can be found, and what is wrong with the others."""
     elsewhere = {told.line: told for told in profile.gpio.elsewhere}
     places: dict[str, Place] = {}
     problems = []
@@ -80,10 +87,7 @@ def find_places(profile: RigProfile) -> dict[str, Place]:
             places[line.line] = found[0]
         else:
             problems.append(_problem(line, found, profile.gpio, chips))
-    problems += _two_lines_at_one_place(profile.lines(), places)
-    if problems:
-        raise LinesMissing("; ".join(problems))
-    return places
+    return places, [*problems, *_two_lines_at_one_place(profile.lines(), places)]
 
 
 def _read_chip(path: str) -> GpioChip:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import groupby
 from threading import RLock
@@ -29,6 +30,10 @@ _Settings = dict[Iterable[int | str] | int | str, gpiod.LineSettings | None]
 def consumer_name(process: int) -> str:
     """What the kernel says of who holds a line."""
     return f"teachrig {process}"
+
+
+def _me() -> str:
+    return consumer_name(os.getpid())
 
 
 class Claim:
@@ -125,11 +130,11 @@ def look_at(place: Place) -> Seen:
     with gpiod.Chip(place.chip.path) as chip:
         info, level = chip.get_line_info(place.number), None
         if not info.used:
-            with chip.request_lines({place.number: None}, consumer=consumer_name(os.getpid())) as request:
+            with suppress(OSError), chip.request_lines({place.number: None}, consumer=_me()) as request:
                 level = int(bool(request.get_value(place.number)))
                 info = chip.get_line_info(place.number)
-        holder = None if level is not None else info.consumer or "the kernel"
-        return Seen(info.direction is Direction.OUTPUT, level, holder)
+    holder = None if level is not None else info.consumer or "the kernel"
+    return Seen(info.direction is Direction.OUTPUT, level, holder)
 
 
 def held_by(place: Place) -> str | None:
@@ -146,9 +151,7 @@ def _input(pull: str, edges: Edge) -> gpiod.LineSettings:
 def _claim(chip: GpioChip, settings: _Settings) -> Claim:
     try:
         with gpiod.Chip(chip.path) as opened:
-            request = opened.request_lines(
-                settings, consumer=consumer_name(os.getpid()), event_buffer_size=EVENTS_KEPT
-            )
+            request = opened.request_lines(settings, consumer=_me(), event_buffer_size=EVENTS_KEPT)
     except OSError as fault:
         places = [Place(chip, number) for number in settings if isinstance(number, int)]
         raise _refused(places, fault) from fault
@@ -156,10 +159,10 @@ def _claim(chip: GpioChip, settings: _Settings) -> Claim:
 
 
 def _refused(places: list[Place], fault: OSError) -> Exception:
-    holders = {place: holder for place in places if (holder := held_by(place)) is not None}
-    if fault.errno == errno.EBUSY and holders:
-        words = (f"{_named(place)} is held by {holder}" for place, holder in holders.items())
-        in_use: Exception = GPIOPinInUse(", ".join(words))
+    if fault.errno == errno.EBUSY:
+        holders = {place: holder for place in places if (holder := held_by(place)) is not None}
+        words = [f"{_named(place)} is held by {holder}" for place, holder in holders.items()]
+        in_use: Exception = GPIOPinInUse(", ".join(words) or f"{_named(places[0])} was held a moment ago")
         return in_use
     return BenchError(
         f"the kernel refuses {', '.join(map(str, places))}: {os_words(fault)}",

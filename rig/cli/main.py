@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from importlib import import_module
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
-from rig.cli.parsing import files, finding, plans, records, work
+from rig.cli.parsing import board, files, finding, plans, records, store, work
 from rig.cli.parsing.common import HelpLines
 
 CAUTIONS = """\
@@ -49,7 +49,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and leave")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for group in (work, plans, records, finding, files):
+    for group in (work, plans, records, finding, store, files, board):
         group.add_commands(commands)
     return parser
 

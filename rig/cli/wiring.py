@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 from argparse import Namespace
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,8 @@ from rig.cli.layout import Page
 from rig.cli.writing import write_file
 from rig.explained.electrical import ElectricalChapter, electrical_sheet, out_of_bounds
 from rig.explained.limits import Limited
-from rig.papers.wiring_tables import csv_files
+from rig.papers.wiring.booklet import Imprint, wiring_papers
+from rig.software import software_version
 from wiring.circuit.build import circuit_of
 from wiring.circuit.schedules import parts_list, pin_rows
 from wiring.plainwords import printable
@@ -26,7 +28,8 @@ def command(options: Namespace) -> int:
     profile = read_profile(options.rig, open_library())
     chapters = electrical_sheet(profile)
     folder = options.out or Path(f"wiring-{profile.name}")
-    _write(folder, csv_files(profile, circuit_of(profile)), force=options.force)
+    imprint = Imprint(f"teachrig {software_version()}", datetime.now().astimezone().date())
+    _write(folder, wiring_papers(profile, chapters, imprint), force=options.force)
     if options.json:
         print(json.dumps(_as_dict(profile, chapters), indent=2, ensure_ascii=False))
     else:
@@ -37,7 +40,7 @@ def command(options: Namespace) -> int:
     return Exit.NOT_ALL_GOOD if beyond else Exit.DONE
 
 
-def _write(folder: Path, papers: dict[str, bytes], *, force: bool) -> None:
+def _write(folder: Path, papers: Mapping[str, bytes], *, force: bool) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -49,6 +52,9 @@ def _write(folder: Path, papers: dict[str, bytes], *, force: bool) -> None:
         raise GiveUp(Exit.BAD_INPUT, words)
     for name, content in papers.items():
         write_file(folder / name, content, force=force)
+    for path in sorted(folder.glob("*.svg")):
+        if path.name not in papers:
+            narrate(f"note: {printable(str(path))} is of an earlier drawing; these papers have no such sheet")
 
 
 def _tell(folder: Path, chapters: Iterable[ElectricalChapter]) -> None:

@@ -10,7 +10,6 @@ from wiring.profile import RigProfile
 
 _MUST_OPERATE = 0.75
 _DIODE = given(1.0, f"{PRACTICE}: across a diode that conducts")
-_LN_3 = given(1.1, "ln 3, rounded: a capacitor charged from nothing to two thirds of its supply")
 _OWN_A = given(0.03, f"{PRACTICE}: heartbeat monitor, level monitor or pick-up, each")
 
 
@@ -66,7 +65,7 @@ def heartbeat(sheet: LimitSheet, profile: RigProfile) -> None:
     coil_supply, electrical = profile.coil_supply, profile.electrical
     sheet.begin("Heartbeat")
     numbers = {
-        "k": _LN_3,
+        "k": stated(electrical.monostable_factor),
         "R": stated(electrical.monostable_resistor_ohm(coil_supply.dropout_s)),
         "C": stated(electrical.monostable_uf),
         "e": stated(electrical.monostable_error_percent / 100),

@@ -32,11 +32,14 @@ def error_of(profile: RigProfile) -> Given:
 def supplies(sheet: LimitSheet, profile: RigProfile) -> None:
     """Highest voltages, against what every input withstands."""
     sheet.begin("Supplies")
-    volts = {"units": profile.supply.voltage_v, "control": profile.electrical.control_voltage_v}
+    volts = {
+        "supply of the units": profile.supply.voltage_v,
+        "control supply": profile.electrical.control_voltage_v,
+    }
     for name, volt in volts.items():
         numbers = {"U": stated(volt), "h": HIGH}
         sheet.hold(
-            f"highest voltage of the {name} supply",
+            f"highest voltage of the {name}",
             "U_h = U * h",
             numbers,
             "V",

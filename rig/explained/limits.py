@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from rig.explained.sheet import Given, Sheet, Worked, given
+
+_NAME = re.compile(r"[A-Za-z]\w*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +72,13 @@ class LimitSheet:
         least: float | None = None,
         most: float | None = None,
     ) -> Given:
-        """Work out `symbol = formula` to four digits, and hold the result to its limits."""
-        result = self._sheet.work(what, formula, numbers, unit, digits=4)
+        """Work out `symbol = formula` to four digits, and hold the result to its limits.
+
+        Of `numbers` only those are kept that the formula names.
+        """
+        named = set(_NAME.findall(formula.partition("=")[2]))
+        used = {name: number for name, number in numbers.items() if name in named}
+        result = self._sheet.work(what, formula, used, unit, digits=4)
         worked = self._sheet.chapters()[-1].formulas[-1]
         self._results[-1][1].append(Limited(worked, least, most, limit_source))
         return result

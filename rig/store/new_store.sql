@@ -92,6 +92,7 @@ CREATE TABLE seal (
 	last BIGINT NOT NULL, 
 	first BIGINT NOT NULL, 
 	sha256 BLOB NOT NULL, 
+	parts BLOB NOT NULL, 
 	PRIMARY KEY (bench, last), 
 	FOREIGN KEY(bench) REFERENCES bench (id)
 )

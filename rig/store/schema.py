@@ -88,10 +88,14 @@ seal = Table(
     Column("last", BigInteger, nullable=False),
     Column("first", BigInteger, nullable=False),
     Column("sha256", LargeBinary, nullable=False),
+    Column("parts", LargeBinary, nullable=False),
     PrimaryKeyConstraint("bench", "last"),
     sqlite_with_rowid=False,
 )
-"""SHA-256 over the entries `first` to `last` of a bench and over its seal before."""
+"""SHA-256 over the entries `first` to `last` of a bench and over its seal before.
+
+`parts` has four bytes for each of them, which prove nothing, but tell which one it was that has been changed.
+"""
 
 attempt = Table(
     "attempt",
@@ -161,7 +165,7 @@ shop_order = Table(
 )
 """An order as one run found it, in its entries `first` to `last`.
 
-`ended_utc` is null while it is worked on, or if the program was cut off.
+`ended_utc` is null while it is worked on; `left_over` stays null if the program was cut off.
 """
 
 person = Table(

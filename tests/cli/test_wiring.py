@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from rig.library import Section
@@ -32,7 +34,49 @@ def test_the_papers_land_in_the_folder(shop: Shop, tmp_path: Path) -> None:
     assert (code, err) == (0, "")
     assert out.rstrip().endswith("papers")
     names = {path.name for path in (tmp_path / "papers").iterdir()}
-    assert names >= {"wires.csv", "terminals.csv", "pins.csv", "parts.csv"}
+    assert names >= {"wires.csv", "terminals.csv", "pins.csv", "parts.csv", "devices.csv"}
+    assert {"wiring.pdf", "01-overview.svg", "02-supplies.svg", "03-nest-1-unit.svg"} <= names
+
+
+def test_the_booklet_holds_every_sheet_and_list_and_says_what_it_was_made_from(shop: Shop) -> None:
+    shop.run("wiring", "simulated", "--out", "papers")
+    pages = [page.extract_text() for page in pypdf.PdfReader("papers/wiring.pdf").pages]
+    first = " ".join(pages[0].split())
+    for words in (
+        "Simulated bench, one nest, linear stage",
+        "rig profile simulated",
+        "qualified person",
+        "PELV only",
+    ):
+        assert words in first
+    sheets = sorted(Path("papers").glob("*.svg"))
+    told = [re.search(r"sheet (\d+) of (\d+)", page) for page in pages]
+    assert [int(found[1]) for found in told if found] == list(range(1, len(sheets) + 1))
+    rest = " ".join(pages[len(sheets) + 1 :])
+    for words in ("Parts", "Devices", "Header pins", "Terminals", "Wires", "Calculation sheet", "-K18:2+"):
+        assert words in rest
+
+
+def test_the_same_profile_makes_the_same_papers_and_another_one_another_hash(shop: Shop) -> None:
+    for folder in ("one", "two"):
+        shop.run("wiring", "simulated", "--out", folder)
+    for path in Path("one").iterdir():
+        assert path.read_bytes() == (Path("two") / path.name).read_bytes()
+    text = SIMULATED.replace('"simulated"', '"moved"', 1).replace('"GPIO13"', '"GPIO12"')
+    shop.keep(Section.RIGS, "moved", text)
+    shop.run("wiring", "moved", "--out", "three")
+    stamps = {
+        re.findall(r">([0-9a-f]{12})<", Path(folder, "02-supplies.svg").read_text())[0]
+        for folder in ("one", "three")
+    }
+    assert len(stamps) == 2
+
+
+def test_sheets_of_an_earlier_drawing_are_pointed_out(shop: Shop) -> None:
+    shop.run("wiring", "simulated", "--out", "papers")
+    Path("papers/12-nest-2-coils.svg").write_text("old")
+    _, _, err = shop.run("wiring", "simulated", "--out", "papers", "--force")
+    assert "12-nest-2-coils.svg is of an earlier drawing" in err
 
 
 def test_the_schedule_names_pins_as_the_profile_does(shop: Shop) -> None:

@@ -26,7 +26,7 @@ def results(profile: RigProfile) -> dict[str, Limited]:
 # Each by hand on a pocket calculator, from the profile's figures and the standard named; all standards from memory.
 BY_HAND = [
     # 24 V and 10 % (IEC 60947-5-2) is 26.4 V; inputs withstand 30 V (IEC 61131-2).
-    ("highest voltage of the units supply", 26.4, None, 30.0),
+    ("highest voltage of the supply of the units", 26.4, None, 30.0),
     # 26.4 V over 1000 ohm less 5 % = 26.4 / 950; 26.4 x 26.4 / 950.
     ("current with the teach wire shorted to the other rail", 0.02779, None, 0.25),
     ("heat in the series resistor meanwhile", 0.7336, None, 1.0),
@@ -105,7 +105,7 @@ def mutated(path: str, value: object) -> RigProfile:
 
 
 OUT_OF_BOUNDS = [
-    ("supply.voltage_v", 28.0, "highest voltage of the units supply"),
+    ("supply.voltage_v", 28.0, "highest voltage of the supply of the units"),
     ("supply.current_limit_a", 0.02, "current with the teach wire shorted to the other rail"),
     ("nest.0.series_resistor_ohm", 680.0, "heat in the series resistor meanwhile"),
     ("nest.0.series_resistor_ohm", 2200.0, "highest voltage of the wire held to L-"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from argparse import ArgumentParser
 from pathlib import Path
 
 from rig.cli.parsing.common import Commands, add, add_force, add_output, quantity, whole_number
@@ -11,6 +12,8 @@ def add_commands(commands: Commands) -> None:
     """Add them to the command line."""
     _add_explain(commands)
     _add_label(commands)
+    _add_certificate(commands)
+    _add_report(commands)
 
 
 def _add_explain(commands: Commands) -> None:
@@ -66,6 +69,44 @@ def _add_label(commands: Commands) -> None:
         metavar="PRINTER",
         help="send it to a printer (default: the system's default printer), besides or instead of a file",
     )
+    add_output(parser)
+
+
+def _add_certificate(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "certificate",
+        "write the certificate of a unit: setting, readings, verdict and why, on one page and for a browser",
+        "teachrig certificate QOC18-0041 --out papers",
+    )
+    parser.add_argument("serials", nargs="*", metavar="SERIAL", help="units, as in the record")
+    parser.add_argument(
+        "--order",
+        metavar="NUMBER",
+        help="all units of an order, by its number, each by its last run for that",
+    )
+    _add_papers(parser)
+
+
+def _add_report(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "report",
+        "write the report on an order: every unit, deviations, faults ranked, yield and times",
+        "teachrig report QOC-0101 --out papers",
+    )
+    parser.add_argument("order", metavar="ORDER", help="number of an order, as in the record")
+    _add_papers(parser)
+
+
+def _add_papers(parser: ArgumentParser) -> None:
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="folder for the PDF and the HTML file (default: this one; with --json: no file)",
+    )
+    add_force(parser)
     add_output(parser)
 
 

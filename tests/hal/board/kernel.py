@@ -35,7 +35,7 @@ class Line:
     is_output: bool = False
     shown_as_output: bool = False
     driven: int = 0
-    outside: int | None = None
+    outside: int | Callable[[], int] | None = None
     bias: int = _ext.BIAS_UNKNOWN
     edges: int = _ext.EDGE_NONE
     watchers: list[Any] = field(default_factory=list)
@@ -45,6 +45,8 @@ class Line:
     def level(self) -> int:
         if self.is_output:
             return self.driven
+        if callable(self.outside):
+            return self.outside()
         return _PULLED.get(self.bias, 0) if self.outside is None else self.outside
 
 
@@ -86,6 +88,7 @@ class Kernel:
         self.keeps_outputs = keeps_outputs
         self.history: list[tuple[str, int | None]] = []
         self.on_output: list[Callable[[int, int | None], None]] = []
+        self.on_bias: list[Callable[[int, int], None]] = []
         self._clock_ns = clock_ns
         self._requests: dict[int, Request] = {}
         self._numbers = count(1)
@@ -97,13 +100,18 @@ class Kernel:
         (line,) = (line for chip in self.chips.values() for line in chip.lines if line.name == name)
         return line
 
-    def drive(self, name: str, level: int | None, at_ns: int | None = None) -> None:
+    def drive(self, name: str, level: int | None) -> None:
         """Put an outside level on a line."""
         with self._lock:
             line = self.line(name)
             before = line.level
             line.outside = level
-            self._edge(line, before, at_ns)
+            self._changed(line, before)
+
+    def edge(self, line: Line, level: int, at_ns: int) -> None:
+        """Tell of an edge that the copper has made."""
+        with self._lock:
+            self._edge(line, level, at_ns)
 
     # What the bindings do: every argument is plain data, so that it can come from another process
 
@@ -196,12 +204,14 @@ class Kernel:
             line, before = lines[number], lines[number].level
             if asked["bias"] != _ext.BIAS_AS_IS:
                 line.bias = asked["bias"]
+                for tell in self.on_bias:
+                    tell(number, line.bias)
             if asked["direction"] == _ext.DIRECTION_OUTPUT:
                 line.is_output = line.shown_as_output = True
                 self._drive(line, asked["output_value"])
             elif asked["direction"] == _ext.DIRECTION_INPUT:
                 line.is_output = line.shown_as_output = False
-            self._edge(line, before, None)
+            self._changed(line, before)
             line.edges = asked["edge_detection"]
 
     def _drive(self, line: Line, level: int) -> None:
@@ -213,16 +223,19 @@ class Kernel:
         for tell in self.on_output:
             tell(line.number, level)
 
-    def _edge(self, line: Line, before: int, at_ns: int | None) -> None:
+    def _changed(self, line: Line, before: int) -> None:
+        if line.level != before:
+            self._edge(line, line.level, self._clock_ns())
+
+    def _edge(self, line: Line, level: int, at_ns: int) -> None:
         wanted = {_ext.EDGE_BOTH: (0, 1), _ext.EDGE_RISING: (1,), _ext.EDGE_FALLING: (0,)}
-        if line.level == before or line.request is None or line.level not in wanted.get(line.edges, ()):
+        if line.request is None or level not in wanted.get(line.edges, ()):
             return
         request = self._requests[line.request]
-        kind = _ext.EDGE_EVENT_TYPE_RISING if line.level else _ext.EDGE_EVENT_TYPE_FALLING
+        kind = _ext.EDGE_EVENT_TYPE_RISING if level else _ext.EDGE_EVENT_TYPE_FALLING
         request.sequence += 1
         line.seen += 1
-        stamp = self._clock_ns() if at_ns is None else at_ns
-        request.events.put((kind, stamp, line.number, request.sequence, line.seen), request.most)
+        request.events.put((kind, at_ns, line.number, request.sequence, line.seen), request.most)
 
     def _news(self, lines: Iterable[Line], kind: int) -> None:
         for line in lines:

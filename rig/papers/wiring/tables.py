@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from rig.papers.drawing.shapes import Drawing
 from wiring.circuit.copper import Circuit
 from wiring.circuit.schedules import parts_list, pin_rows, terminal_rows
 from wiring.profile import RigProfile
@@ -22,14 +24,40 @@ class PaperTable:
     rows: tuple[tuple[str, ...], ...]
 
 
-def tables(profile: RigProfile, circuit: Circuit) -> tuple[PaperTable, ...]:
-    """All schedules, in the order in which they are needed."""
-    return (_wires(profile, circuit), _terminals(circuit), _pins(profile), _parts(circuit))
+def tables(profile: RigProfile, circuit: Circuit, sheets: Sequence[Drawing]) -> tuple[PaperTable, ...]:
+    """All lists, in the order in which they are needed."""
+    return (
+        _parts(circuit),
+        _devices(circuit, sheets),
+        _pins(profile),
+        _terminals(circuit),
+        _wires(profile, circuit),
+    )
 
 
-def csv_files(profile: RigProfile, circuit: Circuit) -> dict[str, bytes]:
-    """Every schedule as a CSV file, by name."""
-    return {table.file: _csv(table).encode() for table in tables(profile, circuit)}
+def csv_text(table: PaperTable) -> str:
+    """The table as a CSV file, for a spreadsheet."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(table.columns)
+    writer.writerows([_harmless(cell) for cell in row] for row in table.rows)
+    return text.getvalue()
+
+
+def _devices(circuit: Circuit, sheets: Sequence[Drawing]) -> PaperTable:
+    """Where each device is drawn: its coil on one sheet, its contacts on another."""
+    rows = tuple(
+        (device.name, device.kind, device.duty, ", ".join(_sheets_of(device.name, sheets)))
+        for device in sorted(circuit.devices, key=lambda device: device.name)
+    )
+    columns = ("device", "part", "what it does", "drawn on sheet")
+    return PaperTable("devices.csv", "Devices", columns, (0.1, 0.2, 0.52, 0.18), rows)
+
+
+def _sheets_of(name: str, sheets: Sequence[Drawing]) -> Iterator[str]:
+    for number, sheet in enumerate(sheets, start=1):
+        if any(place.partition(":")[0] == name for place, _ in sheet.pins):
+            yield str(number)
 
 
 def _wires(profile: RigProfile, circuit: Circuit) -> PaperTable:
@@ -74,14 +102,6 @@ def _parts(circuit: Circuit) -> PaperTable:
     return PaperTable(
         "parts.csv", "Parts", ("count", "part", "rating", "names"), (0.07, 0.17, 0.56, 0.2), rows
     )
-
-
-def _csv(table: PaperTable) -> str:
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(table.columns)
-    writer.writerows([_harmless(cell) for cell in row] for row in table.rows)
-    return text.getvalue()
 
 
 def _harmless(cell: str) -> str:
