@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from rig.events import DecidedByHand, Purpose, Verdict
+from rig.events import DecidedByHand, OrderStarted, Purpose, Verdict
 from rig.noting import note
-from rig.records import Listed, Records, open_records
+from rig.records import Listed, open_records
 from rig.sequencer.findings import Reason
 from wiring.plainwords import printable
 
@@ -41,9 +40,13 @@ def decide(path: Path, serial: str, decision: Decision) -> Listed:
     if decision.person.casefold() == decision.released_by.casefold():
         raise NotDecided(f"{printable(decision.person)} cannot release what they have decided themselves")
     with open_records(path) as records:
-        attempt = _last(records, serial)
-        _must_be_open(records, attempt, decision.verdict)
-        uuid = records.uuid_of(attempt.bench)
+        attempts = records.attempts(serial)
+        started = records.attempt(attempts[-1]).started if attempts else None
+        uuid = records.uuid_of(attempts[-1].bench) if attempts else ""
+    if not attempts:
+        raise NotDecided(f"no unit {printable(serial, 60)} in the record")
+    attempt = attempts[-1]
+    _must_be_open(attempt, started, decision.verdict)
     event = DecidedByHand(
         uuid, attempt.first, decision.verdict, decision.person, decision.released_by, decision.why
     )
@@ -51,20 +54,18 @@ def decide(path: Path, serial: str, decision: Decision) -> Listed:
     return attempt
 
 
-def _last(records: Records, serial: str) -> Listed:
-    attempts: Sequence[Listed] = records.attempts(serial)
-    if not attempts:
-        raise NotDecided(f"no unit {printable(serial, 60)} in the record")
-    return attempts[-1]
+def by_hand_words(event: DecidedByHand) -> str:
+    """A decision as papers and labels say it."""
+    who = f"by {printable(event.person)}, released by {printable(event.released_by)}"
+    return f"Decided by hand: {event.verdict}, {who}: {printable(event.why)}"
 
 
-def _must_be_open(records: Records, attempt: Listed, verdict: Verdict) -> None:
+def _must_be_open(attempt: Listed, started: OrderStarted | None, verdict: Verdict) -> None:
     """Raises NotDecided unless the bench leaves this attempt to persons."""
     unit = f"unit {printable(attempt.serial, 60)}"
     if attempt.verdict is not Verdict.UNDECIDED:
         stands = attempt.verdict or "in work"
         raise NotDecided(f"{unit} is {stands}: only one that the bench is undecided about is decided by hand")
-    started = records.attempt(attempt).started
     if started is not None and started.purpose is Purpose.SURVEY:
         raise NotDecided(f"{unit} was surveyed, which asks for no verdict on its setting")
     if verdict is Verdict.GOOD and attempt.reason in _UNFINISHED:

@@ -17,6 +17,10 @@ from wiring.tomlfile import DataModel
 TYPE_3_ON_V = 11.0
 TYPE_3_OFF_V = 5.0
 
+# A relay operates from this share of its rated coil voltage on: data sheets have 70 % to 75 % (common practice, no
+# source).
+COIL_OPERATES = 0.75
+
 Ohms = Annotated[float, Field(gt=0, le=10_000_000)]
 Amperes = Annotated[float, Field(gt=0, le=10)]
 Volts = Annotated[float, Field(gt=0, le=200)]

@@ -6,8 +6,10 @@ import json
 from argparse import Namespace
 from collections.abc import Iterator
 from dataclasses import asdict
+from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp
+from rig.cli.forward import url_or_give_up
 from rig.cli.inputs import data_folder
 from rig.cli.layout import Page
 from rig.journal import JournalError
@@ -22,9 +24,7 @@ def command(options: Namespace) -> int:
     """Audit the store; 1 if something in it does not hold."""
     path = data_folder(options.data) / JOURNAL_NAME
     try:
-        with reading(path) as database:
-            database.execute("BEGIN")  # as it is now, whatever a bench adds meanwhile
-            found = audit(SqliteDatabase(database))
+        found = _of_shop(path) if options.shop else _of_bench(path)
     except JournalError as failure:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
     if options.json:
@@ -34,6 +34,23 @@ def command(options: Namespace) -> int:
         for line in _words(found):
             page.say(line)
     return Exit.DONE if found.broken is None else Exit.NOT_ALL_GOOD
+
+
+def _of_bench(path: Path) -> Audit:
+    with reading(path) as database:
+        database.execute("BEGIN")  # as it is now, whatever a bench adds meanwhile
+        return audit(SqliteDatabase(database))
+
+
+def _of_shop(path: Path) -> Audit:
+    from rig.store.shop import ShopDatabase, open_shop, speaking
+
+    url = url_or_give_up(path.parent)
+    with (
+        speaking(url),
+        open_shop(url).connect().execution_options(isolation_level="REPEATABLE READ") as connection,
+    ):
+        return audit(ShopDatabase(connection))
 
 
 def _words(found: Audit) -> Iterator[str]:

@@ -6,9 +6,9 @@ from rig.explained.electrical_wires import HIGH, LED_LEAST, LOW, error_of
 from rig.explained.limits import PRACTICE, LimitSheet, stated
 from rig.explained.sheet import given
 from wiring.circuit.channels import input_channels, output_channels
+from wiring.electrical import COIL_OPERATES
 from wiring.profile import RigProfile
 
-_MUST_OPERATE = 0.75
 _DIODE = given(1.0, f"{PRACTICE}: across a diode that conducts")
 _OWN_A = given(0.03, f"{PRACTICE}: heartbeat monitor, level monitor or pick-up, each")
 
@@ -33,8 +33,8 @@ def coils(sheet: LimitSheet, profile: RigProfile) -> None:
         "s = (U * l - U_q) / U",
         numbers,
         "of rated",
-        f"relays operate from 75 % of their rated voltage, {PRACTICE}",
-        least=_MUST_OPERATE,
+        f"relays operate from {COIL_OPERATES:.0%} of their rated voltage, {PRACTICE}",
+        least=COIL_OPERATES,
     )
     sheet.hold(
         "voltage across the driver when it opens, diode and Zener",

@@ -12,6 +12,7 @@ def add_commands(commands: Commands) -> None:
     _add_audit(commands)
     _add_backup(commands)
     _add_restore(commands)
+    _add_forward(commands)
 
 
 def _add_audit(commands: Commands) -> None:
@@ -20,6 +21,11 @@ def _add_audit(commands: Commands) -> None:
         "audit",
         "prove that the record is what it was when it was sealed, or name the first place where it is not",
         "teachrig audit",
+    )
+    parser.add_argument(
+        "--shop",
+        action="store_true",
+        help="instead: the shop's database, with the accounts of all its benches",
     )
     add_output(parser)
 
@@ -43,4 +49,14 @@ def _add_restore(commands: Commands) -> None:
         "teachrig restore /media/stick/record-monday.sqlite3",
     )
     parser.add_argument("file", type=Path, metavar="FILE", help="a copy made by teachrig backup")
+    add_output(parser)
+
+
+def _add_forward(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "forward",
+        "send what waits here to the shop's database now; a bench at work does so by itself",
+        "TEACHRIG_SHOP_URL=postgresql://... teachrig forward",
+    )
     add_output(parser)
