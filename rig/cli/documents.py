@@ -31,7 +31,8 @@ def certificate_facts(records: Records, attempts: Sequence[Listed], order: str |
     if not own:
         raise NoCertificate("not begun yet")
     attempt = records.attempt(own[-1])
-    return certificate_of(attempt, recount(attempt), later=_later(attempts, own[-1]))
+    later, seal = _later(attempts, own[-1]), records.seal(own[-1])
+    return certificate_of(attempt, recount(attempt), seal=seal, later=later)
 
 
 def _later(attempts: Sequence[Listed], chosen: Listed) -> tuple[str, ...]:
