@@ -408,7 +408,7 @@ class UnitRemoved(Event):
 
 @dataclass(frozen=True, slots=True)
 class WorkCutOff(Event):
-    """The program had ended in the middle of this unit without being asked to; noted at its next start."""
+    """The program had ended in the middle of this unit, or order, without being asked to; noted at its next start."""
 
     kind: ClassVar[str] = "work-cut-off"
     words: str

@@ -92,6 +92,7 @@ CREATE TABLE seal (
 	last BIGINT NOT NULL, 
 	first BIGINT NOT NULL, 
 	sha256 BLOB NOT NULL, 
+	parts BLOB NOT NULL, 
 	PRIMARY KEY (bench, last), 
 	FOREIGN KEY(bench) REFERENCES bench (id)
 )
@@ -134,7 +135,7 @@ CREATE INDEX attempt_by_reason ON attempt (reason, began_utc)
 ;
 CREATE INDEX attempt_by_run ON attempt (run, serial, first)
 ;
-CREATE INDEX attempt_by_serial ON attempt (serial, began_utc)
+CREATE INDEX attempt_by_serial ON attempt (serial, began_utc, superseded)
 ;
 CREATE INDEX attempt_by_time ON attempt (began_utc)
 ;

@@ -12,7 +12,7 @@ from importlib.resources import files
 from pathlib import Path
 from uuid import uuid4
 
-from rig.store.errors import JournalError
+from rig.store.errors import JournalError, cannot_keep
 
 # Tells our files from every other SQLite file ("TRJL").
 APPLICATION_ID = 0x54524A4C
@@ -41,9 +41,7 @@ def open_to_write(path: Path) -> sqlite3.Connection:
     except (OSError, sqlite3.Error) as failure:
         if isinstance(failure, JournalError):
             raise
-        raise JournalError(
-            f"{path}: cannot keep the record here ({failure}); choose another folder"
-        ) from None
+        raise cannot_keep(path, failure) from None
     return database
 
 

@@ -86,6 +86,7 @@ _UNIT_JUDGED = f"""UPDATE attempt SET verdict = :verdict, reason = :reason, ende
 # A verdict that was recorded stands, whatever happened afterwards.
 _CUT_OFF = f"""UPDATE attempt SET verdict = 'undecided', reason = 'interrupted', ended_utc = :utc
     WHERE bench = :bench AND first = {_LATEST} AND verdict = ''"""
+_ORDER_CUT_OFF = "UPDATE shop_order SET ended_utc = :utc WHERE run = :run AND ended_utc IS NULL"
 _LASTS_TO = f"UPDATE attempt SET last = :number WHERE bench = :bench AND first = {_LATEST}"
 _ORDER_LASTS_TO = "UPDATE shop_order SET last = :number WHERE run = :run"
 _DOCUMENT = """INSERT INTO document (bench, number, kind, sha256, person, serial, order_number, utc)
@@ -154,7 +155,7 @@ def _unit_judged(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
 
 
 def _cut_off(entry: Entry, _: Mapping[str, Any]) -> Iterator[Statement]:
-    yield _CUT_OFF, entry.values()
+    yield _CUT_OFF if entry.serial else _ORDER_CUT_OFF, entry.values()
 
 
 def _document(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:

@@ -88,10 +88,14 @@ seal = Table(
     Column("last", BigInteger, nullable=False),
     Column("first", BigInteger, nullable=False),
     Column("sha256", LargeBinary, nullable=False),
+    Column("parts", LargeBinary, nullable=False),
     PrimaryKeyConstraint("bench", "last"),
     sqlite_with_rowid=False,
 )
-"""SHA-256 over the entries `first` to `last` of a bench and over its seal before."""
+"""SHA-256 over the entries `first` to `last` of a bench and over its seal before.
+
+`parts` has four bytes for each of them, which prove nothing, but tell which one it was that has been changed.
+"""
 
 attempt = Table(
     "attempt",
@@ -121,7 +125,8 @@ attempt = Table(
     # 1 once the same unit was begun again for the same order and purpose.
     Column("superseded", SmallInteger, nullable=False),
     PrimaryKeyConstraint("bench", "first"),
-    Index("attempt_by_serial", "serial", "began_utc"),
+    # Holds all that a search for part of a serial looks at.
+    Index("attempt_by_serial", "serial", "began_utc", "superseded"),
     Index("attempt_by_order", "order_number", "began_utc"),
     Index("attempt_by_customer", "customer", "began_utc"),
     Index("attempt_by_reason", "reason", "began_utc"),
@@ -160,7 +165,7 @@ shop_order = Table(
 )
 """An order as one run found it, in its entries `first` to `last`.
 
-`ended_utc` is null while it is worked on, or if the program was cut off.
+`ended_utc` is null while it is worked on; `left_over` stays null if the program was cut off.
 """
 
 person = Table(

@@ -26,18 +26,22 @@ SEALED_ROWS = (
     "WHERE e.bench = :bench AND e.number >= :first AND e.number <= :last ORDER BY e.number"
 )
 _LAST_SEAL = "SELECT last, sha256 FROM seal WHERE bench = :bench ORDER BY last DESC LIMIT 1"
-INSERT_SEAL = "INSERT INTO seal (bench, last, first, sha256) VALUES (:bench, :last, :first, :sha256)"
+INSERT_SEAL = (
+    "INSERT INTO seal (bench, last, first, sha256, parts) VALUES (:bench, :last, :first, :sha256, :parts)"
+)
+PART_BYTES = 4
 
 _AS_LINE = json.JSONEncoder(separators=(",", ":")).encode
 
 
-def seal_of(before: bytes, rows: Iterable[Sequence[Any]]) -> bytes:
-    """The seal over some entries, each as `SEALED_ROWS` yields it."""
-    digest = hashlib.sha256(before)
+def seal_of(before: bytes, rows: Iterable[Sequence[Any]]) -> tuple[bytes, bytes]:
+    """The seal over some entries, each as `SEALED_ROWS` yields it, and its parts."""
+    digest, parts = hashlib.sha256(before), []
     for row in rows:
-        digest.update(_AS_LINE(list(row)).encode())
-        digest.update(b"\n")
-    return digest.digest()
+        line = _AS_LINE(list(row)).encode() + b"\n"
+        digest.update(line)
+        parts.append(hashlib.sha256(line).digest()[:PART_BYTES])
+    return digest.digest(), b"".join(parts)
 
 
 def first_link(uuid: str) -> bytes:
@@ -49,7 +53,8 @@ def seal_up_to(database: Database, bench: int, last: int) -> None:
     """Seal what is not sealed yet of a bench's account, up to its entry `last`."""
     at, before = _link(database, bench)
     rows = database.rows(SEALED_ROWS, {"bench": bench, "first": at + 1, "last": last})
-    values = {"bench": bench, "first": at + 1, "last": last, "sha256": seal_of(before, rows)}
+    seal, parts = seal_of(before, rows)
+    values = {"bench": bench, "first": at + 1, "last": last, "sha256": seal, "parts": parts}
     database.run(INSERT_SEAL, values)
 
 

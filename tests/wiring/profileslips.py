@@ -61,6 +61,10 @@ STAGE_SLIPS = (
     Slip("without name", 'name = "A"', 'name = ""', "nest#1.name", "too short", '""', "letters, digits and hyphens, 1 to 12 characters"),
     Slip("endless title", '"Simulated bench, one nest, linear stage"', f'"{"x" * 500}"', "title", "too long", f'"{"x" * 57}..."', "text of 1 to 80 characters"),
     Slip("hidden letters", 'name = "A"', r'name = "A\u001b[2J\u202eB"', "nest#1.name", "is not written as it has to be", r'"A\x1b[2J\u202eB"', "letters, digits"),
+    Slip("coil without wire", "[air]", "[electrical]\ncoil_ohm = 0\n\n[air]", "electrical.coil_ohm", "too small", "0", "resistance of a relay coil, in ohms", at="coil_ohm"),
+    Slip("control supply beyond PELV", "[air]", "[electrical]\ncontrol_voltage_v = 230\n\n[air]", "electrical.control_voltage_v", "too large", "230", "10 to 30", at="control_voltage_v"),
+    Slip("header of nothing", "[air]", '[electrical]\nheader = "26-pin"\n\n[air]', "electrical.header", "is not a word known here", '"26-pin"', '"40-pin" or "other"', at="header"),
+    Slip("mistyped part", "[air]", "[electrical]\ncoil_ohms = 700\n\n[air]", "electrical.coil_ohms", "unknown key, did you mean coil_ohm?", "700", "header, control_voltage_v", at="coil_ohms"),
     # contradictory
     Slip("two jobs on one line", '"GPIO13"', '"GPIO16"', "nest#1.teach_contact.line", "GPIO16 already works as nest#1.supply", '"GPIO16"', "a line with no other job"),
     Slip("foot switch on the heartbeat", 'line = "GPIO22"', 'line = "GPIO4"', "foot_switch.line", "GPIO4 already works as coil_supply.heartbeat", '"GPIO4"', "a line with no other job"),
@@ -79,6 +83,17 @@ STAGE_SLIPS = (
 )
 
 MANUAL_SLIPS = (
+    # where the board has its lines
+    Slip("numbers without a chip", 'find = "by-name"', 'find = "by-number"', "gpio.chip", "numbers say nothing without their chip", "", "the label of the chip", at="[gpio]"),
+    Slip("way of finding that nobody knows", 'find = "by-name"', 'find = "by-magic"', "gpio.find", "is not a word known here", '"by-magic"', '"by-name" or "by-number"'),
+    Slip("unheard-of library", 'find = "by-name"', 'library = "gpio"', "gpio.library", "is not a word known here", '"gpio"', '"gpiod" or "lgpio"', at="library = "),
+    Slip("chip without label", 'find = "by-name"', 'chip = ""', "gpio.chip", "too short", '""', "1 to 64 characters", at='chip = ""'),
+    Slip("chip for lgpio", 'find = "by-name"', 'library = "lgpio"\nchip = "x"', "gpio.chip", "lgpio has no chip", '"x"', 'library = "gpiod" only', at='chip = "x"'),
+    Slip("line elsewhere and nowhere", 'find = "by-name"', 'elsewhere = [{ line = "GPIO17" }]', "gpio.elsewhere#1.name", "a line has a name or a number", "", "one of name, number", at="elsewhere = "),
+    Slip("line elsewhere twice over", 'find = "by-name"', 'elsewhere = [{ line = "GPIO17", name = "x", number = 3 }]', "gpio.elsewhere#1.number", "a line has a name or a number", "3", "one of name, number", at="elsewhere = "),
+    Slip("number of no chip", 'find = "by-name"', 'elsewhere = [{ line = "GPIO17", number = 3 }]', "gpio.elsewhere#1.chip", "a number says nothing without its chip", "", "the label of the chip", at="elsewhere = "),
+    Slip("line told twice", 'find = "by-name"', 'elsewhere = [{ line = "GPIO17", name = "x" }, { line = "GPIO17", name = "y" }]', "gpio.elsewhere#2.line", "this line is told twice", '"GPIO17"', "each line once", at="elsewhere = "),
+    Slip("line elsewhere without a job", 'find = "by-name"', 'elsewhere = [{ line = "GPIO3", name = "x" }]', "gpio.elsewhere#1.line", "this line has no job", '"GPIO3"', "GPIO13, GPIO16", at="elsewhere = "),
     Slip("scale with a stage's port", 'kind = "manual"', 'kind = "manual"\nport = "x"', "target.port", "a manual target has no port", '"x"', "none of", at='port = "x"'),
     Slip("scale with slots", "placement_mm = 1.0", "slots = [{ number = 1, position_mm = 5, line = \"GPIO20\" }]", "target.slots", "a manual target has no slots", "an array of 1", "none of"),
 )

@@ -69,6 +69,11 @@ def _add_order_on_bench(parser: argparse.ArgumentParser) -> None:
     add_order(parser)
     add_bench_file(parser)
     parser.add_argument("--real-time", action="store_true", help="simulated bench in real time")
+    parser.add_argument(
+        "--anew",
+        action="store_true",
+        help="do every unit, also of an order that was begun before (default: those that are left)",
+    )
     add_output(parser)
 
 

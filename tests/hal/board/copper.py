@@ -55,10 +55,21 @@ class Copper:
 
 
 @contextmanager
-def board_pins(simulated: SimulatedBench, profile: RigProfile) -> Iterator[BoardPins]:
-    """The board's pins in front of a simulated bench, on the clock of the running loop."""
+def board_pins(
+    simulated: SimulatedBench,
+    profile: RigProfile,
+    *,
+    told: Callable[[str, int | None], object] | None = None,
+    tell: Callable[[str], object] = lambda _: None,
+) -> Iterator[BoardPins]:
+    """The board's pins in front of a simulated bench, on the clock of the running loop.
+
+    `told` hears of every level that an output is driven to, and of None as it is let go of; `tell` of what was found.
+    """
     loop = asyncio.get_running_loop()
     kernel = Kernel(clock_ns=lambda: round(loop.time() * NS))
+    if told is not None:
+        kernel.on_output.append(lambda number, level: told(f"GPIO{number}", level))
     with board(kernel):
         Copper(kernel, simulated.pin_factory)
         # The test's loop keeps the time of this kernel too.
@@ -66,7 +77,7 @@ def board_pins(simulated: SimulatedBench, profile: RigProfile) -> Iterator[Board
         original = opening.Watcher, opening.BoardPins
         opening.Watcher, opening.BoardPins = NoWatcher, opening_pins  # type: ignore[misc, assignment]
         try:
-            pins = opening.open_pins(profile, loop, lambda _: None)
+            pins = opening.open_pins(profile, loop, tell)
         finally:
             opening.Watcher, opening.BoardPins = original  # type: ignore[misc]
         yield pins

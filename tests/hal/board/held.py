@@ -25,7 +25,8 @@ def say(words: str) -> None:
 
 
 async def main(how: str) -> None:
-    chips.DEVICES = Path(os.environ[WHERE]).parent
+    if WHERE in os.environ:
+        chips.DEVICES = Path(os.environ[WHERE]).parent
     pins = opening.open_pins(PROFILE, asyncio.get_running_loop(), lambda _: None)
     pins.on_lost.append(lambda error: say(f"lost: {error}"))
     safe = opening.safe_levels(PROFILE)

@@ -6,6 +6,15 @@ import pytest
 
 from tests.hal import rigs
 from tests.hal.board.copper import board_pins
+from tests.hal.test_bench import (  # noqa: F401
+    test_a_foot_switch_that_bounces_answers_once,
+    test_a_trip_ends_the_waiting_for_the_person,
+    test_an_error_inside_leaves_everything_off_and_goes_on,
+    test_cancelling_leaves_everything_off,
+    test_foot_switch_says_done,
+    test_garbage_collection_does_not_silence_the_stop_button,
+    test_supply_that_does_not_answer_at_the_end_does_not_keep_the_lines,
+)
 from tests.hal.test_heartbeat import *  # noqa: F403
 from tests.hal.test_led import *  # noqa: F403
 from tests.hal.test_nest import *  # noqa: F403

@@ -123,6 +123,7 @@ def _make_tables() -> None:
         sa.Column("last", sa.BigInteger(), nullable=False),
         sa.Column("first", sa.BigInteger(), nullable=False),
         sa.Column("sha256", sa.LargeBinary(), nullable=False),
+        sa.Column("parts", sa.LargeBinary(), nullable=False),
         sa.ForeignKeyConstraint(["bench"], ["bench.id"]),
         sa.PrimaryKeyConstraint("bench", "last"),
         sqlite_with_rowid=False,
