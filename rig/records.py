@@ -45,6 +45,11 @@ SEAL = (
     "FROM entry e WHERE e.bench = :bench AND e.number >= :first AND e.number <= :last AND e.run = :run "
     f"AND e.serial = :serial AND e.kind = '{UnitJudged.kind}' ORDER BY e.number LIMIT 1"
 )
+DECISION = (
+    f"SELECT {', '.join(f'e.{one}' for one in STAMPED_COLUMNS.split(', '))} FROM decision d "
+    "JOIN entry e ON e.bench = d.bench AND e.number = d.number "
+    "WHERE d.of_bench = :bench AND d.attempt = :first AND d.stands = 1"
+)
 # From each serial straight to the next, without looking at their attempts.
 SERIALS = (
     "WITH RECURSIVE known (serial) AS (SELECT min(serial) FROM attempt UNION ALL "
@@ -126,6 +131,16 @@ class Records:
         row = first_row(self._database, LAST_INPUTS, {"number": number})
         event = None if row is None else stamped_from(*row).event
         return event if isinstance(event, OrderInputs) else None
+
+    def decision(self, listed: Listed) -> Stamped | None:
+        """What two persons have decided by hand of an attempt, with when; None if nothing was, or stands."""
+        row = first_row(self._database, DECISION, {"bench": listed.bench, "first": listed.first})
+        return None if row is None else stamped_from(*row)
+
+    def uuid_of(self, bench: int) -> str:
+        """What tells a bench apart everywhere, by its number in the store at hand."""
+        row = first_row(self._database, "SELECT uuid FROM bench WHERE id = :bench", {"bench": bench})
+        return "" if row is None else str(row[0])
 
     def serials(self) -> list[str]:
         """Every serial that was put into a nest, in alphabetical order."""
