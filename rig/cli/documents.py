@@ -34,7 +34,7 @@ def certificate_facts(records: Records, attempts: Sequence[Listed], order: str |
         raise NoCertificate("not begun yet")
     attempt = records.attempt(own[-1])
     later = (*_by_hand(records, own[-1]), *_later(attempts, own[-1]))
-    return certificate_of(attempt, recount(attempt), later=later)
+    return certificate_of(attempt, recount(attempt), seal=records.seal(own[-1]), later=later)
 
 
 def _by_hand(records: Records, chosen: Listed) -> Iterator[str]:
