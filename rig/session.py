@@ -77,7 +77,8 @@ class Session:
                     bench.operator.on_request.append(on_request)
                 chronicle = Chronicle(loop, journal, self._time_base(loop))
                 chronicle.watch(watch)
-                desk = self.desk or Listed(self.serials or self.job.order.unit_serials())
+                serials = self.job.order.unit_serials() if self.serials is None else self.serials
+                desk = self.desk or Listed(serials)
                 return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
         finally:
             if journal is not None:
