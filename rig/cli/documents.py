@@ -20,6 +20,7 @@ from rig.papers.tries import NEEDED
 from rig.records import Listed, Records
 from rig.recount.recount import recount
 from rig.software import software_version
+from rig.store.private import private_folder
 from wiring.plainwords import printable, safe_name
 
 
@@ -91,7 +92,7 @@ def _write(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Pa
 def make_folder(folder: Path) -> None:
     """Make a folder where there is none."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        private_folder(folder)
     except OSError as error:
         words = f"{printable(str(folder))}: no folder can be made there: {error.strerror}"
         raise GiveUp(Exit.BAD_INPUT, words) from None
