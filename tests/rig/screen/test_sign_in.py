@@ -33,6 +33,7 @@ def test_a_badge_holds_from_the_next_unit_on_until_another_person_signs_in(tmp_p
             assert "Nobody is signed in." in shop.text
             await shop.scan("M4711")
             await working(shop)
+            await shop.shows("SIMULATED  M4711")
             await shop.unit("41")
             await shop.keys("enter")
             await shop.phase_is(Phase.SCAN)
