@@ -135,7 +135,7 @@ class BenchApp(App[int], inherit_bindings=False):
             return
         if self.work is not None:
             self.work.pump()
-        screen = self.screen
+        screen = self.screen_stack[-1] if self.screen_stack else None  # none while the application ends
         if isinstance(screen, BenchScreen):
             screen.tick()
 
