@@ -73,7 +73,7 @@ def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
     language = options.language or language_of_the_terminal()
     words = Words(language, decimal_mark_of_the_terminal(language))
     bench = _bench(options)
-    app = BenchApp(words, LOOKS[look], bench, bell=options.bell)
+    app = BenchApp(words, LOOKS[look], bench, bell=options.bell, flash=options.flash)
     app.signed_in = signed_in_by(options.by)
     app.asks_who = options.by is None and not options.practice
     try:
