@@ -160,6 +160,10 @@ class RecordedWork:
         """What was read."""
         return self.answer(OutputRead, where=where, position_mm=position_mm, load=load)
 
+    async def glance(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
+        """The same."""
+        return await self.read(where, position_mm, load)
+
     async def read_both_ways(self, where: str, position_mm: float | None) -> dict[Rail, OutputRead]:
         """What was read under both loads."""
         return {load: await self.read(where, position_mm, load) for load in Rail}

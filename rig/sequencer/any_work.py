@@ -103,6 +103,9 @@ class AnyWork(Protocol):
     async def read(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
         """Read the output of a unit that has supply, and whether it kept still while it was watched."""
 
+    async def glance(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
+        """The same as soon as the output has had time to answer: it is not watched."""
+
     async def read_both_ways(self, where: str, position_mm: float | None) -> dict[Rail, OutputRead]:
         """Read the output under both load directions."""
 

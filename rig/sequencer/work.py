@@ -135,6 +135,10 @@ class Work:
         """Read the output of a unit that has supply, and whether it kept still while it was watched."""
         return await self._read(where, position_mm, load, self.plan.settle_s, self.plan.watch_s)
 
+    async def glance(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
+        """The same as soon as the output has had time to answer: it is not watched."""
+        return await self._read(where, position_mm, load, self.plan.settle_s, 0.0)
+
     async def read_both_ways(self, where: str, position_mm: float | None) -> dict[Rail, OutputRead]:
         """Read the output under both load directions."""
         return {load: await self.read(where, position_mm, load) for load in Rail}

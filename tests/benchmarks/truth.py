@@ -190,7 +190,7 @@ def summary_of(found: dict[str, Tally], *, stated_risk: float) -> dict[str, Any]
         "by_fault": {fault: _of_fault(together, fault) for fault in together.faults},
         "escapes": [_told(one) for one in together.with_result(Result.ESCAPE)],
         "unseen": len(list(together.with_result(Result.UNSEEN))),
-        "unseen_by_defect": _unseen(together),
+        "unseen_because": _unseen(together),
         "false_rejections": [_told(one) for one in together.with_result(Result.FALSE_REJECTION)],
         "unsafe": [_told(one) for one in together.unsafe],
     }
@@ -255,8 +255,8 @@ def _of_fault(tally: Tally, fault: str) -> dict[str, Any]:
 
 
 def _unseen(tally: Tally) -> dict[str, int]:
-    defects = [", ".join(sorted(one.defects)) for one in tally.with_result(Result.UNSEEN)]
-    return {defect: defects.count(defect) for defect in sorted(set(defects))}
+    reasons = [str(beyond) for one in tally.with_result(Result.UNSEEN) for beyond in one.beyond]
+    return {reason: reasons.count(reason) for reason in sorted(set(reasons))}
 
 
 def _told(outcome: Any) -> dict[str, Any]:
