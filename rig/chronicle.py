@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from concurrent.futures import Future
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -73,9 +74,21 @@ class Chronicle:
             JournalError: when they cannot be written; nothing may be switched on after it.
 
         """
-        if self._journal is None or self._on_disk == self._number:
-            return
+        if self._journal is not None and self._on_disk != self._number:
+            await self._reach(self._journal.barrier)
+
+    async def ready_for_unit(self) -> None:
+        """Return once all events so far are on the disk, and it has shown that it will take those of a unit.
+
+        Raises:
+            JournalError: when it will not; no unit may be begun.
+
+        """
+        if self._journal is not None:
+            await self._reach(self._journal.room)
+
+    async def _reach(self, ask: Callable[[], Future[None]]) -> None:
         number = self._number
         with self._base.outside():
-            await asyncio.wrap_future(self._journal.barrier())
+            await asyncio.wrap_future(ask())
         self._on_disk = number

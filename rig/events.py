@@ -407,6 +407,66 @@ class UnitRemoved(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class WorkCutOff(Event):
+    """The program had ended in the middle of this unit, or order, without being asked to; noted at its next start."""
+
+    kind: ClassVar[str] = "work-cut-off"
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class PersonSignedIn(Event):
+    """Who works at the bench from now on, and how they said so; an empty name signs out."""
+
+    kind: ClassVar[str] = "person-signed-in"
+    person: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class DocumentMade(Event):
+    """A paper was made of this unit or order: what kind, the SHA-256 of its file, by whom, and where it went."""
+
+    kind: ClassVar[str] = "document-made"
+    document: str
+    sha256: str
+    person: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Corrected(Event):
+    """An earlier entry of this bench is wrong: which one, in which field, what is right, who says so and why.
+
+    The earlier entry stays as it is. `field` is one of its own, or empty where only a remark is made.
+    """
+
+    kind: ClassVar[str] = "corrected"
+    corrects: int
+    field: str
+    right: str
+    person: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class DecidedByHand(Event):
+    """A person has decided about a unit that the bench was undecided about, and a second one has released it.
+
+    The bench's verdict stays as it is. The attempt is named by the uuid of its bench and the number of its first
+    entry in the account of that bench.
+    """
+
+    kind: ClassVar[str] = "decided-by-hand"
+    bench: str
+    attempt: int
+    verdict: Verdict
+    person: str
+    released_by: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Stamped:
     """An event with its place in time: nanoseconds of the engine's clock, and UTC for the record."""
 

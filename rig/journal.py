@@ -8,61 +8,50 @@ the card.
 from __future__ import annotations
 
 import json
-import os
 import queue
-import sqlite3
 import threading
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future
-from contextlib import closing, contextmanager
+from contextlib import closing
 from pathlib import Path
 
 from rig.events import Stamped, event_from
+from rig.store.appending import Row, append, begin_run
+from rig.store.cutting import note_cut_off
+from rig.store.database import SqliteDatabase
+from rig.store.errors import JournalError, advice
+from rig.store.holding import hold
+from rig.store.opening import SCHEMA_VERSION, bench_of, open_to_write, reading, transaction
+from rig.store.room import must_have_room, touch
 
-SCHEMA_VERSION = 1
-# Tells our files from every other SQLite file ("TRJL").
-_APPLICATION_ID = 0x54524A4C
-_SCHEMA = (
-    """CREATE TABLE IF NOT EXISTS entry (
-        id INTEGER PRIMARY KEY,
-        run TEXT NOT NULL,
-        number INTEGER NOT NULL,
-        at_ns INTEGER NOT NULL,
-        utc TEXT NOT NULL,
-        order_number TEXT NOT NULL,
-        serial TEXT NOT NULL,
-        kind TEXT NOT NULL,
-        body TEXT NOT NULL,
-        UNIQUE (run, number)
-    )""",
-    "CREATE INDEX IF NOT EXISTS entry_by_serial ON entry (serial, id)",
-    f"PRAGMA application_id = {_APPLICATION_ID}",
-    f"PRAGMA user_version = {SCHEMA_VERSION}",
-)
-_INSERT = (
-    "INSERT INTO entry (run, number, at_ns, utc, order_number, serial, kind, body) VALUES (?,?,?,?,?,?,?,?)"
-)
+__all__ = [
+    "SCHEMA_VERSION",
+    "STAMPED_COLUMNS",
+    "Journal",
+    "JournalError",
+    "read_journal",
+    "reading",
+    "stamped_from",
+]
 
-Row = tuple[str, int, int, str, str, str, str, str]
 _AS_JSON = json.JSONEncoder(separators=(",", ":")).encode
 # An event that nothing waits for is on the disk after this time at the latest.
 _LONGEST_WAIT_S = 1.0
 
-
-class JournalError(OSError):
-    """The journal cannot be written or read: stop before a unit is taught, mend the disk, start again."""
+_Barrier = tuple[Future[None], bool]
+"""Who waits, and whether the disk has to show that it takes something even if there is nothing to write."""
 
 
 class Journal:
-    """Append-only account of one run in the SQLite file at `path`.
+    """Append-only account of one run in the store at `path`.
 
     Args:
         path: the database file; made, with its folder, if absent.
         run: name of this run, unique in the file.
 
     Raises:
-        JournalError: when the file cannot be opened or is not a journal of this version.
+        JournalError: when the file cannot be opened or is not a store of ours.
 
     """
 
@@ -70,12 +59,34 @@ class Journal:
         self.path = path
         self.run = run
         self._rows: deque[Row] = deque()
-        self._barriers: queue.SimpleQueue[Future[None] | None] = queue.SimpleQueue()
+        self._barriers: queue.SimpleQueue[_Barrier | None] = queue.SimpleQueue()
         self._failure: Exception | None = None
         self._closed = False
-        self._database = _open(path)
+        self._run: int | None = None
+        self._open()
         self._thread = threading.Thread(target=self._write_for_ever, name="journal", daemon=True)
         self._thread.start()
+
+    def _open(self) -> None:
+        self._hold = hold(self.path)
+        try:
+            self._connection = open_to_write(self.path)
+            self._database = SqliteDatabase(self._connection)
+            self._bench = bench_of(self._connection)
+            if self._hold.alone:
+                self._note_cut_off()
+            self._hold.share()
+        except BaseException:
+            self._hold.release()
+            raise
+
+    def _note_cut_off(self) -> None:
+        try:
+            with transaction(self._connection):
+                note_cut_off(self._database, self._bench)
+        except Exception as failure:
+            self._connection.close()
+            raise self._error(failure) from None
 
     def record(self, stamped: Stamped) -> None:
         """Hand an event to the writer; returns at once, from any thread.
@@ -87,7 +98,6 @@ class Journal:
         self._refuse_when_closed()
         self._rows.append(
             (
-                self.run,
                 stamped.number,
                 stamped.at_ns,
                 stamped.utc,
@@ -107,10 +117,18 @@ class Journal:
             JournalError: when the journal is closed.
 
         """
-        self._refuse_when_closed()
-        done: Future[None] = Future()
-        self._barriers.put(done)
-        return done
+        return self._ask(probe=False)
+
+    def room(self) -> Future[None]:
+        """A future that is done once the disk has shown that it still takes what is written, with room for a unit.
+
+        It raises JournalError if it does not: then no unit may be begun.
+
+        Raises:
+            JournalError: when the journal is closed.
+
+        """
+        return self._ask(probe=True)
 
     def close(self) -> None:
         """Write what is left and close the file.
@@ -123,144 +141,98 @@ class Journal:
         self._barriers.put(None)
         self._thread.join()
         if self._failure is not None:
-            raise self._error()
+            raise self._error(self._failure)
+
+    def _ask(self, *, probe: bool) -> Future[None]:
+        self._refuse_when_closed()
+        done: Future[None] = Future()
+        self._barriers.put((done, probe))
+        return done
 
     def _refuse_when_closed(self) -> None:
         if self._closed:
             raise JournalError(f"{self.path}: the record is closed; nothing can be added to it")
 
     def _write_for_ever(self) -> None:
-        with closing(self._database):
-            end = False
-            while not end:
-                waiter, end = self._next_barrier()
-                # All that is there now, and so all that was there when the barrier was asked for.
-                self._commit([self._rows.popleft() for _ in range(len(self._rows))])
-                # Whoever waited may have been cancelled meanwhile; the writer must live on.
-                if waiter is not None and waiter.set_running_or_notify_cancel():
-                    self._answer(waiter)
+        try:
+            with closing(self._connection):
+                end = False
+                while not end:
+                    barrier, end = self._next_barrier()
+                    self._reach(barrier)
+        finally:
+            self._hold.release()
 
-    def _next_barrier(self) -> tuple[Future[None] | None, bool]:
+    def _next_barrier(self) -> tuple[_Barrier | None, bool]:
         """Wait for a barrier, or until events that nobody waits for have waited long; tell if it was the last."""
         try:
-            waiter = self._barriers.get(timeout=_LONGEST_WAIT_S)
+            barrier = self._barriers.get(timeout=_LONGEST_WAIT_S)
         except queue.Empty:
             return None, False
-        return waiter, waiter is None
+        return barrier, barrier is None
+
+    def _reach(self, barrier: _Barrier | None) -> None:
+        waiter, probe = barrier or (None, False)
+        # All that is there now, and so all that was there when the barrier was asked for.
+        rows = [self._rows.popleft() for _ in range(len(self._rows))]
+        self._try(lambda: self._commit(rows, probe=probe))
+        # Whoever waited may have been cancelled meanwhile; the writer must live on.
+        if waiter is not None and waiter.set_running_or_notify_cancel():
+            self._answer(waiter)
 
     def _answer(self, waiter: Future[None]) -> None:
         if self._failure is None:
             waiter.set_result(None)
         else:
-            waiter.set_exception(self._error())
+            waiter.set_exception(self._error(self._failure))
 
-    def _commit(self, rows: list[Row]) -> None:
+    def _try(self, deed: Callable[[], None]) -> None:
         # After a failure nothing more is written: a gap in the account would be a false account.
-        if not rows or self._failure is not None:
+        if self._failure is not None:
             return
         try:
-            with self._database:
-                self._database.executemany(_INSERT, rows)
+            deed()
         except Exception as failure:  # whatever it is, whoever waits has to hear of it
             self._failure = failure
 
-    def _error(self) -> JournalError:
-        return JournalError(
-            f"{self.path}: the record could not be written ({self._failure}); "
-            "free or mend the disk, then start again"
-        )
+    def _commit(self, rows: list[Row], *, probe: bool) -> None:
+        if probe:
+            must_have_room(self.path)
+        if not rows and not probe:
+            return
+        with transaction(self._connection):
+            if probe:
+                touch(self._database, self._bench)
+            if rows:
+                append(self._database, self._bench, self._run_id(rows[0]), rows)
+
+    def _run_id(self, first: Row) -> int:
+        if self._run is None:
+            self._run = begin_run(self._database, self._bench, self.run, first[2])
+        return self._run
+
+    def _error(self, failure: Exception) -> JournalError:
+        return JournalError(f"{self.path}: the record could not be written ({failure}); {advice(failure)}")
 
 
 def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:
     """Yield the recorded events in order, of one unit or of all; nothing in the file is changed.
 
     Raises:
-        JournalError: when the file is missing, damaged, or not a journal of this version.
+        JournalError: when the file is missing, damaged, or not a record of this version.
 
     """
     where, values = ("WHERE serial = ?", (serial,)) if serial is not None else ("", ())
     with reading(path) as database:
-        rows = database.execute(f"SELECT {STAMPED_COLUMNS} FROM entry {where} ORDER BY id", values)
+        rows = database.execute(f"SELECT {STAMPED_COLUMNS} FROM entry {where} ORDER BY bench, number", values)
         for row in rows:
             yield stamped_from(*row)
 
 
-@contextmanager
-def reading(path: Path) -> Iterator[sqlite3.Connection]:
-    """The journal, opened so that nothing in it can be changed; use it for questions about `entry` only.
-
-    Raises:
-        JournalError: when the file is missing, damaged, or not a journal of this version.
-
-    """
-    if not path.is_file():
-        raise JournalError(f"{path}: no such journal")
-    try:
-        with closing(_open_to_read(path)) as database:
-            _check_file(path, database)
-            yield database
-    except (sqlite3.Error, ValueError) as failure:
-        raise JournalError(
-            f"{path}: the record cannot be read ({failure}); damaged, or written by another version"
-        ) from failure
-
-
-STAMPED_COLUMNS = "number, at_ns, utc, order_number, serial, kind, body"
+STAMPED_COLUMNS = "in_run, at_ns, utc, order_number, serial, kind, body"
 """What `stamped_from` takes, as columns of `entry`."""
 
 
 def stamped_from(number: int, at_ns: int, utc: str, order: str, serial: str, kind: str, body: str) -> Stamped:
     """An event as it was recorded; raises ValueError for one of another version."""
     return Stamped(number, at_ns, utc, order, serial, event_from(kind, json.loads(body)))
-
-
-def _open(path: Path) -> sqlite3.Connection:
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        database = sqlite3.connect(path, check_same_thread=False, timeout=5.0)
-        try:
-            _prepare(path, database)
-        except BaseException:
-            database.close()
-            raise
-    except (OSError, sqlite3.Error) as failure:
-        if isinstance(failure, JournalError):
-            raise
-        raise JournalError(
-            f"{path}: cannot keep the record here ({failure}); choose another folder"
-        ) from None
-    return database
-
-
-def _prepare(path: Path, database: sqlite3.Connection) -> None:
-    _check_file(path, database)
-    # WAL with FULL: one fsync a commit, and what was acknowledged survives a power cut.
-    database.execute("PRAGMA journal_mode = WAL")
-    database.execute("PRAGMA synchronous = FULL")
-    # All in one: a program that opens the file at the same moment must not find it half made.
-    database.execute("BEGIN IMMEDIATE")
-    with database:
-        for statement in _SCHEMA:
-            database.execute(statement)
-
-
-def _check_file(path: Path, database: sqlite3.Connection) -> None:
-    tables, application, version = (
-        database.execute(question).fetchone()[0]
-        for question in ("SELECT count(*) FROM sqlite_schema", "PRAGMA application_id", "PRAGMA user_version")
-    )
-    if tables and application != _APPLICATION_ID:
-        raise JournalError(f"{path}: not a journal but another program's file; choose another file")
-    if tables and version != SCHEMA_VERSION:
-        raise JournalError(
-            f"{path}: journal of version {version}; this program reads version {SCHEMA_VERSION}"
-        )
-
-
-def _open_to_read(path: Path) -> sqlite3.Connection:
-    # Where nothing can be written, no write-ahead log can be made; and none is needed if none was left.
-    left_behind = path.with_name(f"{path.name}-wal").exists()
-    mode = "rw" if os.access(path.parent, os.W_OK) else "ro" if left_behind else "ro&immutable=1"
-    database = sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", uri=True)
-    database.execute("PRAGMA query_only = ON")
-    return database

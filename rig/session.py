@@ -38,7 +38,9 @@ class Session:
         real_time: whether a simulated bench runs as slowly as a real one.
         journal: where the record is kept; None keeps none.
         desk: where the units come from; None takes them as the order lists them.
+        serials: the units to do, where no desk hands them over; None: all of the order.
         speed: how many times as fast as real time a simulated bench runs that runs in real time.
+        notice: told what is found on a board when its lines are opened.
         hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
     """
@@ -51,6 +53,8 @@ class Session:
     desk: Desk | None = None
     hands: Callable[[SimulatedBench, Bench], object] | None = None
     speed: float = 1.0
+    notice: Callable[[str], object] = lambda _: None
+    serials: tuple[str, ...] | None = None
 
     def start(
         self, watch: Watcher, on_request: Callable[[Request], None] | None = None
@@ -70,7 +74,7 @@ class Session:
                     bench.operator.on_request.append(on_request)
                 chronicle = Chronicle(loop, journal, self._time_base(loop))
                 chronicle.watch(watch)
-                desk = self.desk or Listed(self.job.order.unit_serials())
+                desk = self.desk or Listed(self.serials or self.job.order.unit_serials())
                 return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
         finally:
             if journal is not None:
@@ -83,12 +87,9 @@ class Session:
     @asynccontextmanager
     async def _bench(self, loop: asyncio.AbstractEventLoop) -> AsyncIterator[Bench]:
         if self.bench_file is None:
-            from hal.board import board_pins
-            from hal.instruments.wire import open_wires
+            from hal.board import open_board_bench
 
-            board = open_bench(
-                self.profile, board_pins(), open_wires(self.profile), wake_early_s=WAKE_EARLY_S
-            )
+            board = open_board_bench(self.profile, self.notice, wake_early_s=WAKE_EARLY_S)
             async with await board as bench:
                 yield bench
             return

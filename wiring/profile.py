@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, Literal
 
 from pydantic import Field
 
+from wiring.electrical import Electrical
+from wiring.gpio import GpioProfile, LineElsewhere
 from wiring.hand import GaugeProfile, HandProfile
 from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.nest import NestProfile, Topology
@@ -21,14 +24,18 @@ from wiring.tomllines import KeyPath
 __all__ = [
     "AirProfile",
     "CoilSupply",
+    "Electrical",
     "GaugeProfile",
     "GpioLine",
+    "GpioProfile",
     "HandProfile",
     "InputLine",
     "Level",
+    "LineElsewhere",
     "NestProfile",
     "OutputLine",
     "RelayLine",
+    "RigLine",
     "RigProfile",
     "Slot",
     "SupplyProfile",
@@ -41,6 +48,28 @@ __all__ = [
 ]
 
 _WHAT = "rig profile"
+
+
+@dataclass(frozen=True, slots=True)
+class RigLine:
+    """One line of a rig.
+
+    Attributes:
+        line: as the profile names it, such as GPIO17.
+        path: the key of the part that it belongs to.
+        job: what it works as, in words.
+        meaning: what the part is for, from the profile's own description.
+        active: the level that means 'on'.
+        is_output: whether the rig drives it.
+
+    """
+
+    line: str
+    path: KeyPath
+    job: str
+    meaning: str
+    active: Level
+    is_output: bool
 
 
 class RigProfile(DataModel):
@@ -67,6 +96,7 @@ class RigProfile(DataModel):
             description="the teach contact is open this long before the teach wire changes rails, in seconds",
         ),
     ] = 0.05
+    gpio: GpioProfile = Field(GpioProfile(), description="where the board has the lines")
     coil_supply: CoilSupply = Field(description="what keeps the relay coils alive")
     supply: SupplyProfile = Field(description="the 24 V PELV supply of the units")
     target: TargetProfile = Field(description="the target and what moves it")
@@ -74,27 +104,61 @@ class RigProfile(DataModel):
         None, description="input of the foot switch or key that says 'done', if fitted"
     )
     air: AirProfile = Field(AirProfile(), description="the air between unit and target")
+    electrical: Electrical = Field(
+        Electrical(), description="values of the rig's own parts, for the wiring papers"
+    )
     nest: Annotated[
         tuple[NestProfile, ...],
         Field(min_length=1, max_length=4, description="the places for a unit, one [[nest]] each"),
     ]
 
+    def lines(self) -> tuple[RigLine, ...]:
+        """Every line that the rig uses, in the order of the profile."""
+        return tuple(
+            RigLine(
+                part.line,
+                path,
+                self._job(path),
+                _meaning(self, path),
+                part.active,
+                isinstance(part, OutputLine),
+            )
+            for path, part in _lines_in(self, ())
+        )
+
+    def _job(self, path: KeyPath) -> str:
+        words = [str(word + 1) if isinstance(word, int) else word for word in path]
+        if path[0] == "nest":
+            words[1] = self.nest[int(path[1])].name
+        return " ".join(words).replace("_", " ")
+
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield lines, ports and names used twice, and a dead time that the relays outlast."""
         yield from self._lines_with_two_jobs()
+        yield from self._lines_elsewhere_without_job()
         yield from self._port_with_two_instruments()
         yield from self._nests_with_one_name()
         yield from self._dead_time_too_short()
 
     def _lines_with_two_jobs(self) -> Iterator[Contradiction]:
         jobs: dict[str, KeyPath] = {}
-        for path, line in _lines_in(self, ()):
-            first = jobs.setdefault(line, path)
+        for path, part in _lines_in(self, ()):
+            first = jobs.setdefault(part.line, path)
             if first != path:
                 yield Contradiction(
                     (*path, "line"),
-                    f"{line} already works as {key_text(first)}",
+                    f"{part.line} already works as {key_text(first)}",
                     allowed="a line with no other job",
+                )
+
+    def _lines_elsewhere_without_job(self) -> Iterator[Contradiction]:
+        used = {part.line for _, part in _lines_in(self, ())}
+        for index, place in enumerate(self.gpio.elsewhere):
+            if place.line not in used:
+                yield Contradiction(
+                    ("gpio", "elsewhere", index, "line"),
+                    "this line has no job",
+                    allowed=", ".join(sorted(used)),
                 )
 
     def _port_with_two_instruments(self) -> Iterator[Contradiction]:
@@ -148,12 +212,28 @@ def _slowest_teach_relay_s(nest: NestProfile) -> float:
     return max(relay.settle_s for relay in nest.teach_relays)
 
 
-def _lines_in(value: object, path: KeyPath) -> Iterator[tuple[KeyPath, str]]:
-    if isinstance(value, InputLine | OutputLine | Slot):
-        yield path, value.line
+_Part = InputLine | OutputLine | Slot
+
+
+def _lines_in(value: object, path: KeyPath) -> Iterator[tuple[KeyPath, _Part]]:
+    if isinstance(value, _Part):
+        yield path, value
     elif isinstance(value, DataModel):
         for key in type(value).model_fields:
             yield from _lines_in(getattr(value, key), (*path, key))
     elif isinstance(value, tuple):
         for index, item in enumerate(value):
             yield from _lines_in(item, (*path, index))
+
+
+def _meaning(profile: RigProfile, path: KeyPath) -> str:
+    """What the model says about the part, or about the array that the part stands in."""
+    here: object = profile
+    words = ""
+    for step in path:
+        if isinstance(step, int):
+            here = here[step]  # type: ignore[index]  # only a tuple has whole numbers as keys
+        else:
+            words = type(here).model_fields[step].description or words  # type: ignore[attr-defined]
+            here = getattr(here, step)
+    return words.removesuffix(", if fitted")

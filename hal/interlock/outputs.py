@@ -41,7 +41,7 @@ class Outputs:
 
     def __init__(self, profile: RigProfile, pin_factory: Factory) -> None:
         self._devices: dict[OutputId, OutputDevice] = {}
-        for output, line in sorted(_lines(profile), key=lambda pair: _OFF_ORDER.index(pair[0].job)):
+        for output, line in output_lines(profile):
             self._devices[output] = OutputDevice(
                 line.line, active_high=line.active is Level.HIGH, pin_factory=pin_factory
             )
@@ -74,6 +74,11 @@ class Outputs:
         """Give the lines back. The GPIO library writes nothing when it closes: call `all_off` first."""
         for device in self._devices.values():
             device.close()
+
+
+def output_lines(profile: RigProfile) -> tuple[tuple[OutputId, OutputLine], ...]:
+    """Every output of a bench, in the order in which they are switched off."""
+    return tuple(sorted(_lines(profile), key=lambda pair: _OFF_ORDER.index(pair[0].job)))
 
 
 def _off(device: OutputDevice) -> BaseException | None:

@@ -21,12 +21,10 @@ from hal.simulated.relay import Relay
 from hal.simulated.supply import Coils, Sense, Supply
 from hal.simulated.timeline import Timeline
 from hal.simulated.unit import Drive, Socket, Unit
+from wiring.electrical import TYPE_3_OFF_V, TYPE_3_ON_V
 from wiring.profile import NestProfile, RelayLine
 from wiring.terms import Rail
 
-# IEC 61131-2, inputs of type 3 at 24 V: on from 11 V, off up to 5 V.
-_ON_V = 11.0
-_OFF_V = 5.0
 _DROP_V = 2.0  # across an output stage that is on; IEC 60947-5-2 allows 3.5 V (both from memory)
 _UNIT_NEEDS_V = 10.0
 _CONTACTS = ("teach_contact", "plus_contact", "minus_contact")
@@ -213,9 +211,9 @@ class NestCircuit(Socket):
     def _follow_output(self) -> None:
         voltage_v = self._output_v()
         if voltage_v is None or not self._rails_live():
-            voltage_v = (_ON_V + _OFF_V) / 2  # between the thresholds neither input is on
-        self._at_plus.show(voltage_v > _ON_V)
-        self._at_minus.show(voltage_v < _OFF_V)
+            voltage_v = (TYPE_3_ON_V + TYPE_3_OFF_V) / 2  # between the thresholds neither input is on
+        self._at_plus.show(voltage_v > TYPE_3_ON_V)
+        self._at_minus.show(voltage_v < TYPE_3_OFF_V)
 
     def _output_v(self) -> float | None:
         """Voltage of the output channel against L-, None where nothing drives it; notes the load current."""

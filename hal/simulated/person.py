@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 from hal.operator import Operator, Request, RequestKind
 from hal.simulated.benchfile import PersonTruth
@@ -24,11 +24,11 @@ class Person:
 
     'Done' is the foot switch where the rig has one, else the key on the screen. A person who cannot do what is
     asked (no unit is left, the LED does not show what it should), or is silent by fault, does not answer.
-    While `steps_back` somebody else stands at the bench, who says 'done' through `finish`.
+    What is in `leaves` somebody else at the bench does, who says 'done' through `finish`.
     """
 
     def __init__(self, world: World, truth: PersonTruth, seed: int) -> None:
-        self.steps_back = False
+        self.leaves: frozenset[RequestKind] = frozenset()
         self._world = world
         self._truth = truth
         self._draw = random.Random(f"{seed}/person")
@@ -65,16 +65,19 @@ class Person:
             )
             self._after(self._truth.reaction_s * self._draw.uniform(0.7, 1.3), lambda: self._do(request))
 
-    def come_forward(self) -> None:
-        """Take over from whoever stood at the bench, beginning with what is asked for now."""
-        self.steps_back = False
+    def take_over(self, leaves: Collection[RequestKind]) -> None:
+        """Do from now on all but `leaves`, beginning with what is asked for now."""
+        self.leaves = frozenset(leaves)
         if self._operator is not None and self._operator.request is not None:
             self._read(self._operator.request)
 
     def finish(self) -> None:
-        """Let another person's unit change hands, where that is asked for, and say 'done' for them."""
+        """Let another person's unit change hands, where that is asked for, and say 'done' for them.
+
+        Nothing is done for them while they are asked for what they left to this person.
+        """
         operator = self._operator
-        if operator is None or operator.request is None:
+        if operator is None or operator.request is None or operator.request.kind not in self.leaves:
             return
         request = operator.request
         if request.kind in (RequestKind.FIT_UNIT, RequestKind.REMOVE_UNIT):
@@ -83,7 +86,7 @@ class Person:
         operator.done()
 
     def _do(self, request: Request) -> None:
-        if self.steps_back or self._world.person_silent or not self._still_asked(request):
+        if request.kind in self.leaves or self._world.person_silent or not self._still_asked(request):
             return
         takes_s = self._deeds[request.kind](request)
         if takes_s is not None:

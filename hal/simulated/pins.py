@@ -15,7 +15,6 @@ from types import MethodType
 from typing import Any
 from weakref import WeakMethod, ref
 
-from gpiozero.compat import frozendict
 from gpiozero.exc import (
     PinFixedPull,
     PinInvalidEdges,
@@ -25,15 +24,11 @@ from gpiozero.exc import (
     PinInvalidState,
     PinSetInput,
 )
-from gpiozero.pins import BoardInfo, Factory, HeaderInfo, Pin, PinInfo
+from gpiozero.pins import BoardInfo, Factory, Pin, PinInfo
 
+from hal.header import HEADER, board_info
 from hal.simulated.timeline import Timeline
 
-# Line number to header position of the 40-pin header (published pin-out of the header).
-_HEADER = {
-    2: 3, 3: 5, 4: 7, 5: 29, 6: 31, 7: 26, 8: 24, 9: 21, 10: 19, 11: 23, 12: 32, 13: 33, 14: 8, 15: 10,
-    16: 36, 17: 11, 18: 12, 19: 35, 20: 38, 21: 40, 22: 15, 23: 16, 24: 18, 25: 22, 26: 37, 27: 13,
-}  # fmt: skip
 _EDGES = {"both": (True, True), "rising": (False, True), "falling": (True, False), "none": (False, False)}
 _PULLED = {"up": 1, "down": 0, "floating": 0}
 
@@ -188,9 +183,9 @@ class SimulatedPins(Factory):  # type: ignore[misc]  # gpiozero has no types
     def __init__(self, timeline: Timeline) -> None:
         super().__init__()
         self._timeline = timeline
-        self._board = _board()
+        self._board = board_info("simulated")
         self._by_name: dict[object, SimulatedPin] = {}
-        for info in self._board.headers["J8"].pins.values():
+        for info in self._board.headers[HEADER].pins.values():
             pin = SimulatedPin(timeline, info)
             self._by_name.update((name, pin) for name in info.names)
 
@@ -226,25 +221,3 @@ def _level(state: Any) -> int:
 
 def _no_level(state: Any) -> PinInvalidState:
     return PinInvalidState(f"{state!r} is no level; use 0 or 1")
-
-
-def _board() -> BoardInfo:
-    pins = {place: _pin_info(line, place) for line, place in _HEADER.items()}
-    header = HeaderInfo(name="J8", rows=20, columns=2, pins=pins)
-    facts: dict[str, Any] = dict.fromkeys(BoardInfo._fields, "simulated")
-    facts |= {"memory": 0, "usb": 0, "usb3": 0, "ethernet": 0, "eth_speed": 0, "csi": 0, "dsi": 0}
-    facts |= {"wifi": False, "bluetooth": False, "headers": {"J8": header}, "board": ""}
-    return BoardInfo(**facts)
-
-
-def _pin_info(line: int, place: int) -> PinInfo:
-    name = f"GPIO{line}"
-    return PinInfo(
-        number=place,
-        name=name,
-        names=frozenset({name, line, str(line)}),
-        pull="up" if line in (2, 3) else "",
-        row=(place + 1) // 2,
-        col=2 - place % 2,
-        interfaces=frozendict({"gpio": name}),
-    )

@@ -10,6 +10,8 @@ import time
 from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import FrameType
 from typing import TYPE_CHECKING
 
@@ -37,14 +39,15 @@ def command(options: Namespace) -> int:
         words = "the bench screen needs a terminal; allowed: run it in one, or use `teachrig run`"
         raise GiveUp(Exit.BAD_INPUT, words)
     look = _look(options)
-    app = _app(options, look)
-    ending = _Ending(app)
-    try:
-        with ending.signals_caught():
-            code = app.run() or 0
-    finally:
-        # Whatever has ended the screen ends the work: nobody would see a request any more.
-        app.end_work("the screen has ended")
+    with TemporaryDirectory(prefix="teachrig-practice-", ignore_cleanup_errors=True) as practised:
+        app = _app(options, look, Path(practised) / JOURNAL_NAME)
+        ending = _Ending(app)
+        try:
+            with ending.signals_caught():
+                code = app.run() or 0
+        finally:
+            # Whatever has ended the screen ends the work: nobody would see a request any more.
+            app.end_work("the screen has ended")
     for words in app.closing_words():
         narrate(words)
     return ending.code or code or app.return_code or Exit.DONE
@@ -60,7 +63,7 @@ def _look(options: Namespace) -> str:
     return look
 
 
-def _app(options: Namespace, look: str) -> BenchApp:
+def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
     from rig.screen.app import BenchApp
     from rig.screen.looks import LOOKS
     from rig.screen.setup import CannotStart, practice
@@ -73,7 +76,7 @@ def _app(options: Namespace, look: str) -> BenchApp:
     app = BenchApp(words, LOOKS[look], bench, bell=options.bell)
     try:
         if options.practice:
-            app.first = OrderWork(practice(bench.library, options.speed or 1), words)
+            app.first = OrderWork(practice(bench.library, options.speed or 1, practised), words)
         elif options.order is not None:
             app.first = OrderWork(bench.order(options.order), words)
     except (CannotStart, DataFileError) as refused:

@@ -37,7 +37,15 @@ def command(options: Namespace) -> int:
         else:
             _print_result(judged, wrong)
     narrate(f"record: {journal}")
+    if stopped_by is None:
+        narrate(f"labels, certificates, reports: {_papers(journal, [unit for unit, _ in judged])}")
     return stopped_by or (Exit.NOT_ALL_GOOD if wrong else Exit.DONE)
+
+
+def _papers(journal: Path, units: list[UnitSummary]) -> Path:
+    from rig.cli.demo_papers import write_papers  # what makes papers is loaded once the units are done
+
+    return write_papers(journal, ((unit.order, unit.serial) for unit in units))
 
 
 def _watch(batch: DemoBatch, journal: Path, *, live: bool) -> Watch:

@@ -54,9 +54,7 @@ def _runs(records: Records, options: Namespace, path: Path) -> tuple[Listed, ...
         return runs
     known = records.serials()
     given = printable(options.serial)
-    if options.serial in known:
-        words = f"unit {given} was asked for, but never put into a nest: nothing was done with it"
-    elif not known:
+    if not known:
         words = f"no unit {given}: the record {path} holds none yet"
     else:
         words = f"no unit {given} in the record {path}{_near(options.serial, known)}"

@@ -3,32 +3,27 @@
 from __future__ import annotations
 
 import json
-import re
 from argparse import Namespace
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, open_library, read_or_give_up
 from rig.cli.printing import NotPrinted, print_pdf
-from rig.cli.writing import write_file
-from rig.journal import JournalError
+from rig.cli.recorded import records_for
+from rig.cli.writing import safe_name, write_file
 from rig.library import Library
 from rig.papers.label_facts import NoLabel, UnitFacts, facts_of
 from rig.papers.label_parts import Use
 from rig.papers.label_pdf import LabelRefused, labels_pdf
 from rig.papers.label_template import LabelTemplate
-from rig.records import Listed, Records, open_records
+from rig.records import Listed, Records
 from rig.session import JOURNAL_NAME
 from rig.software import software_version
-from sequences.order import Order
-from wiring.plainwords import near_miss, printable
+from wiring.plainwords import printable
 
 _TEMPLATES = {Use.GOOD: "unit-roll", Use.DO_NOT_USE: "do-not-use"}
-_LONGEST_NAME = 80
 
 
 @dataclass(slots=True)
@@ -85,41 +80,14 @@ def _template(name: str, library: Library) -> LabelTemplate:
 
 
 def _wanted(options: Namespace, journal: Path) -> _Wanted:
-    if bool(options.serials) == (options.order is not None):
-        words = "either units or an order get labels; allowed: SERIAL..., or --order NUMBER"
-        raise GiveUp(Exit.BAD_INPUT, words)
-    try:
-        with open_records(journal) as records:
-            return _recorded(options, records, printable(str(journal)))
-    except JournalError as failure:
-        raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
-
-
-def _recorded(options: Namespace, records: Records, journal: str) -> _Wanted:
-    serials = options.serials or _serials_of(options.order, records, journal)
     wanted = _Wanted()
-    for serial in dict.fromkeys(serials):
-        attempts = records.attempts(serial)
-        if not attempts and options.order is None:
-            near = near_miss(serial, records.serials())
-            words = f"{journal}: knows no unit {printable(serial)}{near}; allowed: serials as recorded"
-            raise GiveUp(Exit.BAD_INPUT, words)
-        try:
-            wanted.facts.append(_facts(attempts, records, options.order))
-        except NoLabel as reason:
-            wanted.without[serial] = str(reason)
+    with records_for(options, journal) as (records, serials):
+        for serial in serials:
+            try:
+                wanted.facts.append(_facts(records.attempts(serial), records, options.order))
+            except NoLabel as reason:
+                wanted.without[serial] = str(reason)
     return wanted
-
-
-def _serials_of(number: str, records: Records, journal: str) -> tuple[str, ...]:
-    inputs = records.inputs_of_order(number)
-    if inputs is None:
-        raise GiveUp(Exit.BAD_INPUT, f"{journal}: knows no order {printable(number)}")
-    try:
-        return Order.model_validate(inputs.order).unit_serials()
-    except ValidationError:
-        words = f"{journal}: order {printable(number)} was recorded by another version; allowed: SERIAL..."
-        raise GiveUp(Exit.BAD_INPUT, words) from None
 
 
 def _facts(attempts: Sequence[Listed], records: Records, order: str | None) -> UnitFacts:
@@ -167,7 +135,7 @@ def _write(batches: Sequence[_Batch], path: Path, *, force: bool) -> None:
 def _file_name(options: Namespace) -> Path:
     """A name for the file that no serial can lead astray, whatever the record holds."""
     name = options.order or options.serials[0]
-    return Path(f"labels-{re.sub(r'[^A-Za-z0-9._-]', '_', name)[:_LONGEST_NAME]}.pdf")
+    return Path(f"labels-{safe_name(name)}.pdf")
 
 
 def _tell(batches: Sequence[_Batch], wanted: _Wanted, *, as_json: bool) -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from rig.cli.layout import Page
-from rig.cli.plan_measuring import EDGE_NAMES
 from rig.cli.table import verdict_words
 from rig.deciding.requirement import Figure
 from rig.deciding.rule import decimals_of, span_words
 from rig.edges.edge import Edge
 from rig.events import EdgeMeasured, FigureMeasured, RequirementJudged
 from rig.planning.drawing import Bar, Mark, Row, Span, TooNarrow, draw
+from rig.planning.planned import EDGE_NAMES
 from rig.statistics.conformity import Interval
 from rig.summary import EdgeSummary, UnitSummary
 
@@ -31,6 +31,7 @@ def _print_unit(unit: UnitSummary, page: Page) -> None:
     page.heading(verdict_words(unit))
     for edge in unit.edges.values():
         _print_edge(unit, edge, page)
+        page.lines([""])
     rows = [_figure_cells(unit, one) for one in unit.figures if not one.name.startswith(_DEVIATION)]
     if rows:
         page.table(("unit", *_COLUMNS), rows)

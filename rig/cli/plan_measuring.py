@@ -2,27 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from types import MappingProxyType
+from collections.abc import Iterator
 
 from rig.cli.layout import Page
 from rig.deciding.requirement import Requirement
 from rig.deciding.rule import limit_words
-from rig.edges.edge import Edge
 from rig.edges.task import EdgeTask
-from rig.planning.planned import Planned
-from wiring.terms import Verification
-
-HOW_PROVED: Mapping[Verification, str] = MappingProxyType(
-    {
-        Verification.POSITIONS: "output read at the check positions",
-        Verification.MEASURED: "edges measured with the target drive",
-        Verification.GUIDED: "edges caught while a person slides the target",
-    }
-)
-EDGE_NAMES: Mapping[Edge, str] = MappingProxyType(
-    {Edge.OUTER: "outer edge", Edge.INNER: "inner edge", Edge.BLIND: "end of the blind zone"}
-)
+from rig.planning.planned import EDGE_NAMES, Planned
 
 
 def print_measuring(planned: Planned, page: Page) -> None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rig.cli.layout import Page
-from rig.cli.plan_measuring import HOW_PROVED, print_measuring
+from rig.cli.plan_measuring import print_measuring
 from rig.cli.plan_proof import print_proof
 from rig.planning.headroom import Headroom, headroom
 from rig.planning.plan import AwaitAnswer, AwaitOutput, Check, MakeContact, PlaceTarget, PlannedStep
 from rig.planning.plan_drawing import close_drawing, whole_drawing
-from rig.planning.planned import POINT_NAMES, Planned, spoken
+from rig.planning.planned import HOW_PROVED, POINT_NAMES, Planned, spoken
 from rig.planning.refusal import at_least, at_most
 from sequences.words import SetPoint
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hal.simulated.benchfile import BenchFile
-from rig.cli.exits import Exit, narrate, reader_may_leave
+from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
     data_folder,
     open_library,
@@ -24,7 +24,9 @@ from rig.cli.progress import Watch
 from rig.cli.table import closing_words, print_units, print_words
 from rig.events import Purpose, Verdict
 from rig.jobs import job_of
+from rig.journal import JournalError
 from rig.planning.plan import Plan
+from rig.resuming import done_before, left_on_shelf
 from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary
@@ -72,14 +74,40 @@ def work_through(
     if bench_file is not None:
         bench_file = furnish(bench_file, plan)
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
-    for warning in (*plan.warnings, *_too_few_units(bench_file, order)):
-        narrate(f"note: {warning}")
     journal = data_folder(options.data) / JOURNAL_NAME
+    done = () if options.anew else _done_before(journal, order, purpose)
+    serials = tuple(one for one in order.unit_serials() if one not in done)
+    if bench_file is not None and done:
+        bench_file = left_on_shelf(bench_file, order.unit_serials(), done)
+    for warning in (*plan.warnings, *_too_few_units(bench_file, len(serials))):
+        narrate(f"note: {warning}")
     job = job_of(order, sensor_type, profile, plan, purpose)
-    session = Session(job, profile, bench_file, options.real_time, journal)
+    session = Session(
+        job,
+        profile,
+        bench_file,
+        options.real_time,
+        journal,
+        notice=lambda words: narrate(f"note: {words}"),
+        serials=serials,
+    )
     watch = Watch(session, Summary(), live=not options.json)
     result = watch.run()
     return Done(order, plan, result, watch.summary, journal, watch.stopped_by or exit_code(result))
+
+
+def _done_before(journal: Path, order: Order, purpose: Purpose) -> tuple[str, ...]:
+    serials = order.unit_serials()
+    try:
+        done = done_before(journal, order.number, purpose, serials)
+    except JournalError as failure:
+        raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+    if done:
+        narrate(
+            f"order {order.number} was begun before: {len(done)} of {len(serials)} units have their verdict, "
+            f"{len(serials) - len(done)} are left and done now (--anew does all of them again)"
+        )
+    return done
 
 
 def exit_code(result: OrderResult) -> Exit:
@@ -90,11 +118,11 @@ def exit_code(result: OrderResult) -> Exit:
     return Exit.DONE if all_good else Exit.NOT_ALL_GOOD
 
 
-def _too_few_units(bench_file: BenchFile | None, order: Order) -> Iterator[str]:
+def _too_few_units(bench_file: BenchFile | None, wanted: int) -> Iterator[str]:
     if bench_file is not None and not bench_file.endless:
         ready = sum(row.count for row in bench_file.unit)
-        if ready < order.quantity:
-            yield f"the simulated bench holds {ready} units, the order wants {order.quantity}: some will be left"
+        if ready < wanted:
+            yield f"the simulated bench holds {ready} units, the order wants {wanted}: some will be left"
 
 
 def result_as_dict(done: Done) -> dict[str, object]:

@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
+from zlib import crc32
 
 from rig.cli.exits import Exit, GiveUp
 from wiring.plainwords import printable
+
+_LONGEST_NAME = 80
+
+
+def safe_name(name: str) -> str:
+    """A part of a file name that no serial can lead astray; what had to be changed is told apart by a number."""
+    safe = re.sub(r"[^A-Za-z0-9._-]", "_", name)[:_LONGEST_NAME].lstrip(".")
+    return safe if safe == name else f"{safe}-{crc32(name.encode('utf-8', 'surrogatepass')):08x}"
 
 
 def write_file(path: Path, content: bytes, *, force: bool) -> None:

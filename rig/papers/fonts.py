@@ -25,13 +25,21 @@ def register_fonts() -> frozenset[int]:
     return known[0] & known[1]
 
 
-def showable(text: str) -> str:
-    """Text with every character that the fonts lack, or that nobody sees, written out as its code."""
-    known = register_fonts()
+def visible(text: str) -> str:
+    """Text with every character that nobody sees, or that turns what is around it, written out as its code."""
     return "".join(
-        letter if ord(letter) in known and letter.isprintable() else f"[U+{ord(letter):04X}]"
-        for letter in unicodedata.normalize("NFC", text)
+        letter if letter.isprintable() else _code(letter) for letter in unicodedata.normalize("NFC", text)
     )
+
+
+def showable(text: str) -> str:
+    """Visible text with every character that the fonts lack written out as its code too."""
+    known = register_fonts()
+    return "".join(letter if ord(letter) in known else _code(letter) for letter in visible(text))
+
+
+def _code(letter: str) -> str:
+    return f"[U+{ord(letter):04X}]"
 
 
 def marked_up(text: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from rig.edges.edge import Edge
 from rig.planning.case import Case, case_of
 from rig.planning.checks import Zone
 from rig.planning.grounds import PositionBudget
@@ -14,11 +15,24 @@ from sequences.order import POINT_KEYS, Order, Setting
 from sequences.sensor_type import SensorType
 from sequences.words import SetPoint
 from wiring.profile import RigProfile
+from wiring.terms import Verification
 
 POINT_NAMES: Mapping[SetPoint, str] = MappingProxyType(
     {SetPoint.NEAR: "near set point", SetPoint.FAR: "far set point", SetPoint.ONLY: "set point"}
 )
 """What a person calls a set point."""
+EDGE_NAMES: Mapping[Edge, str] = MappingProxyType(
+    {Edge.OUTER: "outer edge", Edge.INNER: "inner edge", Edge.BLIND: "end of the blind zone"}
+)
+"""What a person calls an end of the zone."""
+HOW_PROVED: Mapping[Verification, str] = MappingProxyType(
+    {
+        Verification.POSITIONS: "output read at the check positions",
+        Verification.MEASURED: "edges measured with the target drive",
+        Verification.GUIDED: "edges caught while a person slides the target",
+    }
+)
+"""How units are proved, in words."""
 
 
 def spoken(words: str) -> str:

@@ -77,15 +77,16 @@ def _counted(answers: list[str]) -> Iterator[str]:
         yield answer if count == 1 else f"{count}x {answer}"
 
 
-def value_words(value: float | None, expanded: float | None, unit: str) -> str:
-    """A value with its expanded uncertainty, such as `300.12 ± 0.41 mm`."""
+def value_words(value: float | None, expanded: float | None, unit: str, *, sign: bool = False) -> str:
+    """A value with its expanded uncertainty, such as `300.12 ± 0.41 mm`; with its `sign` even if that is +."""
     if value is None:
         return "the bench cannot tell"
     shown, factor = _SHOWN.get(unit, (unit, 1.0))
+    plus = "+" if sign else ""
     if expanded is None:
-        return f"{value * factor:.4g} {shown}"
+        return f"{value * factor:{plus}.4g} {shown}"
     decimals = decimals_of(expanded * factor)
-    return f"{value * factor:.{decimals}f} \u00b1 {expanded * factor:.{decimals}f} {shown}"
+    return f"{value * factor:{plus}.{decimals}f} \u00b1 {expanded * factor:.{decimals}f} {shown}"
 
 
 def limit_words(judged: RequirementJudged) -> str:

@@ -20,7 +20,7 @@ from rig.screen.looks import DARK, LIGHT, PLAIN, Look
 from rig.screen.orders import OrdersScreen
 from rig.screen.setup import Bench
 from rig.screen.units import UnitScreen, UnitsScreen
-from rig.screen.view.commands import COMMANDS
+from rig.screen.view.commands import COMMANDS, EVERYWHERE
 from rig.screen.view.lines import Role
 from rig.screen.view.wording import Words
 from rig.screen.widgets import LinesView
@@ -115,18 +115,12 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def everywhere(self) -> Mapping[str, str]:
         """The commands that work on every screen."""
-        back = {"back": "back"} if len(self.screen_stack) > _WITH_SOMETHING_BELOW else {}
-        units = {} if self.work is None else {"units": "units"}
-        names = {
-            **back,
-            "all": "all",
-            "help": "help",
-            "orders": "orders",
-            **units,
-            "rig": "rig",
-            "leave": "leave",
-        }
-        return {name: key for name, key in names.items() if name != _OWN_COMMAND.get(type(self.screen))}
+        missing = {_OWN_COMMAND.get(type(self.screen))}
+        if len(self.screen_stack) <= _WITH_SOMETHING_BELOW:
+            missing.add("back")
+        if self.work is None:
+            missing.add("units")
+        return {name: name for name in EVERYWHERE if name not in missing}
 
     def _only(self, screen: BenchScreen) -> None:
         while len(self.screen_stack) > 1:

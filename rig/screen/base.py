@@ -21,7 +21,10 @@ if TYPE_CHECKING:
 class BenchScreen(Screen[None]):
     """A screen of the bench; `tick` is called ten times a second while it is the one that is seen."""
 
-    DEFAULT_CSS = "BenchScreen { layout: vertical; overflow: hidden; }"
+    DEFAULT_CSS = """
+    BenchScreen { layout: vertical; overflow: hidden; }
+    BenchScreen #keys { height: 2; }
+    """
 
     @property
     def bench(self) -> BenchApp:
@@ -68,7 +71,8 @@ class BenchScreen(Screen[None]):
     @property
     def can_paint(self) -> bool:
         """Whether it is there to be seen: a screen that is being left may still be told to paint."""
-        return self.is_mounted and self.is_attached and self.is_current and self.size.width > 0
+        seen = self.is_mounted and self.is_attached and self.is_current and self.size.width > 0
+        return seen and bool(self.query("#head")) and bool(self.query("#keys"))
 
     def paint(self) -> None:
         """Paint head and footer; a screen adds its own."""
@@ -76,7 +80,7 @@ class BenchScreen(Screen[None]):
         if not self.can_paint:
             return
         self.query_one("#head", LinesView).show([self.head(width)])
-        self.query_one("#keys", LinesView).show([footer(self.commands(), self.words, width)])
+        self.query_one("#keys", LinesView).show(footer(self.commands(), self.words, width))
 
     def on_resize(self) -> None:
         """Paint for the new size."""

@@ -51,7 +51,7 @@ class RigScreen(BenchScreen):
         if work is not None:
             phase = work.board.phase
             keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
-            if work.running and work.setup.simulated:
+            if work.running and work.hands is not None:
                 keys["hands"] = "button"
         return {**keys, **self.bench.everywhere()}
 
@@ -60,8 +60,8 @@ class RigScreen(BenchScreen):
         work = self.bench.work
         if work is not None and name == "begin":
             work.reset()
-        elif work is not None and name == "hands":
-            work.press_button()
+        elif work is not None and work.hands is not None and name == "hands":
+            work.hands.press_button()
         self.paint()
 
     def tick(self) -> None:

@@ -89,7 +89,6 @@ class OrdersScreen(ListScreen):
             "enter": "take",
             "arrows": "choose",
             "aside": "new",
-            "back": "back",
             **self.bench.everywhere(),
         }
 

@@ -6,7 +6,9 @@ from collections.abc import Collection
 from pathlib import Path
 
 from rig.events import Event, Stamped
-from rig.journal import STAMPED_COLUMNS, reading, stamped_from
+from rig.journal import reading, stamped_from
+from rig.store.database import SqliteDatabase
+from rig.store.events import event_rows
 
 
 def recorded(
@@ -22,17 +24,6 @@ def recorded(
     """
     if journal is None or not journal.is_file():
         return []
-    wanted = {
-        "kind": [kind.kind for kind in kinds],
-        "order_number": [] if order is None else [order],
-        "serial": [] if serial is None else [serial],
-    }
-    asked = {column: values for column, values in wanted.items() if values}
-    clauses = [f"{column} IN ({','.join('?' * len(values))})" for column, values in asked.items()]
-    where = f"WHERE {' AND '.join(clauses)}" if clauses else ""
     with reading(journal) as database:
-        rows = database.execute(
-            f"SELECT {STAMPED_COLUMNS} FROM entry {where} ORDER BY id",
-            [value for values in asked.values() for value in values],
-        )
-        return [stamped_from(*row) for row in rows]
+        wanted = event_rows(SqliteDatabase(database), [one.kind for one in kinds], order=order, serial=serial)
+        return [stamped_from(*row) for row in wanted]

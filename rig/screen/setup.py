@@ -76,8 +76,8 @@ class Bench:
         )
 
 
-def practice(library: Library, speed: float) -> Setup:
-    """The order that a newcomer practises on; nothing of it is recorded."""
+def practice(library: Library, speed: float, journal: Path | None = None) -> Setup:
+    """The order that a newcomer practises on; its record is no more than `journal`, apart from that of real work."""
     with as_file(files("rig.screen") / "practice") as folder:
         order, sensor_type = library.read_order(str(folder / "order.toml"))
         profile = library.read_rig(str(folder / "rig.toml"))
@@ -89,7 +89,7 @@ def practice(library: Library, speed: float) -> Setup:
         sensor_type,
         profile,
         bench_file.as_ordered(order.sensor_type, order.setting.output_type),
-        None,
+        journal,
         speed=speed,
         practice=True,
     )

@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hal.bench import Bench, BenchState
+from hal.bench import BenchState
+from hal.operator import RequestKind
 from rig.engine import Engine
 from rig.events import Stamped, UnitJudged, UnitRemoved, UnitStarted
 from rig.screen.desk import ScanDesk
+from rig.screen.hands import Hands
 from rig.screen.record import recorded
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.notices import AsideWanted, Notice, SerialWanted, WorkEnded
@@ -24,10 +26,8 @@ from rig.screen.view.serials import Scan, cleaned, judge_scan, names
 from rig.screen.view.wording import Words, read_number
 from rig.sequencer.order_run import Job, OrderResult
 from rig.session import Session
-from wiring.profile import TargetKind
 
 if TYPE_CHECKING:
-    from hal.simulated.bench import SimulatedBench
     from hal.simulated.benchfile import BenchFile
     from sequences.order import Order
     from sequences.sensor_type import SensorType
@@ -67,11 +67,6 @@ class Setup:
         """Whether no hardware is touched."""
         return self.bench_file is not None
 
-    @property
-    def moves_by_itself(self) -> bool:
-        """Whether a stage moves the target, and nobody has to."""
-        return self.profile.target.kind is TargetKind.STAGE
-
 
 class OrderWork:
     """One order, from its record so far to its last unit.
@@ -79,7 +74,7 @@ class OrderWork:
     Attributes:
         board: what the screen shows.
         state: the newest state of the bench's lines; None while it is not open.
-        by_hand: on a simulated bench, whether the user does what the simulated person would do.
+        hands: who works at a simulated bench; None at a real one, where nobody knows.
 
     """
 
@@ -87,11 +82,10 @@ class OrderWork:
         self.setup = setup
         self.board = Board.of(setup.job, words, _earlier(setup))
         self.state: BenchState | None = None
-        self.by_hand = setup.simulated and setup.moves_by_itself
+        self.hands = Hands(setup.profile, self._at_bench) if setup.simulated else None
         self._inbox: queue.SimpleQueue[Stamped | Notice] = queue.SimpleQueue()
         self._engine: Engine[OrderResult] | None = None
         self._desk: ScanDesk | None = None
-        self._simulated: SimulatedBench | None = None
         self._queued: str | None = None
         self._aside_said = False
         self._state_asked = False
@@ -142,9 +136,9 @@ class OrderWork:
             case AsideWanted() if self._aside_said:
                 self.put_aside()
             case WorkEnded():
-                self.state, self._simulated = None, None
-                self._state_asked = False
-                self._queued = None
+                self.state, self._state_asked, self._queued = None, False, None
+                if self.hands is not None:
+                    self.hands.part()
         self._aside_said = self._aside_said and not isinstance(notice, AsideWanted)
 
     # -- what the person says ------------------------------------------------------------------------------------
@@ -183,7 +177,7 @@ class OrderWork:
             setup.real_time,
             setup.journal,
             desk,
-            self._join_hands if setup.simulated else None,
+            None if self.hands is None else self.hands.join,
             setup.speed,
         )
         engine = self._engine = session.start(self._inbox.put)
@@ -232,68 +226,6 @@ class OrderWork:
             engine.result(_PATIENCE_S)
         return engine.done
 
-    # -- the user in the place of the simulated person -----------------------------------------------------------
-
-    def change_hands(self) -> None:
-        """Let the user do what the simulated person did, or the other way round."""
-        self.by_hand = not self.by_hand
-        simulated = self._simulated
-        if simulated is None:
-            return
-        if self.by_hand:
-            simulated.person.steps_back = True
-        else:
-            self._at_bench(simulated.person.come_forward)
-
-    def move_target(self, by_mm: float = 0.0, *, to_mm: float | None = None) -> None:
-        """Carry the simulated target along the scale, by so much or to a position."""
-        simulated, target = self._simulated, self.setup.profile.target
-        if simulated is None or not self.by_hand:
-            return
-
-        def carry() -> None:
-            plate = simulated.world.target
-            there_mm = plate.position_mm() + by_mm if to_mm is None else to_mm
-            there_mm = min(max(there_mm, target.nearest_mm), target.farthest_mm)
-            plate.start_move(there_mm, _HAND_MM_S, placement_mm=0.0)
-
-        self._at_bench(carry)
-
-    def swing_target(self) -> None:
-        """Take the simulated target out of the beam, or bring it in."""
-        simulated = self._simulated
-        if simulated is not None and self.by_hand:
-            self._at_bench(lambda: simulated.world.target.put_in_beam(not simulated.world.target.in_beam))
-
-    def press_button(self) -> None:
-        """Press the stop button of the simulated bench, or pull it out."""
-        simulated = self._simulated
-        if simulated is not None:
-            coils = simulated.world.coils
-            self._at_bench(lambda: coils.press_stop(not coils.stop_pressed))
-
-    @property
-    def hand_mm(self) -> float | None:
-        """Where the simulated target stands on its scale; None while it is out of the beam or there is none."""
-        simulated = self._simulated
-        if simulated is None or not simulated.world.target.in_beam:
-            return None
-        return simulated.world.target.position_mm()
-
-    @property
-    def places_by_hand(self) -> bool:
-        """Whether the user carries the target of a simulated bench."""
-        return self.by_hand and not self.setup.moves_by_itself
-
-    def _join_hands(self, simulated: SimulatedBench, bench: Bench) -> None:
-        self._simulated = simulated
-        simulated.person.steps_back = self.by_hand
-        simulated.person.attach(bench.operator)
-
-    def _at_bench(self, deed: Callable[[], object]) -> None:
-        if self._engine is not None:
-            self._engine.call(deed)
-
     # -- a line in each phase --------------------------------------------------------------------------------------
 
     def _enter_nothing(self) -> Scan | None:
@@ -302,12 +234,26 @@ class OrderWork:
             return None
         if phase is Phase.ASKED and self.board.wants_number:
             return Scan(None, "scan.number")
+        if self._theirs:
+            return Scan(None, "scan.theirs")
         if time.monotonic() - self._phase_since_s < self.setup.quickest_s:
             return Scan(None, "scan.too-soon")
         self._done()
         return None
 
+    @property
+    def _theirs(self) -> bool:
+        """Whether the simulated person is at what is asked for."""
+        request = self.board.request
+        return (
+            self.hands is not None
+            and request is not None
+            and not self.hands.does(RequestKind(request.request))
+        )
+
     def _say_number(self, given: str) -> Scan | None:
+        if self._theirs:
+            return Scan(None, "scan.theirs")
         number = read_number(given)
         if number is None:
             return Scan(None, "scan.no-number", {"text": given[:40]})
@@ -316,13 +262,14 @@ class OrderWork:
         return None
 
     def _done(self) -> None:
-        engine, simulated = self._engine, self._simulated
-        if engine is None:
-            return
-        if simulated is not None and self.by_hand:
-            engine.call(simulated.person.finish)
-        else:
-            engine.say_done()
+        if self.hands is not None:
+            self.hands.finish()
+        elif self._engine is not None:
+            self._engine.say_done()
+
+    def _at_bench(self, deed: Callable[[], object]) -> None:
+        if self._engine is not None:
+            self._engine.call(deed)
 
     def _take_serial(self, given: str) -> Scan:
         scan = judge_scan(given, self.board.standing)
@@ -356,9 +303,6 @@ class OrderWork:
             return Scan(None, "scan.other-aside", {"text": given[:40], "serial": self.board.serial})
         self.put_aside()
         return None
-
-
-_HAND_MM_S = 2000.0
 
 
 def _ended(engine: Engine[OrderResult]) -> WorkEnded:

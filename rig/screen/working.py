@@ -11,6 +11,7 @@ from textual.containers import Horizontal
 from textual.widget import Widget
 
 from rig.screen.base import BenchScreen
+from rig.screen.hands import Hands
 from rig.screen.view import panels
 from rig.screen.view.board import Phase
 from rig.screen.view.instruction import Instruction, instruction
@@ -101,9 +102,9 @@ class WorkingScreen(BenchScreen):
         keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
         if phase is Phase.ASIDE:
             keys["aside"] = "aside"
-        if self.work.setup.simulated and not self.work.setup.moves_by_itself:
+        if self.work.hands is not None and self.work.hands.can_change:
             keys["hands"] = "hands"
-        if self.work.running and self.work.places_by_hand:
+        if self.work.running and self._mine is not None:
             keys |= {"arrows": "move", "end": "beam"}
         return {**keys, **self.bench.everywhere()}
 
@@ -113,9 +114,9 @@ class WorkingScreen(BenchScreen):
             self.work.reset()
         elif name == "aside":
             self.work.put_aside()
-        elif name == "hands":
-            self.work.change_hands()
-            self.say(self.words("say.your-hands" if self.work.by_hand else "say.their-hands"))
+        elif name == "hands" and self.work.hands is not None:
+            self.work.hands.change()
+            self.say(self.words("say.your-hands" if self.work.hands.mine else "say.their-hands"))
         elif name == "enter":
             self._enter("")
         self.work.pump()
@@ -124,12 +125,12 @@ class WorkingScreen(BenchScreen):
     def on_key(self, event: events.Key) -> None:
         """Move the target of a simulated bench that the user has in hand."""
         moves = {"up": _SLOW_MM, "down": -_SLOW_MM, "pageup": _FAST_MM, "pagedown": -_FAST_MM}
-        if not self.work.places_by_hand:
+        if (hands := self._mine) is None:
             return
         if event.key in moves:
-            self.work.move_target(moves[event.key])
+            hands.move(moves[event.key])
         elif event.key == "end":
-            self.work.swing_target()
+            hands.swing()
         else:
             return
         event.stop()
@@ -155,13 +156,19 @@ class WorkingScreen(BenchScreen):
 
     def _place_typed(self, text: str) -> float | None:
         """A position that was typed while the user has to place the target; carried there."""
-        asked = self.work.board.request
-        if not (self.work.places_by_hand and asked is not None and asked.position_mm is not None):
+        asked, hands = self.work.board.request, self._mine
+        if hands is None or asked is None or asked.position_mm is None:
             return None
         at_mm = read_number(text)
         if at_mm is not None:
-            self.work.move_target(to_mm=at_mm)
+            hands.move(to_mm=at_mm)
         return at_mm
+
+    @property
+    def _mine(self) -> Hands | None:
+        """The hands at a simulated bench, if it is the user who moves its target."""
+        hands = self.work.hands
+        return hands if hands is not None and hands.mine else None
 
     def say(self, words: str, role: Role = Role.DIM) -> None:
         """Say something beside the field."""
@@ -215,7 +222,7 @@ class WorkingScreen(BenchScreen):
         rows = [line(row) for row in large(said.large, width, arrangement.large)]
         self.query_one("#large", LinesView).show(rows, said.role)
         more = self._more(said)
-        texts = wrapped(said.sentence, width - 2, 1 if more else 2)
+        texts = wrapped(said.sentence, width - 2, 2)
         lines = [line(Span(f" {text}", Role.STRONG)) for text in texts]
         rest = arrangement.said - len(lines)
         lines += [line(Span(f" {text}", Role.PLAIN)) for text in wrapped(more, width - 2, rest) if rest]
@@ -223,13 +230,13 @@ class WorkingScreen(BenchScreen):
         self._scan.relabel(self.words("scan.label"))
 
     def _more(self, said: Instruction) -> str:
-        hands = "mine" if self.work.by_hand else "theirs"
+        hands = "theirs" if self._mine is None else "mine"
         phase = self.work.board.phase
         key = next((one for one in (f"coach.{phase}-{hands}", f"coach.{phase}") if self.words.has(one)), "")
         if not (self.work.setup.practice and key):
             return said.more
-        hand_mm = self.work.hand_mm
-        at = self.words("coach.out") if hand_mm is None else self.words.mm(hand_mm)
+        at_mm = None if self.work.hands is None else self.work.hands.target_mm
+        at = self.words("coach.out") if at_mm is None else self.words.mm(at_mm)
         return self.words(key, at=at, next=self._next_serial())
 
     def _next_serial(self) -> str:
@@ -259,6 +266,6 @@ class WorkingScreen(BenchScreen):
         return self.work.board.target_mm if self.work.board.phase.unit_in_work else None
 
     def _target_mm(self) -> float | None:
-        if self.work.places_by_hand and self.work.running:
-            return self.work.hand_mm
+        if self._mine is not None and self.work.running:
+            return self._mine.target_mm
         return self.work.state.target_mm if self.work.state is not None else None

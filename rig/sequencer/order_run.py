@@ -161,6 +161,7 @@ class OrderRun:
 
     async def _one_unit(self, serial: str) -> None:
         nest = self._bench.nests[0]
+        await self._chronicle.ready_for_unit()
         await self._ask(RequestKind.FIT_UNIT, f"Put unit {serial} into nest {nest.name}.", serial)
         self._in_work = serial
         self._chronicle.note(UnitStarted(nest.name, self._begun))

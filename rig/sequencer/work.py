@@ -304,5 +304,6 @@ def shows(pattern: LedPattern, answer: Answer | None) -> bool:
 
 
 def pattern_words(pattern: LedPattern) -> str:
-    """A pattern in the words of an answer."""
-    return Answer("", pattern.kind, pattern.rate_hz, pattern.count).words
+    """A pattern in the words of an answer; its rate as finely as an eye tells it."""
+    rate_hz = None if pattern.rate_hz is None else round(pattern.rate_hz, 1)
+    return Answer("", pattern.kind, rate_hz, pattern.count).words

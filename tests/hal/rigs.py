@@ -5,11 +5,12 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import AsyncIterator, Callable, Coroutine
-from contextlib import asynccontextmanager
+from contextlib import AbstractContextManager, asynccontextmanager, nullcontext
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
 import pytest
+from gpiozero.pins import Factory
 
 from hal.bench import Bench, open_bench
 from hal.errors import TripCause, TripKind, Tripped
@@ -106,6 +107,14 @@ def output_lines(profile: RigProfile) -> dict[str, int]:
     return {output.line: int(output.active is Level.HIGH) for output in outputs}
 
 
+def simulated_pins(simulated: SimulatedBench, _profile: RigProfile) -> AbstractContextManager[Factory]:
+    return nullcontext(simulated.pin_factory)
+
+
+# Through which pins the bench reaches the physics; tests of another back end put theirs here.
+pins_of: Callable[[SimulatedBench, RigProfile], AbstractContextManager[Factory]] = simulated_pins
+
+
 @asynccontextmanager
 async def rig(
     profile: RigProfile = SELECTOR,
@@ -123,16 +132,17 @@ async def rig(
     furnished = BenchFile(title="test", unit=(UnitRow(kind=kind, count=9),), **bench)
     simulated = simulate(profile, furnished, loop)
     before(simulated)
-    async with await open_bench(profile, simulated.pin_factory, simulated.wires) as opened:
-        simulated.next_unit()
-        if arm:
-            await opened.interlock.arm()
-        yield Rig(opened, simulated, loop)
+    with pins_of(simulated, profile) as pins:
+        async with await open_bench(profile, pins, simulated.wires) as opened:
+            simulated.next_unit()
+            if arm:
+                await opened.interlock.arm()
+            yield Rig(opened, simulated, loop)
 
 
 def run(main: Coroutine[Any, Any, T]) -> T:
     """Run on a loop that gives up after an hour, so that what waits for ever fails soon."""
-    with asyncio.Runner(loop_factory=lambda: JumpingLoop(longest_s=3600.0)) as runner:
+    with asyncio.Runner(loop_factory=lambda: JumpingLoop(longest_s=3600.0, patience_s=0.0)) as runner:
         return runner.run(main)
 
 

@@ -1,7 +1,8 @@
 """A program with a live bench, to be ended from outside; tells on stdout every level that it writes.
 
-Run as `python -m tests.hal.signalled engine|hung|loop`: the bench on a thread of its own with signals caught
-by the main thread, the same with that thread hung, or the bench and its signals on one loop.
+Run as `python -m tests.hal.signalled engine|hung|loop [board]`: the bench on a thread of its own with signals caught
+by the main thread, the same with that thread hung, or the bench and its signals on one loop; with `board`, through
+the pins of a board.
 """
 
 from __future__ import annotations
@@ -13,12 +14,14 @@ import signal
 import sys
 import threading
 import time
+from functools import partial
 
 from hal.errors import TripCause, TripKind, Tripped
 from hal.interlock.interlock import Interlock
 from hal.interlock.outputs import OutputId
 from hal.interlock.rules import Job
 from hal.simulated.pins import SimulatedPin
+from tests.hal import rigs
 from tests.hal.rigs import SELECTOR, output_lines, rig
 from wiring.terms import Rail
 
@@ -46,6 +49,15 @@ def tell_writes() -> None:
     SimulatedPin.close = closed  # type: ignore[method-assign]
 
 
+def tell_board_writes() -> None:
+    from tests.hal.board.copper import board_pins
+
+    def told(line: str, level: int | None) -> None:
+        say(f"{line} {'released' if level is None else 'on' if level == ACTIVE[line] else 'off'}")
+
+    rigs.pins_of = partial(board_pins, told=told)
+
+
 def asked(number: int) -> TripCause:
     return TripCause(TripKind.ASKED, f"ended by {signal.Signals(number).name}", "start again")
 
@@ -54,7 +66,6 @@ held: list[Interlock] = []
 
 
 async def work(how: str) -> None:
-    tell_writes()
     try:
         async with rig() as opened:
             held.append(opened.interlock)
@@ -78,7 +89,8 @@ def run(how: str) -> None:
         runner.run(work(how))
 
 
-def main(how: str) -> None:
+def main(how: str, back_end: str = "") -> None:
+    tell_board_writes() if back_end == "board" else tell_writes()
     if how == "loop":
         run(how)
         return
@@ -91,4 +103,4 @@ def main(how: str) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(*sys.argv[1:])

@@ -17,7 +17,10 @@ BEAT = SELECTOR.coil_supply.heartbeat.line
 
 def start(how: str) -> "subprocess.Popen[str]":
     program = subprocess.Popen(
-        [sys.executable, "-m", "tests.hal.signalled", how], stdout=subprocess.PIPE, text=True, cwd=ROOT
+        [sys.executable, "-m", "tests.hal.signalled", *how.split()],
+        stdout=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
     )
     assert program.stdout is not None
     for line in program.stdout:
@@ -35,7 +38,7 @@ def words_of(lines: list[str]) -> dict[str, list[str]]:
     return words
 
 
-@pytest.mark.parametrize("how", ["engine", "loop"])
+@pytest.mark.parametrize("how", ["engine", "loop", "engine board"])
 @pytest.mark.parametrize("number", SIGNALS)
 def test_signal_ends_the_program_with_everything_off_and_released(how: str, number: signal.Signals) -> None:
     program = start(how)
@@ -54,8 +57,9 @@ def test_signal_ends_the_program_with_everything_off_and_released(how: str, numb
     assert last_on < first_released
 
 
-def test_signal_releases_the_relays_of_a_program_that_hangs() -> None:
-    program = start("hung")
+@pytest.mark.parametrize("how", ["hung", "hung board"])
+def test_signal_releases_the_relays_of_a_program_that_hangs(how: str) -> None:
+    program = start(how)
     try:
         time.sleep(0.1)
         program.send_signal(signal.SIGTERM)

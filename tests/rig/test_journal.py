@@ -153,7 +153,7 @@ from rig.journal import Journal, JournalError
 from tests.rig.recorded import stamped
 
 journal = Journal(Path(sys.argv[1]), "run-1")
-resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000))
+resource.setrlimit(resource.RLIMIT_FSIZE, (300_000, 300_000))
 acknowledged = 0
 try:
     for number in count(1):

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
-import time
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
@@ -13,9 +11,9 @@ import pytest
 
 from rig.events import Stamped, UnitJudged, UnitStarted, Verdict
 from rig.journal import Journal, JournalError
-from rig.records import BEGINS_AND_VERDICTS, OF_UNIT, OPENING, SERIALS, open_records
+from rig.records import ATTEMPTS, OF_UNIT, OPENING, SERIALS, open_records
 from rig.recount.recount import recount
-from tests.rig.recorded import change, stamped
+from tests.rig.recorded import change
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
 
 
@@ -39,6 +37,27 @@ def record(path: Path, run: str, events: list[Stamped]) -> None:
     for one in events:
         journal.record(one)
     journal.close()
+
+
+class TestAnOrder:
+    def test_every_attempt_in_order_of_work_with_only_the_events_that_are_asked_for(self, path: Path) -> None:
+        with open_records(path) as records:
+            attempts = list(records.of_order("QOC-0900", UnitJudged))
+            whole = [records.attempt(records.attempts(one.begin.serial)[0]) for one in attempts[:3]]
+        assert [(one.run, one.begin.serial) for one in attempts] == [
+            ("run-1", "QOC-1"),
+            ("run-1", "QOC-2"),
+            ("run-1", "QOC-3"),
+            ("run-2", "QOC-2"),
+        ]
+        for light, full in zip(attempts, whole, strict=False):
+            assert [type(one.event) for one in light.events] == [UnitStarted, UnitJudged]
+            assert set(light.events) <= set(full.events)
+            assert (light.started, light.inputs) == (full.started, full.inputs)
+
+    def test_the_units_of_another_order_are_none_of_it(self, path: Path) -> None:
+        with open_records(path) as records:
+            assert list(records.of_order("QOC-0901", UnitJudged)) == []
 
 
 class TestAttempts:
@@ -126,76 +145,26 @@ class TestBadFiles:
             records.attempt(records.attempts("QOC-1")[0])
 
 
+_SPAN = {"bench": 1, "first": 3, "last": 20, "run": 1, "serial": "QOC-1"}
+
+
 @pytest.mark.parametrize(
-    ("question", "given", "way"),
+    ("question", "ways"),
     [
-        (BEGINS_AND_VERDICTS, ("QOC-1",), "USING INDEX entry_by_serial (serial=?)"),
-        (OF_UNIT, ("QOC-1", 1, 2, "run-1"), "USING INDEX entry_by_serial (serial=? AND id>? AND id<?)"),
-        (OPENING, ("run-1",), "USING INDEX sqlite_autoindex_entry_1 (run=?)"),
+        (ATTEMPTS, ["SEARCH a USING INDEX attempt_by_serial (serial=?)"]),
+        (OF_UNIT, ["SEARCH entry USING PRIMARY KEY (bench=? AND number>? AND number<?)"]),
+        (OPENING, ["SEARCH entry USING PRIMARY KEY (bench=? AND number>? AND number<?)"]),
+        (
+            SERIALS,
+            [
+                "SEARCH attempt USING COVERING INDEX attempt_by_serial",
+                "SEARCH attempt USING COVERING INDEX attempt_by_serial (serial>?)",
+            ],
+        ),
     ],
 )
-def test_no_question_looks_at_entries_of_other_units(
-    path: Path, question: str, given: tuple[object, ...], way: str
-) -> None:
+def test_no_question_looks_at_entries_of_other_units(path: Path, question: str, ways: list[str]) -> None:
     with closing(sqlite3.connect(path)) as database:
-        plan = [row[3] for row in database.execute(f"EXPLAIN QUERY PLAN {question}", given)]
-    assert plan == [f"SEARCH entry {way}"]
-
-
-def test_serials_are_found_without_reading_every_entry(path: Path) -> None:
-    with closing(sqlite3.connect(path)) as database:
-        plan = [row[3] for row in database.execute(f"EXPLAIN QUERY PLAN {SERIALS}")]
-    searched = [line for line in plan if "entry" in line]
-    assert searched == [
-        "SEARCH entry USING COVERING INDEX entry_by_serial",
-        "SEARCH entry USING COVERING INDEX entry_by_serial (serial>?)",
-    ]
-
-
-def big_journal(path: Path, entries: int) -> str:
-    """A journal of so many entries, with a unit in its middle whose serial is returned."""
-    shift = work_through(SETTINGS["18 point"])
-    unit = [one for one in shift.events if one.serial == "QOC-1"]
-    opening = [one for one in shift.events if one.serial == ""][:2]
-    record(path, "first", [])
-    runs = entries // (12 * len(unit))
-    with closing(sqlite3.connect(path)) as database, database:
-        for run in range(runs):
-            rows = [
-                (f"run-{run:06}", index, one.at_ns, one.utc, one.order, serial, one.event.kind, body)
-                for index, (one, serial, body) in enumerate(
-                    [(one, "", json.dumps(one.body())) for one in opening]
-                    + [
-                        (one, f"QOC-{12 * run + place:07}", json.dumps(one.body()))
-                        for place in range(12)
-                        for one in unit
-                    ],
-                    start=1,
-                )
-            ]
-            database.executemany(
-                "INSERT INTO entry (run, number, at_ns, utc, order_number, serial, kind, body) "
-                "VALUES (?,?,?,?,?,?,?,?)",
-                rows,
-            )
-    return f"QOC-{6 * runs:07}"
-
-
-@pytest.mark.slow
-def test_a_million_entries_are_no_hurry(tmp_path: Path) -> None:
-    serial = big_journal(tmp_path / "journal.sqlite3", 1_000_000)
-    begin_s = time.process_time()
-    with open_records(tmp_path / "journal.sqlite3") as records:
-        (listed,) = records.attempts(serial)
-        attempt = records.attempt(listed)
-        found_s = time.process_time() - begin_s
-        known = records.serials()
-    assert any(isinstance(one.event, UnitJudged) for one in attempt.events)
-    assert recount(attempt).agrees
-    assert len(known) > 10_000
-    assert stamped(1).serial not in known
-    whole_s = time.process_time() - begin_s
-    print(
-        f"found in {1000 * found_s:.1f} ms, counted again and all serials listed in {1000 * whole_s:.0f} ms"
-    )
-    assert whole_s < 1.0
+        plan = [row[3] for row in database.execute(f"EXPLAIN QUERY PLAN {question}", _SPAN)]
+    searched = [line for line in plan if line.split()[1:2] in (["entry"], ["attempt"], ["a"])]
+    assert searched == ways

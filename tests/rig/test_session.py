@@ -57,7 +57,7 @@ def dump(path: Path) -> str:
     """Everything that the record says, but for the name of the run."""
     with closing(sqlite3.connect(path)) as database:
         rows = database.execute(
-            "SELECT number, at_ns, utc, order_number, serial, kind, body FROM entry ORDER BY id"
+            "SELECT in_run, at_ns, utc, order_number, serial, kind, body FROM entry ORDER BY number"
         )
         return "\n".join(repr(row) for row in rows)
 

@@ -79,6 +79,17 @@ STAGE_SLIPS = (
 )
 
 MANUAL_SLIPS = (
+    # where the board has its lines
+    Slip("numbers without a chip", 'find = "by-name"', 'find = "by-number"', "gpio.chip", "numbers say nothing without their chip", "", "the label of the chip", at="[gpio]"),
+    Slip("way of finding that nobody knows", 'find = "by-name"', 'find = "by-magic"', "gpio.find", "is not a word known here", '"by-magic"', '"by-name" or "by-number"'),
+    Slip("unheard-of library", 'find = "by-name"', 'library = "gpio"', "gpio.library", "is not a word known here", '"gpio"', '"gpiod" or "lgpio"', at="library = "),
+    Slip("chip without label", 'find = "by-name"', 'chip = ""', "gpio.chip", "too short", '""', "1 to 64 characters", at='chip = ""'),
+    Slip("chip for lgpio", 'find = "by-name"', 'library = "lgpio"\nchip = "x"', "gpio.chip", "lgpio has no chip", '"x"', 'library = "gpiod" only', at='chip = "x"'),
+    Slip("line elsewhere and nowhere", 'find = "by-name"', 'elsewhere = [{ line = "GPIO17" }]', "gpio.elsewhere#1.name", "a line has a name or a number", "", "one of name, number", at="elsewhere = "),
+    Slip("line elsewhere twice over", 'find = "by-name"', 'elsewhere = [{ line = "GPIO17", name = "x", number = 3 }]', "gpio.elsewhere#1.number", "a line has a name or a number", "3", "one of name, number", at="elsewhere = "),
+    Slip("number of no chip", 'find = "by-name"', 'elsewhere = [{ line = "GPIO17", number = 3 }]', "gpio.elsewhere#1.chip", "a number says nothing without its chip", "", "the label of the chip", at="elsewhere = "),
+    Slip("line told twice", 'find = "by-name"', 'elsewhere = [{ line = "GPIO17", name = "x" }, { line = "GPIO17", name = "y" }]', "gpio.elsewhere#2.line", "this line is told twice", '"GPIO17"', "each line once", at="elsewhere = "),
+    Slip("line elsewhere without a job", 'find = "by-name"', 'elsewhere = [{ line = "GPIO3", name = "x" }]', "gpio.elsewhere#1.line", "this line has no job", '"GPIO3"', "GPIO13, GPIO16", at="elsewhere = "),
     Slip("scale with a stage's port", 'kind = "manual"', 'kind = "manual"\nport = "x"', "target.port", "a manual target has no port", '"x"', "none of", at='port = "x"'),
     Slip("scale with slots", "placement_mm = 1.0", "slots = [{ number = 1, position_mm = 5, line = \"GPIO20\" }]", "target.slots", "a manual target has no slots", "an array of 1", "none of"),
 )

@@ -56,14 +56,21 @@ COMMANDS: Mapping[str, Command] = MappingProxyType(
 )
 
 
-def footer(commands: Mapping[str, str], words: Words, width: int) -> Line:
-    """The keys that work now, by command name with the catalogue key of what each does; stop is always the first.
+EVERYWHERE = ("back", "help", "orders", "units", "rig", "all", "leave")
+"""What leads to other screens: it keeps its own row, so that it is found without looking for it."""
 
-    Some names are of keys that the screen itself reads. What has no room is left out from the end; F6 lists all.
+
+def footer(commands: Mapping[str, str], words: Words, width: int) -> tuple[Line, Line]:
+    """The keys that work now, by command name with the catalogue key of what each does.
+
+    First stop and what belongs to this moment, below it what leads elsewhere. Some names are of keys that the screen
+    itself reads. What has no room is left out from the end; F6 lists all.
     """
-    groups = [line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop"))]
+    groups: tuple[list[Line], list[Line]] = ([], [])
+    groups[0].append(line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop")))
     for name, key in commands.items():
-        shown = _OTHER_KEYS.get(name)
-        shown = shown or COMMANDS[name].shown
-        groups.append(line(Span(shown, Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name)))
-    return joined(groups, "  ", width)
+        shown = _OTHER_KEYS.get(name) or COMMANDS[name].shown
+        group = line(Span(shown, Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name))
+        groups[name in EVERYWHERE].append(group)
+    here, elsewhere = groups
+    return joined(here, "  ", width), (Span(" "), *joined(elsewhere, "  ", width - 1))

@@ -127,6 +127,8 @@ def _led(nest: NestState | None, words: Words) -> Line:
     if nest is None or nest.led is None:
         return _marked(UNKNOWN, words("state.not-fitted" if nest is not None else "state.unknown"), Role.DIM)
     pattern = nest.led
+    if not nest.supplied and pattern.kind is not LedKind.STEADY:
+        return _marked(OFF, words("led.dark"), Role.DIM)  # the end of a pattern, cut off with the supply
     said = led_words(pattern.kind, pattern.rate_hz, pattern.count, words)
     mark = {LedKind.DARK: OFF, LedKind.UNCLEAR: UNKNOWN}.get(pattern.kind, ON)
     return _marked(mark, said, Role.STRONG if mark is ON else Role.DIM)

@@ -184,7 +184,7 @@ def answer_words(answer: Answer, words: Words) -> str:
 
 def led_words(kind: LedKind, rate_hz: float | None, count: int | None, words: Words) -> str:
     """What a LED does, in the words of the catalogue."""
-    return words(f"led.{kind}", rate=words.short(rate_hz or 0.0), count=count or 0)
+    return words(f"led.{kind}", rate=words.rate(rate_hz or 0.0), count=count or 0)
 
 
 def requirement_words(requirement: Requirement, mode: DetectionMode, words: Words) -> str:

@@ -92,6 +92,10 @@ class Words:
         """A number without needless decimals."""
         return f"{value:.6g}".replace(".", self.decimal_mark)
 
+    def rate(self, value_hz: float) -> str:
+        """A rate in Hz as finely as an eye tells it, without its unit."""
+        return self.short(round(value_hz, 1))
+
     def mm(self, value: float, decimals: int = 1) -> str:
         """A distance with its unit."""
         return f"{self.number(value, decimals)} mm"

@@ -44,7 +44,8 @@ def test_an_instrument_that_is_lost_ends_the_work_and_the_bench_is_opened_anew(t
         async with shop_at(tmp_path, units=2) as shop:
             await shop.scan("41")
             await shop.phase_is(Phase.FIT)
-            simulated = shop.work._simulated
+            assert shop.work.hands is not None
+            simulated = shop.work.hands._simulated
             assert simulated is not None
             wire = simulated.wires["sim:supply"]
             assert shop.work._engine is not None
@@ -73,11 +74,11 @@ def test_every_screen_is_reached_and_left_by_the_keys_that_the_footer_names(tmp_
     async def main() -> None:
         async with shop_at(tmp_path) as shop:
             for key, title in titles.items():
-                assert key.upper() in shop.rows[-1]
+                assert f" {key.upper()} " in shop.rows[-1]
                 await shop.keys(key)
                 await shop.shows(title)
-                assert shop.rows[-1].startswith(" F8 STOP")
-                assert "Esc back" in shop.rows[-1]
+                assert shop.rows[-2].startswith(" F8 STOP")
+                assert shop.rows[-1].startswith(" Esc back")
                 await shop.keys("f8")
                 await shop.shows("Nothing is running")
                 await shop.keys("escape")
@@ -156,8 +157,9 @@ def test_units_are_searched_and_filtered_and_show_their_events(tmp_path: Path) -
 def test_practice_by_the_users_own_hand_has_its_consequences() -> None:
     """The target taught at the wrong distance makes a unit that switches at the wrong distance."""
     work = OrderWork(practice(Library(None), 1.5), Words("en"))
-    work.change_hands()
-    assert work.by_hand
+    assert work.hands is not None
+    work.hands.change()
+    assert work.hands.mine
     work.enter("1")
     end_s, asked = time.monotonic() + PATIENCE_S * 3, None
     while work.board.phase is not Phase.TAKE_OUT:
@@ -179,17 +181,16 @@ def test_practice_by_the_users_own_hand_has_its_consequences() -> None:
 
 def _obey(work: OrderWork, *, taught_mm: float) -> None:
     """Do what is asked, but put the target elsewhere when the unit is taught."""
-    request = work.board.request
-    simulated = work._simulated
+    request, hands = work.board.request, work.hands
     assert request is not None
-    assert simulated is not None
-    if request.request == "clear-beam" and simulated.world.target.in_beam:
-        work.swing_target()
+    assert hands is not None
+    if request.request == "clear-beam" and hands.in_beam:
+        hands.swing()
     if request.position_mm is not None:
         teaches = request.position_mm == 400.0
-        work.move_target(to_mm=taught_mm if teaches else request.position_mm)
-        if not simulated.world.target.in_beam:
-            work.swing_target()
+        hands.move(to_mm=taught_mm if teaches else request.position_mm)
+        if not hands.in_beam:
+            hands.swing()
     time.sleep(0.15)
     work.enter("")
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from rig.events import Event, Stamped, UnitJudged, UnitRemoved, UnitStarted, Verdict
 from rig.screen.looks import DARK, LIGHT, PLAIN, contrast
-from rig.screen.view.commands import COMMANDS, footer
+from rig.screen.view.commands import COMMANDS, EVERYWHERE, footer
 from rig.screen.view.letters import large
 from rig.screen.view.lines import Role, Span, columns, cut, fitted, line, text_of, width_of, wrapped
 from rig.screen.view.ruler import Marks, ruler
 from rig.screen.view.serials import judge_scan, names
 from rig.screen.view.standing import Standing
-from rig.screen.view.wording import Words
+from rig.screen.view.wording import LANGUAGES, Words
 from rig.sequencer.findings import Reason
 from tests.rig.planned import job
 
@@ -137,9 +138,16 @@ def test_large_letters_fill_their_place_and_no_more(text: str, width: int, rows:
 def test_the_footer_keeps_the_stop_key_whatever_the_width() -> None:
     commands = dict.fromkeys(("enter", "aside", "all", "help", "orders", "units", "rig", "leave"), "done")
     for width in range(12, 120):
-        made = footer(commands, EN, width)
-        assert text_of(made).startswith(" F8 STOP ")
-        assert width_of(made) <= width
+        here, elsewhere = footer(commands, EN, width)
+        assert text_of(here).startswith(" F8 STOP ")
+        assert max(width_of(here), width_of(elsewhere)) <= width
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_smallest_screen_has_room_for_every_key_that_leads_elsewhere(language: str) -> None:
+    commands = {name: name for name in EVERYWHERE}
+    _, elsewhere = footer(commands, Words(language), 80)
+    assert {span.command for span in elsewhere} >= set(EVERYWHERE)
 
 
 def test_every_command_is_on_a_function_key_that_terminals_leave_alone() -> None:

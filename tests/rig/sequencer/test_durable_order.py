@@ -130,6 +130,9 @@ class SlowDisk(Journal):
         self._dirty = False
         return done
 
+    def room(self) -> Future[None]:
+        return self.barrier()
+
 
 @pytest.mark.parametrize(
     ("slow_s", "verdict", "words"),

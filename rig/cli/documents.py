@@ -1,0 +1,74 @@
+"""Papers from the record as files: each as a PDF for paper, and as one HTML file for the office."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from rig.cli.exits import Exit, GiveUp
+from rig.cli.writing import safe_name, write_file
+from rig.papers.certificate import certificate
+from rig.papers.certificate_facts import CertificateFacts, NoCertificate, certificate_of
+from rig.papers.paper import Paper
+from rig.papers.paper_html import paper_html
+from rig.papers.paper_pdf import paper_pdf
+from rig.papers.report import report
+from rig.papers.report_facts import ReportFacts
+from rig.records import Listed, Records
+from rig.recount.recount import recount
+from rig.software import software_version
+from wiring.plainwords import printable
+
+
+def made_by() -> str:
+    """What made a paper."""
+    return f"teachrig {software_version()}"
+
+
+def certificate_facts(records: Records, attempts: Sequence[Listed], order: str | None) -> CertificateFacts:
+    """What the last attempt at a unit, or the last one for an order, says; raises NoCertificate."""
+    own = [one for one in attempts if order is None or one.order == order]
+    if not own:
+        raise NoCertificate("not begun yet")
+    attempt = records.attempt(own[-1])
+    return certificate_of(attempt, recount(attempt), later=_later(attempts, own[-1]))
+
+
+def _later(attempts: Sequence[Listed], chosen: Listed) -> tuple[str, ...]:
+    after = attempts[attempts.index(chosen) + 1 :]
+    if not after:
+        return ()
+    last = after[-1]
+    return (
+        f"This is not the last that was done with this unit: it was put in again for order {last.order}, and is "
+        f"{last.verdict or 'not finished'} since.",
+    )
+
+
+def write_certificate(facts: CertificateFacts, folder: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write the certificate of a unit into a folder; returns its files."""
+    stem = folder / f"unit-{safe_name(facts.serial)}"
+    return _write(certificate(facts, made_by()), stem, one_page=True, force=force)
+
+
+def write_report(facts: ReportFacts, folder: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write the report on an order into a folder; returns its files."""
+    stem = folder / f"report-{safe_name(facts.order)}"
+    return _write(report(facts, made_by()), stem, one_page=False, force=force)
+
+
+def _write(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Path, ...]:
+    make_folder(stem.parent)
+    pdf, html = (stem.with_name(f"{stem.name}{suffix}") for suffix in (".pdf", ".html"))
+    write_file(pdf, paper_pdf(paper, one_page=one_page), force=force)
+    write_file(html, paper_html(paper), force=force)
+    return pdf, html
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder where there is none."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        words = f"{printable(str(folder))}: no folder can be made there: {error.strerror}"
+        raise GiveUp(Exit.BAD_INPUT, words) from None

@@ -1,0 +1,1 @@
+"""The arguments of every command, grouped by what one does with them."""

@@ -1,0 +1,99 @@
+"""What the arguments of all commands have in common: how help looks, and how numbers are read.
+
+Nothing here or beside it loads what a command needs: `teachrig --help` must be quick on a small board.
+"""
+
+from __future__ import annotations
+
+import argparse
+import textwrap
+from pathlib import Path
+from typing import TypeAlias
+
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def add(commands: Commands, name: str, words: str, example: str) -> argparse.ArgumentParser:
+    """Add a command: its name, what it does in one line, and an example."""
+    return commands.add_parser(
+        name,
+        help=words,
+        description=words[0].upper() + words[1:] + ".",
+        epilog=f"example: {example}",
+        formatter_class=HelpLines,
+    )
+
+
+class HelpLines(argparse.HelpFormatter):
+    """Keeps the lines of a text, and breaks those that the terminal is too narrow for."""
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        lines = []
+        for line in text.splitlines():
+            words = line.lstrip()
+            margin = indent + line.removesuffix(words)
+            lines += textwrap.wrap(
+                words, width, initial_indent=margin, subsequent_indent=margin, break_on_hyphens=False
+            )
+        return "\n".join(lines)
+
+
+def add_order(parser: argparse.ArgumentParser) -> None:
+    """Add which order, and on which rig."""
+    parser.add_argument("order", metavar="ORDER", help="order file, or name of a shipped example")
+    add_rig(parser)
+
+
+def add_rig(parser: argparse.ArgumentParser) -> None:
+    """Add which rig."""
+    parser.add_argument("--rig", metavar="PROFILE", help="rig profile (default: the simulated bench)")
+
+
+def add_bench_file(parser: argparse.ArgumentParser) -> None:
+    """Add what stands on the simulated bench."""
+    parser.add_argument(
+        "--bench", metavar="FILE", help="what the simulated bench holds: file or shipped name"
+    )
+
+
+def add_force(parser: argparse.ArgumentParser) -> None:
+    """Add the leave to replace a file."""
+    parser.add_argument("--force", action="store_true", help="replace a file that is there already")
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """Add the choice of JSON."""
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def add_output(parser: argparse.ArgumentParser) -> None:
+    """Add the choice of JSON, and where the records are."""
+    add_json(parser)
+    add_data(parser)
+
+
+def add_data(parser: argparse.ArgumentParser) -> None:
+    """Add where the records are."""
+    parser.add_argument(
+        "--data",
+        type=Path,
+        metavar="DIR",
+        help="folder of the records (default: $TEACHRIG_DATA, else the user's data folder)",
+    )
+
+
+def quantity(text: str) -> int:
+    """How many units."""
+    return whole_number(text, 1, 10_000)
+
+
+def seed(text: str) -> int:
+    """What a random draw starts from."""
+    return whole_number(text, 0, 2**32 - 1)
+
+
+def whole_number(text: str, least: int, most: int) -> int:
+    """A whole number in these bounds; raises argparse.ArgumentTypeError for anything else."""
+    if not text.isascii() or not text.isdigit() or not least <= int(text[:20]) <= most:
+        raise argparse.ArgumentTypeError(f"given {text!r}; allowed: a whole number from {least} to {most}")
+    return int(text)

@@ -1,0 +1,37 @@
+"""`teachrig report`: what became of an order, from its record."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+from dataclasses import asdict
+from pathlib import Path
+
+from rig.cli.documents import write_report
+from rig.cli.exits import Exit, GiveUp
+from rig.cli.inputs import data_folder
+from rig.cli.recorded import opened
+from rig.papers.report_facts import NoReport, report_of
+from rig.papers.tries import NEEDED
+from rig.session import JOURNAL_NAME
+from wiring.plainwords import printable
+
+
+def command(options: Namespace) -> int:
+    """Write the report; whatever it says of the order, it is done once it is written."""
+    journal = data_folder(options.data) / JOURNAL_NAME
+    with opened(journal) as records:
+        try:
+            facts = report_of(options.order, records.of_order(options.order, *NEEDED))
+        except NoReport as reason:
+            raise GiveUp(Exit.BAD_INPUT, f"{printable(str(journal))}: {printable(str(reason))}") from None
+    files: tuple[Path, ...] = ()
+    if options.out is not None or not options.json:
+        files = write_report(facts, options.out or Path(), force=options.force)
+    if options.json:
+        told = asdict(facts) | {"files": [str(file) for file in files]}
+        print(json.dumps(told, indent=2, ensure_ascii=True))
+        return Exit.DONE
+    for file in files:
+        print(printable(str(file)))
+    return Exit.DONE

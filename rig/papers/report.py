@@ -1,0 +1,290 @@
+"""The report on an order, as it stands on its pages."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rig.events import Purpose, Verdict
+from rig.papers.advice import what_to_do
+from rig.papers.certificate import SIMULATED, moment_words, points_words
+from rig.papers.counts import Histogram
+from rig.papers.order_charts import faults_chart, histogram_chart, run_charts, sides_chart
+from rig.papers.paper import (
+    Block,
+    Cell,
+    Column,
+    Grid,
+    Pairs,
+    Paper,
+    Part,
+    Said,
+    Signatures,
+    Stated,
+    Tone,
+    tone_of,
+)
+from rig.papers.report_facts import ReportFacts, UnitFacts
+from rig.papers.setting_facts import SettingFacts
+from rig.papers.tries import Deviation
+from rig.recount.edge_rows import value_words
+
+_DONE = {Purpose.SET: "set and proved", Purpose.VERIFY: "verified", Purpose.SURVEY: "surveyed"}
+_NO_DEVIATIONS = (
+    "These units were read at positions. That tells on which side of each position a unit switches, not where: there "
+    "are no deviations to draw, only what was read. First readings; a wrong one is read again before it counts."
+)
+_MOST_SERIALS = 12
+
+
+def report(facts: ReportFacts, made_by: str) -> Paper:
+    """The paper of an order; `made_by` names the program."""
+    kind = "Order report (SIMULATED)" if facts.simulated else "Order report"
+    return Paper(
+        kind=kind,
+        name=facts.order,
+        warning=SIMULATED.replace("a made-up unit", "made-up units") if facts.simulated else "",
+        parts=tuple(_parts(facts)),
+        foot=f"{kind}: order {facts.order} for {facts.customer}. {made_by}.",
+    )
+
+
+def _parts(facts: ReportFacts) -> Iterator[Part]:
+    yield Part("", tuple(_head(facts)))
+    yield Part("Order", (Pairs(tuple(_order(facts))),))
+    yield Part("Count, yield, time", (Pairs(tuple(_summary(facts))),))
+    switching = tuple(_switching(facts))
+    if switching:
+        yield Part("Where the units switch", switching)
+    ranked = (faults_chart(facts.faults), _faults(facts)) if facts.faults else ()
+    not_good = (*ranked, *_not_good(facts))
+    if not_good:
+        yield Part("Faults, ranked, and what to do", not_good)
+    runs = tuple(run_charts(facts.tries, None if facts.setting is None else facts.setting.tolerance_mm))
+    if runs:
+        yield Part("Run of the order", runs)
+    yield Part("All units", (_all_units(facts),))
+    yield Part("Method, air, rig, record", tuple(_circumstances(facts)))
+    yield Part("", (Signatures(("work done by", "date", "checked by", "date")),))
+
+
+def _head(facts: ReportFacts) -> Iterator[Block]:
+    good = facts.count(Verdict.GOOD)
+    whole = good == facts.quantity == len(facts.units)
+    yield Stated(
+        f"{good} of {facts.quantity} good",
+        "The order is complete." if whole else f"The order is not complete: {', '.join(_missing(facts))}.",
+        Tone.GOOD if whole else Tone.UNDECIDED,
+    )
+    if facts.other_data:
+        yield Said(
+            f"Set or verified by other order data than the last run: {', '.join(facts.other_data)}. Setting and "
+            "method below are not theirs.",
+            Tone.WARNING,
+        )
+    if facts.not_rebuilt:
+        yield Said(f"The setting cannot be told from the record: {facts.not_rebuilt}", Tone.WARNING)
+
+
+def _missing(facts: ReportFacts) -> Iterator[str]:
+    for count, words in (
+        (facts.count(Verdict.BAD), "bad"),
+        (facts.count(Verdict.UNDECIDED), "undecided"),
+        (facts.count(None), "not finished"),
+        (len(facts.not_begun), "not begun"),
+    ):
+        if count:
+            yield f"{count} {words}"
+    if not facts.not_begun and len(facts.units) > facts.quantity:
+        yield f"{len(facts.units)} units instead of {facts.quantity}"
+
+
+def _order(facts: ReportFacts) -> Iterator[tuple[str, str]]:
+    yield "customer", facts.customer or "not in the record"
+    setting = facts.setting
+    if setting is not None:
+        yield "sensor type", f"{setting.title} ({setting.sensor_type})"
+        yield "setting", f"{setting.mode}, {setting.output_function}, {setting.output_type}"
+        yield "set at the machine", points_words(setting)
+        yield "reference designation", setting.designation or "none in the order"
+    yield (
+        "worked on",
+        f"{moment_words(facts.tries[0].began_utc)} to {moment_words(facts.tries[-1].began_utc)}",
+    )
+
+
+def _summary(facts: ReportFacts) -> Iterator[tuple[str, str]]:
+    counts = (
+        (facts.quantity, "ordered"),
+        (facts.count(Verdict.GOOD), "good"),
+        (facts.count(Verdict.BAD), "bad"),
+        (facts.count(Verdict.UNDECIDED), "undecided"),
+        (facts.count(None), "not finished"),
+        (len(facts.not_begun), "not begun"),
+    )
+    yield "units", ", ".join(f"{count} {words}" for count, words in counts)
+    yield "yield", f"{_percent(facts.good_share)} of the units with a verdict are good"
+    yield "first-pass yield", f"{_percent(facts.first_pass_share)} were good at their first verdict"
+    again = sum(unit.tries > 1 for unit in facts.units)
+    yield "put in again", f"{again} of {len(facts.units)} units"
+    times = facts.times
+    if times is not None:
+        yield (
+            "time on the bench",
+            f"median {times.median_s:.1f} s, {times.shortest_s:.1f} to {times.longest_s:.1f} s, "
+            f"{times.total_s / 60:.1f} min in all for {times.count} attempts",
+        )
+    if facts.not_begun:
+        yield "not begun", _serials(facts.not_begun)
+
+
+def _percent(share: float | None) -> str:
+    return "none" if share is None else f"{100 * share:.1f} %"
+
+
+def _serials(serials: Sequence[str]) -> str:
+    more = f" and {len(serials) - _MOST_SERIALS} more" if len(serials) > _MOST_SERIALS else ""
+    return f"{', '.join(serials[:_MOST_SERIALS])}{more}"
+
+
+def _switching(facts: ReportFacts) -> Iterator[Block]:
+    for one in facts.histograms:
+        yield histogram_chart(one)
+        yield Said(_spread_words(one))
+    if facts.sides and not facts.histograms:
+        yield Said(_NO_DEVIATIONS)
+        yield sides_chart(facts.sides, len(facts.units))
+
+
+def _spread_words(one: Histogram) -> str:
+    drawn = f"{one.edge}: {one.count} measured"
+    beyond = f", {one.beyond} of them farther out than is drawn" if one.beyond else ""
+    if one.mean_mm is None:
+        return f"{drawn}{beyond}."
+    spread = "" if one.spread_mm is None else f", standard deviation {one.spread_mm:.2f} mm"
+    return f"{drawn}{beyond}; the {one.good} good ones: mean {one.mean_mm:+.2f} mm{spread}."
+
+
+def _faults(facts: ReportFacts) -> Grid:
+    columns = (
+        Column("found", 30),
+        Column("verdict", 18),
+        Column("units", 12, number=True),
+        Column("share", 14, number=True),
+        Column("what to do", 86),
+    )
+    rows = tuple(
+        (
+            Cell(one.reason.replace("-", " ")),
+            Cell(str(one.verdict), tone_of(one.verdict)),
+            Cell(str(one.count)),
+            Cell(_percent(one.share)),
+            Cell(what_to_do(one.verdict, one.reason)),
+        )
+        for one in facts.faults
+    )
+    return Grid("By the last verdict on each unit that is not good", columns, rows)
+
+
+def _not_good(facts: ReportFacts) -> Iterator[Block]:
+    """The units themselves, in the order of the faults; then those without a verdict."""
+    by_serial = {unit.last.serial: unit for unit in facts.units}
+    listed = [by_serial[serial] for fault in facts.faults for serial in fault.serials]
+    open_ones = [unit for unit in facts.units if unit.last.verdict is None]
+    if not listed and not open_ones:
+        return
+    columns = (Column("serial", 30), Column("verdict", 20), Column("found", 32), Column("in full", 90))
+    rows = tuple(
+        (
+            Cell(unit.last.serial),
+            _verdict(unit),
+            Cell(unit.last.reason.replace("-", " ") or "-"),
+            Cell(unit.last.words or what_to_do(None, "")),
+        )
+        for unit in (*listed, *open_ones)
+    )
+    yield Grid("Each unit that is not good, by its last attempt", columns, rows)
+
+
+def _verdict(unit: UnitFacts) -> Cell:
+    verdict = unit.last.verdict
+    return Cell("not finished" if verdict is None else str(verdict), tone_of(verdict))
+
+
+def _all_units(facts: ReportFacts) -> Grid:
+    edges = sorted({deviation.edge for unit in facts.units for deviation in unit.last.deviations})
+    columns = (
+        Column("serial", 30),
+        Column("no.", 9, number=True),
+        Column("verdict", 19),
+        Column("found", 32),
+        *(Column(f"{edge} deviation", 30, number=True) for edge in edges),
+        Column("s on bench", 18, number=True),
+        Column("tries", 11, number=True),
+        Column("begun (UTC)", 34),
+    )
+    rows = tuple(_unit(unit, edges) for unit in facts.units)
+    caption = "Each unit by its last attempt, in order of work"
+    caption += "; deviations at the machine with their expanded uncertainty" if edges else ""
+    return Grid(caption, columns, rows, filter_by="verdict")
+
+
+def _unit(unit: UnitFacts, edges: Sequence[str]) -> tuple[Cell, ...]:
+    last = unit.last
+    by_edge = {deviation.edge: deviation for deviation in last.deviations}
+    return (
+        Cell(last.serial),
+        _count(unit.number),
+        _verdict(unit),
+        Cell(last.reason.replace("-", " ") or "-"),
+        *(_deviation(by_edge.get(edge)) for edge in edges),
+        Cell("-") if last.seconds is None else Cell(f"{last.seconds:.1f}", rank=last.seconds),
+        _count(unit.tries),
+        Cell(moment_words(last.began_utc).removesuffix(" UTC")),
+    )
+
+
+def _count(count: int) -> Cell:
+    return Cell(str(count), rank=count)
+
+
+def _deviation(deviation: Deviation | None) -> Cell:
+    if deviation is None:
+        return Cell("-")
+    words = value_words(deviation.value_mm, deviation.expanded_mm, "mm", sign=True)
+    return Cell(words, rank=deviation.value_mm)
+
+
+def _circumstances(facts: ReportFacts) -> Iterator[Block]:
+    if facts.setting is not None:
+        yield Pairs(tuple(_method(facts.setting)))
+    columns = (
+        Column("run", 60),
+        Column("begun", 40),
+        Column("done", 24),
+        Column("attempts", 20, number=True),
+        Column("rig", 30),
+        Column("software", 24),
+    )
+    rows = tuple(
+        (
+            Cell(one.run),
+            Cell(moment_words(one.began_utc)),
+            Cell(_DONE[one.purpose]),
+            Cell(str(one.tries)),
+            Cell(f"{one.rig} (simulated)" if one.simulated and one.rig != "simulated" else one.rig),
+            Cell(f"teachrig {one.software}"),
+        )
+        for one in facts.runs
+    )
+    yield Grid("Runs of this order in the record", columns, rows)
+
+
+def _method(setting: SettingFacts) -> Iterator[tuple[str, str]]:
+    yield "method", f"{setting.method}; {setting.target}"
+    yield "rule", " ".join(f"{one[:1].upper()}{one[1:]}" for one in setting.rule)
+    yield "uncertainty", f"expanded, coverage probability {setting.coverage_percent:g} % (JCGM 100)"
+    if setting.risk:
+        yield "risk", setting.risk
+    yield from setting.air
+    yield "rig", f"{setting.rig_title} ({setting.rig})"
+    yield "calibration", setting.calibration

@@ -1,0 +1,58 @@
+"""Takes an order up where an earlier run left it: which of its units need nothing more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import chain, islice, repeat
+from pathlib import Path
+
+from hal.simulated.benchfile import BenchFile, UnitRow
+from rig.events import Purpose
+from rig.sequencer.findings import Reason
+from rig.store.database import Database, SqliteDatabase
+from rig.store.opening import reading
+
+_ATTEMPTS = (
+    "SELECT serial, reason FROM attempt WHERE order_number = :number AND purpose = :purpose "
+    "ORDER BY bench, first"
+)
+# None at all while it is in work, or when the program was cut off.
+_BROKEN_OFF = frozenset({"", Reason.INTERRUPTED, Reason.BENCH_TRIPPED})
+
+
+def done_before(journal: Path, number: str, purpose: Purpose, serials: Sequence[str]) -> tuple[str, ...]:
+    """The units that have their verdict, of an order that was begun and not finished.
+
+    None once every unit has one: then the order begins anew. Raises JournalError.
+    """
+    if not journal.is_file():
+        return ()
+    with reading(journal) as database:
+        return _done(SqliteDatabase(database), number, purpose, serials)
+
+
+def _done(database: Database, number: str, purpose: Purpose, serials: Sequence[str]) -> tuple[str, ...]:
+    done: dict[str, None] = {}
+    known = frozenset(serials)
+    for serial, reason in database.rows(_ATTEMPTS, {"number": number, "purpose": str(purpose)}):
+        if reason in _BROKEN_OFF:
+            done.pop(serial, None)
+        elif serial in known:
+            done[serial] = None
+        if len(done) == len(known):
+            done.clear()
+    return tuple(done)
+
+
+def left_on_shelf(bench_file: BenchFile, serials: Sequence[str], done: Sequence[str]) -> BenchFile:
+    """A simulated bench without the units that are done, so that each serial is still the same unit."""
+    rows = list(islice(_one_by_one(bench_file), len(serials)))
+    gone = frozenset(done)
+    left = [row for row, serial in zip(rows, serials, strict=False) if serial not in gone]
+    return bench_file.model_copy(update={"unit": tuple(left)}) if left else bench_file
+
+
+def _one_by_one(bench_file: BenchFile) -> Iterator[UnitRow]:
+    rounds = repeat(bench_file.unit) if bench_file.endless else (bench_file.unit,)
+    for row in chain.from_iterable(rounds):
+        yield from repeat(row.model_copy(update={"count": 1}), row.count)

@@ -1,0 +1,29 @@
+"""What is said when the record cannot be kept or read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+class JournalError(OSError):
+    """The record cannot be written or read: stop before a unit is taught, mend the disk, start again."""
+
+
+def cannot_keep(path: Path, failure: Exception) -> JournalError:
+    """A place that takes no store."""
+    return JournalError(f"{path}: cannot keep the record here ({failure}); {advice(failure, _ELSEWHERE)}")
+
+
+def advice(failure: Exception, otherwise: str = "free or mend the disk, then start again") -> str:
+    """What to do about a failure of the database."""
+    words = str(failure)
+    return next((told for sign, told in _ADVICE.items() if sign in words), otherwise)
+
+
+_ELSEWHERE = "choose another folder"
+# SQLite's own words for what can be told apart.
+_ADVICE = {
+    "database is locked": "another program holds it: end that, then start again",
+    "malformed": "it is damaged: put a backup back (teachrig restore), then start again",
+    "no room": "make room on the disk, then start again",
+}

@@ -1,0 +1,56 @@
+"""The circuit diagram: nothing covers anything, and its copper is the schedule's copper."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+
+from rig.papers.drawing.shapes import Drawing
+from rig.papers.wiring.sheets import all_sheets, circuit_sheets
+from tests.rig.papers.drawn import faults, joined
+from tests.wiring.variants import rig_profiles
+from wiring.circuit.build import circuit_of
+from wiring.profile import RigProfile, load_profile, shipped_profiles
+
+PROFILES = [*shipped_profiles().values(), Path(__file__).parents[2] / "wiring" / "two-relay.toml"]
+
+
+def sheets(profile: RigProfile) -> tuple[Drawing, ...]:
+    return all_sheets(profile, circuit_of(profile), "0123456789ab")
+
+
+def assert_tidy(profile: RigProfile) -> None:
+    found = {sheet.name: faults(sheet) for sheet in sheets(profile)}
+    assert {name: wrong for name, wrong in found.items() if wrong} == {}
+
+
+def assert_true(profile: RigProfile) -> None:
+    """What the lines join is what the circuit joins: no more, no less."""
+    circuit = circuit_of(profile)
+    drawn = joined(tuple(circuit_sheets(profile, circuit)))
+    # The board's own 3.3 V and 0 V, and PE, are named where they are used and drawn nowhere else.
+    wanted = {
+        str(end): frozenset(str(one) for one in net.ends if str(one) not in UNDRAWN)
+        for net in circuit.nets
+        for end in net.ends
+        if str(end) not in UNDRAWN
+    }
+    assert drawn == wanted
+
+
+UNDRAWN = ("-A1:1", "-A1:6", "-A1:3V3", "-A1:GND")
+
+
+@pytest.mark.parametrize("path", PROFILES, ids=lambda path: path.stem)
+def test_what_is_known_draws_tidily_and_truly(path: Path) -> None:
+    assert_tidy(load_profile(path))
+    assert_true(load_profile(path))
+
+
+@given(rig_profiles())
+@settings(max_examples=15, deadline=None)
+def test_every_rig_draws_tidily_and_truly(profile: RigProfile) -> None:
+    assert_tidy(profile)
+    assert_true(profile)
