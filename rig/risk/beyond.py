@@ -30,7 +30,7 @@ REMEDIES: Mapping[Beyond, str] = {
     Beyond.BLIND_ZONE: "by the order nothing is read close to the blind zone, or the target does not come there",
     Beyond.RANGE: "the target does not reach the end of the range",
     Beyond.CHANGED: "who wants to know verifies some units again a day later",
-    Beyond.SLIPPED: "teaching and checking are off by the same; measure the scale, or verify a known unit, once a shift",
+    Beyond.SLIPPED: "teaching and checking are off by the same; measure the scale or verify a known unit once a shift",
 }
 """Why no reading shows it, and what a person can do about it."""
 
