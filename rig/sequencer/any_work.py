@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Protocol
+from typing import Protocol, Self
 
 from hal.led import LedPattern
 from rig.events import ContactDue, Event, LedSeen, OutputRead, SupplyMeasured
@@ -72,6 +72,9 @@ class AnyWork(Protocol):
     @property
     def led_fitted(self) -> bool:
         """Whether a pick-up sees the LED; else the person looks."""
+
+    def by_plan(self, plan: Plan) -> Self:
+        """The same unit in the same hands, by another plan; neither goes by what the other knows of the target."""
 
     def note(self, event: Event) -> None:
         """Record what follows from what was read."""

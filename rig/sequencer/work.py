@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 from hal.bench import Bench
@@ -78,6 +78,11 @@ class Work:
     def led_fitted(self) -> bool:
         """Whether a pick-up sees the LED; else the person looks."""
         return self.nest.led is not None
+
+    def by_plan(self, plan: Plan) -> Work:
+        """The same unit in the same hands, by another plan; neither goes by what the other knows of the target."""
+        self.beam_is_clear = False
+        return replace(self, plan=plan)
 
     def note(self, event: Event) -> None:
         """Record what follows from what was read."""
