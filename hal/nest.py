@@ -172,8 +172,9 @@ class Nest:
 
     async def pull_output(self, rail: Rail) -> None:
         """Pull the unit's output to `rail` through the load resistor; returns when the relay is quiet."""
-        self._interlock.command(OutputId(Job.LOAD, self.name), rail is Rail.PLUS)
-        await self._waits.sleep(self.profile.load.settle_s)
+        if self._guard.load_on is not (rail is Rail.PLUS):
+            self._interlock.command(OutputId(Job.LOAD, self.name), rail is Rail.PLUS)
+        await self._waits.sleep_until(self._guard.load_quiet_s)
 
     def output(self) -> OutputLevel:
         """The output line as read now."""

@@ -49,8 +49,20 @@ class Waits:
 
     async def sleep(self, seconds: float) -> None:
         """Let `seconds` pass; none if negative."""
-        if seconds > 0.0 or self._ended_by is not None:
-            await self.until(self._loop.create_future(), seconds)
+        if self._ended_by is not None:
+            raise self._ended_by()
+        if seconds <= 0.0:
+            return
+        over: asyncio.Future[object] = self._loop.create_future()
+        timer = self._loop.call_later(seconds, _give_up, over)
+        self._pending.add(over)
+        try:
+            await over
+        except BaseException:
+            timer.cancel()
+            raise
+        finally:
+            self._pending.discard(over)
 
     async def sleep_until(self, when_s: float) -> None:
         """Let time pass up to loop time `when_s`."""

@@ -8,6 +8,7 @@ from concurrent.futures import Future
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 from rig.events import Event, Stamped
 from rig.journal import Journal
@@ -30,11 +31,18 @@ class TimeBase:
 
     def utc(self, at_ns: int) -> str:
         """UTC of an engine time, ISO 8601 with milliseconds."""
-        if self.started_utc is None:
-            moment = datetime.now(UTC)
-        else:
-            moment = self.started_utc + timedelta(microseconds=at_ns // 1000)
-        return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        started = self.started_utc
+        if started is None:
+            return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        seconds, us = divmod(started.microsecond + at_ns // 1000, 1_000_000)
+        return f"{_to_the_second(started, seconds)}.{us // 1000:03}Z"
+
+
+@lru_cache(maxsize=1)
+def _to_the_second(started: datetime, seconds: int) -> str:
+    # On a clock that jumps many events share their second, and to put a date into words costs as much as the rest.
+    moment = started.replace(microsecond=0) + timedelta(seconds=seconds)
+    return moment.isoformat(timespec="seconds").removesuffix("+00:00")
 
 
 class Chronicle:

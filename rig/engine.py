@@ -20,6 +20,8 @@ _T = TypeVar("_T")
 LoopFactory = Callable[[], asyncio.AbstractEventLoop]
 
 
+_running: set[Engine[Any]] = set()
+
 _TURN_S = 0.001
 WAKE_EARLY_S = 1.5 * _TURN_S
 """For `open_bench`, in real time: a timer this early is in time even if another thread has its turn first."""
@@ -145,14 +147,22 @@ class Engine(Generic[_T]):
         return self._result.result(timeout_s)
 
     def _run(self) -> None:
+        _running.add(self)
         try:
             with asyncio.Runner(loop_factory=self._loop_factory) as runner:
                 self._loop = runner.get_loop()
                 outcome = runner.run(self._job(self))
         except BaseException as failure:  # handed over whole to whoever waits for the result
+            _running.discard(self)
             self._result.set_exception(failure)
         else:
+            _running.discard(self)
             self._result.set_result(outcome)
+
+
+def running_engines() -> tuple[Engine[Any], ...]:
+    """The engines at work in this process; from any thread."""
+    return tuple(_running)
 
 
 def _asked(words: str) -> TripCause:

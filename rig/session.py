@@ -19,10 +19,12 @@ from rig.journal import Journal
 from rig.sequencer.desk import Desk, Listed
 from rig.sequencer.order_run import Job, OrderResult, OrderRun
 from rig.software import software_version
+from rig.store.outbox import forwarder_of
 from wiring.profile import RigProfile
 
 if TYPE_CHECKING:
     from hal.simulated.bench import SimulatedBench
+    from rig.store.forwarding import Forwarder
 
 JOURNAL_NAME = "journal.sqlite3"
 # The simulated calendar begins here, so that the same seed writes the same record.
@@ -40,7 +42,7 @@ class Session:
         desk: where the units come from; None takes them as the order lists them.
         serials: the units to do, where no desk hands them over; None: all of the order.
         speed: how many times as fast as real time a simulated bench runs that runs in real time.
-        notice: told what is found on a board when its lines are opened.
+        notice: told what is found on a board when its lines are opened, and why nothing goes to the shop.
         hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
     """
@@ -67,6 +69,7 @@ class Session:
     ) -> OrderResult:
         loop = asyncio.get_running_loop()
         journal = Journal(self.journal, self._run_name()) if self.journal else None
+        forwarder = forwarder_of(self.journal) if self.journal else None
         try:
             async with self._bench(loop) as bench:
                 engine.holds(bench)
@@ -79,6 +82,13 @@ class Session:
         finally:
             if journal is not None:
                 journal.close()
+            if forwarder is not None:
+                self._end_forwarding(forwarder)
+
+    def _end_forwarding(self, forwarder: Forwarder) -> None:
+        forwarder.stop()
+        if forwarder.trouble:
+            self.notice(f"{forwarder.trouble}; what was recorded waits here and goes there with the next run")
 
     @property
     def _jumping(self) -> bool:

@@ -17,6 +17,10 @@ from wiring.tomlfile import DataModel
 TYPE_3_ON_V = 11.0
 TYPE_3_OFF_V = 5.0
 
+# A relay operates from this share of its rated coil voltage on: data sheets have 70 % to 75 % (common practice, no
+# source).
+COIL_OPERATES = 0.75
+
 Ohms = Annotated[float, Field(gt=0, le=10_000_000)]
 Amperes = Annotated[float, Field(gt=0, le=10)]
 Volts = Annotated[float, Field(gt=0, le=200)]
@@ -87,6 +91,9 @@ class Electrical(DataModel):
     monostable_uf: Annotated[
         float, Field(gt=0, le=1000, description="capacitor of the heartbeat monostable, in microfarads")
     ] = 1.0
+    monostable_factor: Annotated[
+        float, Field(ge=0.1, le=3, description="its time is this x R x C, by its data sheet")
+    ] = 1.1
     monostable_ohm: Ohms | None = Field(
         None, description="resistor of the heartbeat monostable, in ohms; left out: sized to fit dropout_s"
     )
@@ -102,7 +109,7 @@ class Electrical(DataModel):
         if self.monostable_ohm is not None:
             return self.monostable_ohm
         longest_s = (dropout_s - self.monostable_release_s) / (1 + self.monostable_error_percent / 100)
-        return _e24_below(max(longest_s, 0.001) / (1.1 * self.monostable_uf * 1e-6))
+        return _e24_below(max(longest_s, 0.001) / (self.monostable_factor * self.monostable_uf * 1e-6))
 
 
 def _e24_below(ohm: float) -> float:

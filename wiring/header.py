@@ -1,4 +1,4 @@
-"""The 40-pin header of small Linux boards: which pin carries which line (from memory; compare with your board's)."""
+"""The 40-pin header of small Linux boards: which pin carries which line, as gpiozero has it too."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _OTHER_PINS = {
     "not for use": (27, 28),
 }
 PINS = 40
-# Fixed pull-up resistors on the board, of the lines that double as its I2C bus (from memory).
+# Fixed pull-up resistors on the board, of the lines that double as its I2C bus (the value from memory).
 BUS_PULL_UP_OHM = 1800.0
 _BUS_LINES = ("GPIO2", "GPIO3")
 # After a reset GPIO2 to 8 are pulled up and the others down, by some 50 kOhm inside the chip; the first serial port

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from difflib import get_close_matches
+from zlib import crc32
 
 from wiring.tomllines import KeyPath
 
 LONGEST_VALUE = 60
 LONGEST_TEXT = 400
+_LONGEST_NAME = 80
 
 _BARE = re.compile(r"[A-Za-z0-9_-]{1,60}")
 
@@ -86,3 +88,9 @@ def near_miss(given: object, known: Sequence[str]) -> str:
     """Return `, did you mean X?` when `given` looks like a known word mistyped, else nothing."""
     close = get_close_matches(str(given)[:LONGEST_VALUE], known, n=1)
     return f", did you mean {close[0]}?" if close else ""
+
+
+def safe_name(name: str) -> str:
+    """A part of a file name that no serial can lead astray; what had to be changed is told apart by a number."""
+    safe = re.sub(r"[^A-Za-z0-9._-]", "_", name)[:_LONGEST_NAME].lstrip(".")
+    return safe if safe == name else f"{safe}-{crc32(name.encode('utf-8', 'surrogatepass')):08x}"

@@ -33,7 +33,8 @@ def main(holder: str, *outputs: str) -> int:
     if _goodbye({chip.fd: chip for chip in chips.values()}):
         return 0
     off = [_switch_off(chips[path], number, safe, holder) for path, number, safe in lines]
-    _tell(f"teachrig: {holder} ended without a goodbye; {sum(off)} of {len(lines)} outputs are off\n")
+    others = f", {len(off) - sum(off)} left to the program that holds them now" if not all(off) else ""
+    _tell(f"teachrig: {holder} ended without a goodbye; {sum(off)} of its outputs switched off{others}\n")
     return 0 if all(off) else 1
 
 

@@ -120,12 +120,16 @@ class LineLink:
     ) -> tuple[str, ...]:
         """Like `ask`, for answers of several lines: return all lines that have come until they are whole."""
         async with self._turn:
-            for _ in range(attempts - 1):
+            while True:
+                attempts -= 1
                 try:
-                    return await self._in_place(text, timeout_s, is_whole)
+                    if self._in_doubt:
+                        marker = self._marker
+                        await self._once(marker.text, marker.timeout_s, marker.is_whole)
+                    return await self._once(text, timeout_s, is_whole)
                 except NoReply:
-                    continue
-            return await self._in_place(text, timeout_s, is_whole)
+                    if attempts <= 0:
+                        raise
 
     def tell(self, text: str) -> None:
         """Send one line that brings no answer of its own."""
@@ -136,12 +140,6 @@ class LineLink:
         self._in_doubt = True
         self._wire.write(data)
 
-    async def _in_place(self, text: str, timeout_s: float, is_whole: IsWhole) -> tuple[str, ...]:
-        if self._in_doubt:
-            marker = self._marker
-            await self._once(marker.text, marker.timeout_s, marker.is_whole)
-        return await self._once(text, timeout_s, is_whole)
-
     async def _once(self, text: str, timeout_s: float, is_whole: IsWhole) -> tuple[str, ...]:
         loop = asyncio.get_running_loop()
         self._splitter.forget()
@@ -149,7 +147,7 @@ class LineLink:
         # Until the answer is here, whatever happens (time-out, cancelling) leaves one on its way.
         self._in_doubt = True
         question = self._question = _Question(text, is_whole, loop.create_future(), [])
-        timer = loop.call_later(timeout_s, self._miss, f"no answer to {text!r} in {timeout_s:g} s")
+        timer = loop.call_later(timeout_s, self._miss, "no answer to {!r} in {:g} s", text, timeout_s)
         try:
             lines = await question.answer
         finally:
@@ -167,16 +165,16 @@ class LineLink:
             if line.clean and self._on_unsolicited is not None:
                 self._on_unsolicited(line.text)
         elif not line.clean:
-            self._miss(f"garbled answer to {question.text!r}: {line.text[:40]!r}")
+            self._miss("garbled answer to {!r}: {!r}", question.text, line.text[:40])
         else:
             question.lines.append(line.text)
             if question.is_whole(question.lines):
                 question.answer.set_result(tuple(question.lines))
 
-    def _miss(self, why: str) -> None:
+    def _miss(self, why: str, *facts: object) -> None:
         if self._question is not None and not self._question.answer.done():
             heard = f"; heard {self._question.lines[-1]!r}" if self._question.lines else ""
-            self._question.answer.set_exception(NoReply(f"{self.what}: {why}{heard}"))
+            self._question.answer.set_exception(NoReply(f"{self.what}: {why.format(*facts)}{heard}"))
 
     def _lost(self, error: InstrumentError) -> None:
         if self._question is not None and not self._question.answer.done():

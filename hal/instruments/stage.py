@@ -7,6 +7,7 @@ import contextlib
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 from hal.errors import InstrumentError, TripKind
@@ -53,6 +54,10 @@ class StageDialect:
     position: str = r"X: ?(-?\d+(?:\.\d+)?)"
     home_mm: float = 0.0
 
+    @cached_property
+    def _finds_position(self) -> re.Pattern[str]:
+        return re.compile(self.position)
+
     def is_ok(self, line: str) -> bool:
         """Whether the line says that the last command was taken."""
         return line.lower().split(" ", 1)[0] == self.ok
@@ -63,7 +68,7 @@ class StageDialect:
 
     def position_mm(self, line: str) -> float | None:
         """The position in millimetres that the line reports, None if it reports none."""
-        match = re.search(self.position, line)
+        match = self._finds_position.search(line)
         return float(match[1]) if match else None
 
 
@@ -184,10 +189,10 @@ class StageDrive:
         return self._dialect.is_ok(lines[-1]) or self._dialect.is_refusal(lines[-1])
 
     def _is_whole_report(self, lines: Sequence[str]) -> bool:
-        if self._dialect.is_refusal(lines[-1]):
-            return True
-        seen = any(self._dialect.position_mm(line) is not None for line in lines)
-        return seen and self._dialect.is_ok(lines[-1])
+        dialect = self._dialect
+        if dialect.is_ok(lines[-1]):
+            return any(dialect.position_mm(line) is not None for line in lines)
+        return dialect.is_refusal(lines[-1])
 
     def _astray(self, at_mm: float, position_mm: float, start_mm: float | None) -> InstrumentError:
         """Why the stage is not where it was sent: it halted on its way, or it counts wrongly."""

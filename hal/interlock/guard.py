@@ -28,7 +28,8 @@ class NestGuard:
     """Keeps the teach path and the supply relay of one nest to the rules, and trips when they are not kept.
 
     Edges are judged in whatever thread saw them; commands and timers belong to the loop's thread.
-    `on_checked` listeners are told, on the loop, when the wire has been read again and follows its command.
+    `load_on` is what the load relay was told last, `load_quiet_s` when it has followed. `on_checked` listeners are
+    told, on the loop, when the wire has been read again and follows its command.
     """
 
     def __init__(
@@ -45,6 +46,8 @@ class NestGuard:
         self.on_checked: list[Callable[[WireState, float], None]] = []
         self.path = rules.open_path(nest, dead_time_s)
         self.supply = Following(False, False)
+        self.load_on = False
+        self.load_quiet_s = -inf
         self._nest = nest
         self._loop = loop
         self._lock = lock
@@ -83,13 +86,16 @@ class NestGuard:
         """Expect what the command will do; called just before the output is written."""
         if command.job is Job.SUPPLY:
             self._note_supply(command.on, now_s)
-        elif command.job is not Job.LOAD:
+        elif command.job is Job.LOAD:
+            self._note_load(command.on, now_s)
+        else:
             self.path = rules.after_command(self.path, command, now_s)
 
     def note_all_off(self, now_s: float) -> None:
         """Expect everything to drop."""
         self.path = rules.after_all_off(self.path, now_s)
         self._note_supply(False, now_s)
+        self._note_load(False, now_s)
 
     def watch(self) -> None:
         """Set the timers for what is expected now, and read again what has arrived before.
@@ -123,6 +129,10 @@ class NestGuard:
             relay = self._nest.supply
             follow_s = relay.operate_s + relay.bounce_s if on else relay.released_s
             self.supply = self.supply.towards(on, now_s + follow_s + READBACK_MARGIN_S)
+
+    def _note_load(self, on: bool, now_s: float) -> None:
+        if on is not self.load_on:
+            self.load_on, self.load_quiet_s = on, now_s + self._nest.load.settle_s
 
     def _check(self, following: Following[T], check: Callable[[], None]) -> None:
         if following.arrived:

@@ -144,5 +144,14 @@ class PickUp:
     def _lamp(self, bright: bool) -> None:
         self._show(bright)
         high_ns = round(_FLICKER_NS * self._draw.uniform(0.85, 1.15))
-        pause_ns = round(NS / _MAINS_HZ[self._ambient]) - high_ns
-        self._flicker = self._timeline.after(high_ns if bright else pause_ns, lambda: self._lamp(not bright))
+        if bright:
+            self._flicker = self._timeline.after(high_ns, self._darken)
+        else:
+            period_ns = round(NS / _MAINS_HZ[self._ambient])
+            self._flicker = self._timeline.after(period_ns - high_ns, self._brighten)
+
+    def _brighten(self) -> None:
+        self._lamp(True)
+
+    def _darken(self) -> None:
+        self._lamp(False)

@@ -109,8 +109,8 @@ class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
                 self._settle(self._resting_level())
 
     def _get_state(self) -> int:
-        with self._timeline:
-            return self._level
+        self._timeline.catch_up()
+        return self._level
 
     def _set_state(self, value: Any) -> None:
         if not self._is_output:

@@ -8,11 +8,10 @@ from hal.simulated.clock import NS
 from hal.simulated.pins import SimulatedPin, SimulatedPins
 from hal.simulated.relay import drives_high
 from hal.simulated.timeline import Event, Timeline
+from wiring.electrical import COIL_OPERATES
 from wiring.profile import CoilSupply, InputLine, Level, SupplyProfile
 
-# Relay data sheets: must operate at 70 % to 75 % of the rated coil voltage, must release at 5 % to 10 %
-# (common practice, no source).
-_MUST_OPERATE = 0.75
+# Relay data sheets: must release at 5 % to 10 % of the rated coil voltage (common practice, no source).
 _MUST_RELEASE = 0.1
 _JOINED_OHM = 0.05
 
@@ -163,7 +162,7 @@ class Coils:
         self._update()
 
     def _update(self) -> None:
-        threshold = _MUST_RELEASE if self._enough else _MUST_OPERATE
+        threshold = _MUST_RELEASE if self._enough else COIL_OPERATES
         self._enough = self._supply.voltage_v >= threshold * self._rated_v
         live = self._enough and self._beaten and not self.stop_pressed
         if live is not self.live:

@@ -75,19 +75,22 @@ class Timeline:
         """Let something happen at `when_ns` (at once if that is past)."""
         if self._inside_thread != threading.get_ident():
             with self:
-                return self.at(when_ns, happening)
-        event = Event(happening)
-        self.events += 1
-        now_ns = self._now_ns
-        heapq.heappush(self._future, (when_ns if when_ns > now_ns else now_ns, self.events, event))
-        return event
+                return self._expect(when_ns, happening)
+        return self._expect(when_ns, happening)
 
     def after(self, delay_ns: int, happening: Happening) -> Event:
         """Let something happen `delay_ns` from now."""
         if self._inside_thread != threading.get_ident():
             with self:
-                return self.at(self._now_ns + delay_ns, happening)
-        return self.at(self._now_ns + delay_ns, happening)
+                return self._expect(self._now_ns + delay_ns, happening)
+        return self._expect(self._now_ns + delay_ns, happening)
+
+    def _expect(self, when_ns: int, happening: Happening) -> Event:
+        event = Event(happening)
+        self.events += 1
+        now_ns = self._now_ns
+        heapq.heappush(self._future, (when_ns if when_ns > now_ns else now_ns, self.events, event))
+        return event
 
     def put_off(self, event: Event, delay_ns: int) -> None:
         """Let a pending event happen `delay_ns` from now instead, which must not be sooner.
@@ -138,13 +141,24 @@ class Timeline:
         jumping = self._jumping
         return jumping.now_ns if jumping is not None else int(self.loop.time() * NS)
 
+    def catch_up(self) -> None:
+        """Let all that is due by now have happened; the same as entering and leaving, but quick if nothing is."""
+        for due_ns, _, _ in self._future[:1]:
+            if due_ns <= self._clock_ns():
+                with self:
+                    pass
+
     def _catch_up(self, now_ns: int) -> None:
-        while (due_ns := self.due_ns(now_ns)) is not None:
-            event = heapq.heappop(self._future)[2]
-            happening, event.happening = event.happening, None
-            assert happening is not None
-            self._now_ns = due_ns
-            happening()
+        future = self._future
+        while future and future[0][0] <= now_ns:
+            due_ns, _, event = heapq.heappop(future)
+            if event.later is not None and event.happening is not None:
+                heapq.heappush(future, (*event.later, event))
+                event.later = None
+            elif event.happening is not None:
+                happening, event.happening = event.happening, None
+                self._now_ns = due_ns
+                happening()
 
     def _look_ahead(self) -> None:
         if self._untold and not self._telling:
@@ -195,16 +209,16 @@ class Timeline:
         self._timer = self.loop.call_at(due_ns / NS, self._timer_rang)
 
     def happen(self) -> None:
-        """Let all that is due happen."""
+        """Let all that is due happen, and tell of its edges at once; for the loop, between two callbacks."""
+        telling, self._telling = self._telling, True
         with self:
             pass  # entering is what lets due events happen, and leaving is what looks ahead
+        if not telling:
+            self._tell_all()
 
     def _timer_rang(self) -> None:
         self._timer = None
-        telling, self._telling = self._telling, True
         self.happen()
-        if not telling:
-            self._tell_all()
 
     def _tell_all(self) -> None:
         untold = self._untold
@@ -212,7 +226,12 @@ class Timeline:
             while untold:
                 listener, ticks_s, level = untold.popleft()
                 listener(ticks_s, level)
+        except Exception as error:  # as from any callback of the loop
+            self.loop.call_exception_handler(
+                {"message": "Exception in listener to edges", "exception": error}
+            )
         finally:
-            self._telling = bool(untold)
+            # In this order: another thread that adds one either finds nobody telling, or is seen here.
+            self._telling = False
             if untold:
-                self.loop.call_soon(self._tell_all)
+                self._look_ahead()

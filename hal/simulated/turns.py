@@ -75,6 +75,7 @@ class TurningLoop(asyncio.SelectorEventLoop):
 
     _ready: deque[asyncio.Handle]
     _stopping: bool
+    _closed: bool
     _thread_id: int | None
     _check_closed: Callable[[], None]
     _process_events: Callable[[list[tuple[selectors.SelectorKey, int]]], None]
@@ -97,11 +98,18 @@ class TurningLoop(asyncio.SelectorEventLoop):
         self, when: float, callback: Callable[[*_Ts], object], *args: *_Ts, context: Context | None = None
     ) -> asyncio.TimerHandle:
         """Run `callback` at loop time `when`, rounded to a nanosecond."""
-        self._check_closed()
+        if self._closed:
+            self._check_closed()
         timer = _Timer(when, callback, args, self, context)
         self._timers_made += 1
         heappush(self._timers, (when, self._timers_made, timer))
         return timer
+
+    def call_later(
+        self, delay: float, callback: Callable[[*_Ts], object], *args: *_Ts, context: Context | None = None
+    ) -> asyncio.TimerHandle:
+        """Run `callback` after `delay` seconds."""
+        return self.call_at(self._now_s + delay, callback, *args, context=context)
 
     def close(self) -> None:
         """Close the loop; its timers are forgotten."""

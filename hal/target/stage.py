@@ -68,10 +68,11 @@ class StageTarget:
 
     def _swing(self, *, out: bool) -> float:
         """Command the swing; return the loop time at which it is at rest."""
-        moves = out or self._out
+        if not (out or self._out):
+            return self._now_s()
         self._interlock.command(_SWING, out)
         self._out = out
-        return self._now_s() + self._swing_takes_s if moves else self._now_s()
+        return self._now_s() + self._swing_takes_s
 
     def _demand_armed(self) -> None:
         if self._interlock.causes:

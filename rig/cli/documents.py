@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp
-from rig.cli.writing import safe_name, write_file
+from rig.cli.writing import write_file
 from rig.papers.certificate import certificate
 from rig.papers.certificate_facts import CertificateFacts, NoCertificate, certificate_of
 from rig.papers.paper import Paper
@@ -17,7 +17,7 @@ from rig.papers.report_facts import ReportFacts
 from rig.records import Listed, Records
 from rig.recount.recount import recount
 from rig.software import software_version
-from wiring.plainwords import printable
+from wiring.plainwords import printable, safe_name
 
 
 def made_by() -> str:

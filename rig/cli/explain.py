@@ -6,7 +6,6 @@ import json
 from argparse import Namespace
 from collections.abc import Sequence
 from dataclasses import asdict
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ from rig.cli.exits import Exit, GiveUp
 from rig.cli.explained_unit import print_survey, print_unit
 from rig.cli.inputs import data_folder
 from rig.cli.layout import Page
+from rig.cli.no_unit import no_such_unit
 from rig.journal import JournalError
 from rig.records import Listed, Records, open_records
 from rig.recount.attempt import Attempt, NotRebuilt
@@ -23,8 +23,6 @@ from rig.recount.rows import rows_of
 from rig.recount.why import rule_words, why
 from rig.session import JOURNAL_NAME
 from wiring.plainwords import printable
-
-_MOST_NEAR = 5
 
 
 def command(options: Namespace) -> int:
@@ -48,27 +46,7 @@ def command(options: Namespace) -> int:
 
 
 def _runs(records: Records, options: Namespace, path: Path) -> tuple[Listed, ...]:
-    runs = records.attempts(options.serial)
-    if runs:
-        return runs
-    known = records.serials()
-    given = printable(options.serial)
-    if not known:
-        words = f"no unit {given}: the record {path} holds none yet"
-    else:
-        words = f"no unit {given} in the record {path}{_near(options.serial, known)}"
-    raise GiveUp(Exit.BAD_INPUT, words)
-
-
-def _near(given: str, known: Sequence[str]) -> str:
-    """Serials that may have been meant: written in other letters, given in part, or mistyped."""
-    folded = given.casefold()
-    meant = [one for one in known if one.casefold() == folded]
-    meant = meant or [one for one in known if folded and folded in one.casefold()][:_MOST_NEAR]
-    meant = meant or get_close_matches(given[:60], known, n=_MOST_NEAR)
-    if meant:
-        return f", did you mean {', '.join(meant)}?"
-    return f"; it holds {len(known)} units, from {known[0]} to {known[-1]}"
+    return records.attempts(options.serial) or no_such_unit(records, options.serial, path)
 
 
 def _chosen(runs: Sequence[Listed], options: Namespace) -> Listed:

@@ -10,20 +10,17 @@ from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, open_library, read_or_give_up
-from rig.cli.printing import NotPrinted, print_pdf
 from rig.cli.recorded import records_for
-from rig.cli.writing import safe_name, write_file
+from rig.cli.writing import write_file
 from rig.library import Library
-from rig.papers.label_facts import NoLabel, UnitFacts, facts_of
+from rig.papers.label_facts import NoLabel, UnitFacts, facts_of_last
 from rig.papers.label_parts import Use
 from rig.papers.label_pdf import LabelRefused, labels_pdf
-from rig.papers.label_template import LabelTemplate
-from rig.records import Listed, Records
+from rig.papers.label_template import USUAL_TEMPLATES, LabelTemplate
+from rig.papers.printing import NotPrinted, print_pdf
 from rig.session import JOURNAL_NAME
 from rig.software import software_version
-from wiring.plainwords import printable
-
-_TEMPLATES = {Use.GOOD: "unit-roll", Use.DO_NOT_USE: "do-not-use"}
+from wiring.plainwords import printable, safe_name
 
 
 @dataclass(slots=True)
@@ -72,7 +69,7 @@ def _templates(names: Sequence[str], library: Library) -> dict[Use, LabelTemplat
             )
             raise GiveUp(Exit.BAD_INPUT, f"{words}; allowed: one for each use")
         chosen[template.use] = template
-    return {use: chosen.get(use) or _template(name, library) for use, name in _TEMPLATES.items()}
+    return {use: chosen.get(use) or _template(name, library) for use, name in USUAL_TEMPLATES.items()}
 
 
 def _template(name: str, library: Library) -> LabelTemplate:
@@ -84,20 +81,10 @@ def _wanted(options: Namespace, journal: Path) -> _Wanted:
     with records_for(options, journal) as (records, serials):
         for serial in serials:
             try:
-                wanted.facts.append(_facts(records.attempts(serial), records, options.order))
+                wanted.facts.append(facts_of_last(records.attempts(serial), records, options.order))
             except NoLabel as reason:
                 wanted.without[serial] = str(reason)
     return wanted
-
-
-def _facts(attempts: Sequence[Listed], records: Records, order: str | None) -> UnitFacts:
-    """What the last attempt at a unit says: whatever came before, it may have changed the unit."""
-    if not attempts:
-        raise NoLabel("not begun yet")
-    last = attempts[-1]
-    if order is not None and last.order != order:
-        raise NoLabel(f"it was last set for another order, {printable(last.order)}")
-    return facts_of(records.attempt(last))
 
 
 def _batches(units: Sequence[UnitFacts], templates: dict[Use, LabelTemplate], skip: int) -> list[_Batch]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from rich.console import JustifyMethod
 from rich.table import Table
+from rich.text import Text
 
 from rig.cli.console import PlainConsole
 
@@ -54,7 +55,7 @@ class Page:
                 )
             )
 
-    def table(self, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    def table(self, columns: Sequence[str], rows: Iterable[Sequence[Text | str]]) -> None:
         """A table; a column whose name begins with `>` holds figures and is set to the right."""
         table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
         for name in columns:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import os
 import traceback
 from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
-from rig.cli.parsing import board, files, plans, records, work
+from rig.cli.parsing import board, files, finding, plans, records, store, work
 from rig.cli.parsing.common import HelpLines
 
 CAUTIONS = """\
@@ -24,7 +26,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     code: int = Exit.DONE
     try:
-        with reader_may_leave(only_printing=False):
+        with reader_may_leave(only_printing=False), _service():
             code = import_module(f"rig.cli.{options.command}").command(options)
     except GiveUp as end:
         narrate(f"teachrig: {end}")
@@ -40,6 +42,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return code
 
 
+def _service() -> AbstractContextManager[None]:
+    """Tell the service manager how it goes, where one has started this."""
+    if "NOTIFY_SOCKET" not in os.environ:
+        return nullcontext()
+    from rig.service import under_service_manager
+
+    return under_service_manager()
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="teachrig",
@@ -49,7 +60,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and leave")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for group in (work, plans, records, files, board):
+    for group in (work, plans, records, finding, store, files, board):
         group.add_commands(commands)
     return parser
 

@@ -12,13 +12,12 @@ from typing import Any
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.layout import Page
 from rig.cli.writing import write_file
+from rig.csvtext import harmless
 from rig.planning.planned import POINT_NAMES, Planned, spoken
 from rig.planning.sweep import SPANS, Quantity, Sweep, SweepRefused, sweep_of
 from rig.planning.swept import AIRS, POINT_OF, SERVES, Column, SweepRow, SweepTable, sweep_table
 from sequences.words import SetPoint
 
-# What makes a spreadsheet take a text for a formula.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 _HEADERS = {
     "temperature_c": "\u00b0C",
     "humidity_percent": "humidity %",
@@ -72,7 +71,7 @@ def csv_text(table: SweepTable) -> str:
     for row in table.rows:
         figures = [*row.lead, *(cell for cells in row.points for cell in cells)]
         decimals = [column.decimals for column in _flat_columns(table)]
-        writer.writerow([*map(_figure, figures, decimals), _harmless(row.serves)])
+        writer.writerow([*map(_figure, figures, decimals), harmless(row.serves)])
     return text.getvalue()
 
 
@@ -93,10 +92,6 @@ def _flat_names(table: SweepTable) -> list[str]:
 
 def _code(point: SetPoint) -> str:
     return "set_point" if point is SetPoint.ONLY else str(point)
-
-
-def _harmless(text: str) -> str:
-    return f"'{text}" if text.startswith(_FORMULA_SIGNS) else text
 
 
 def _figure(value: float, decimals: int | None) -> str:

@@ -78,6 +78,12 @@ def verdict_words(unit: UnitSummary) -> str:
     return _words(unit).plain
 
 
+def verdict_text(verdict: Verdict | None) -> Text:
+    """A verdict in colour, with the mark that carries it alone; None: still in work."""
+    mark, colour = _VERDICTS[verdict] if verdict else _IN_WORK
+    return Text(mark, style=colour)
+
+
 def closing_words(result: OrderResult) -> str:
     """How the order stands: counts, what is left and why it ended early."""
     counts = ", ".join(f"{result.count(verdict)} {verdict}" for verdict in Verdict)
@@ -114,8 +120,7 @@ def _words(unit: UnitSummary) -> Text:
 
 
 def _verdict(unit: UnitSummary) -> Text:
-    mark, colour = _VERDICTS[unit.verdict] if unit.verdict else _IN_WORK
-    return Text(mark, style=colour)
+    return verdict_text(unit.verdict)
 
 
 def _contacts(contacts: Sequence[ContactSummary]) -> str:

@@ -18,7 +18,7 @@ from rig.events import Purpose
 from rig.journal import JournalError
 from rig.planning.plan import Plan
 from rig.records import Listed, Records, open_records
-from rig.recount.drift import Drift, EdgeDrift, drifts
+from rig.recount.drift import Drift, EdgeDrift, drift_words, drifts
 from rig.summary import UnitSummary
 
 _STATES = {True: "on", False: "off", None: "unsteady"}
@@ -36,13 +36,7 @@ class Against:
         """In a few words, for a table."""
         if self.listed is None:
             return "nothing earlier"
-        edges = [one for one in self.drifts if isinstance(one, EdgeDrift)]
-        if edges:
-            # The point that has moved the furthest, as far as can be told.
-            far = max(edges, key=lambda one: abs(one.moved_mm) / one.expanded_mm)
-            return f"{far.moved_mm:+.2f} \u00b1 {far.expanded_mm:.2f} mm{', MOVED' if far.changed else ''}"
-        changed = sum(one.changed for one in self.drifts)
-        return f"{changed} of {len(self.drifts)} readings, MOVED" if changed else "same readings"
+        return drift_words(self.drifts)
 
 
 def command(options: Namespace) -> int:

@@ -29,9 +29,16 @@ def command(options: Namespace) -> int:
     chapters = electrical_sheet(profile)
     folder = options.out or Path(f"wiring-{profile.name}")
     imprint = Imprint(f"teachrig {software_version()}", datetime.now().astimezone().date())
-    _write(folder, wiring_papers(profile, chapters, imprint), force=options.force)
+    papers = wiring_papers(profile, chapters, imprint)
+    _write(folder, papers, force=options.force)
     if options.json:
-        print(json.dumps(_as_dict(profile, chapters), indent=2, ensure_ascii=False))
+        print(
+            json.dumps(
+                {**_as_dict(profile, chapters), "files": [str(folder / name) for name in papers]},
+                indent=2,
+                ensure_ascii=False,
+            )
+        )
     else:
         _tell(folder, chapters)
     beyond = out_of_bounds(chapters)

@@ -3,20 +3,12 @@
 from __future__ import annotations
 
 import os
-import re
+from collections.abc import Iterable
 from pathlib import Path
-from zlib import crc32
 
 from rig.cli.exits import Exit, GiveUp
+from rig.store.errors import JournalError
 from wiring.plainwords import printable
-
-_LONGEST_NAME = 80
-
-
-def safe_name(name: str) -> str:
-    """A part of a file name that no serial can lead astray; what had to be changed is told apart by a number."""
-    safe = re.sub(r"[^A-Za-z0-9._-]", "_", name)[:_LONGEST_NAME].lstrip(".")
-    return safe if safe == name else f"{safe}-{crc32(name.encode('utf-8', 'surrogatepass')):08x}"
 
 
 def write_file(path: Path, content: bytes, *, force: bool) -> None:
@@ -29,6 +21,24 @@ def write_file(path: Path, content: bytes, *, force: bool) -> None:
         raise GiveUp(Exit.BAD_INPUT, words) from None
     except OSError as error:
         raise GiveUp(Exit.BAD_INPUT, f"{printable(str(path))} cannot be written: {error.strerror}") from None
+
+
+def write_lines(path: Path, lines: Iterable[str], *, force: bool) -> int:
+    """Write a text file line by line and return how many there were; gives up as `write_file`."""
+    count = 0
+    try:
+        with path.open("w" if force else "x", encoding="utf-8", newline="") as file:
+            for line in lines:
+                file.write(line)
+                count += 1
+    except FileExistsError:
+        words = f"{printable(str(path))} is there already; allowed: another name, or --force to replace it"
+        raise GiveUp(Exit.BAD_INPUT, words) from None
+    except OSError as error:
+        if isinstance(error, JournalError):
+            raise
+        raise GiveUp(Exit.BAD_INPUT, f"{printable(str(path))} cannot be written: {error.strerror}") from None
+    return count
 
 
 def must_be_free(path: Path) -> None:

@@ -26,7 +26,8 @@ def board_inputs(sheet: LimitSheet, profile: RigProfile) -> None:
     sheet.begin("Isolated inputs, board side")
     alike: dict[tuple[bool, bool], list[InputChannel]] = {}
     for channel in input_channels(profile):
-        alike.setdefault((channel.high_when_fed, has_fixed_pull_up(channel.line)), []).append(channel)
+        pulled_up = _is_usual(profile) and has_fixed_pull_up(channel.line)
+        alike.setdefault((channel.high_when_fed, pulled_up), []).append(channel)
     for (high_when_fed, pulled_up), channels in alike.items():
         lines = ", ".join(channel.line for channel in channels)
         _input(sheet, profile, lines, high_when_fed=high_when_fed, pulled_up=pulled_up)
@@ -80,9 +81,14 @@ def board_outputs(sheet: LimitSheet, profile: RigProfile) -> None:
     sheet.hold(
         "most current of all lines", every, numbers, "A", "rating of the board", most=electrical.lines_a
     )
-    for channel in channels:
+    for channel in channels if _is_usual(profile) else ():
         if channel.relay is not None and (channel.active is Level.HIGH) is is_high_at_reset(channel.line):
             _at_reset(sheet, profile, channel, numbers)
+
+
+def _is_usual(profile: RigProfile) -> bool:
+    """Whether what the usual board does with its lines is true of this one."""
+    return profile.electrical.header == "40-pin"
 
 
 def _at_reset(

@@ -6,11 +6,10 @@ from rig.explained.electrical_wires import HIGH, LED_LEAST, LOW, error_of
 from rig.explained.limits import PRACTICE, LimitSheet, stated
 from rig.explained.sheet import given
 from wiring.circuit.channels import input_channels, output_channels
+from wiring.electrical import COIL_OPERATES
 from wiring.profile import RigProfile
 
-_MUST_OPERATE = 0.75
 _DIODE = given(1.0, f"{PRACTICE}: across a diode that conducts")
-_LN_3 = given(1.1, "ln 3, rounded: a capacitor charged from nothing to two thirds of its supply")
 _OWN_A = given(0.03, f"{PRACTICE}: heartbeat monitor, level monitor or pick-up, each")
 
 
@@ -34,8 +33,8 @@ def coils(sheet: LimitSheet, profile: RigProfile) -> None:
         "s = (U * l - U_q) / U",
         numbers,
         "of rated",
-        f"relays operate from 75 % of their rated voltage, {PRACTICE}",
-        least=_MUST_OPERATE,
+        f"relays operate from {COIL_OPERATES:.0%} of their rated voltage, {PRACTICE}",
+        least=COIL_OPERATES,
     )
     sheet.hold(
         "voltage across the driver when it opens, diode and Zener",
@@ -66,7 +65,7 @@ def heartbeat(sheet: LimitSheet, profile: RigProfile) -> None:
     coil_supply, electrical = profile.coil_supply, profile.electrical
     sheet.begin("Heartbeat")
     numbers = {
-        "k": _LN_3,
+        "k": stated(electrical.monostable_factor),
         "R": stated(electrical.monostable_resistor_ohm(coil_supply.dropout_s)),
         "C": stated(electrical.monostable_uf),
         "e": stated(electrical.monostable_error_percent / 100),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rig.explained.limits import MEMORY, PRACTICE, LimitSheet, stated
 from rig.explained.sheet import Given, given
 from wiring.electrical import TYPE_3_OFF_V, TYPE_3_ON_V
-from wiring.nest import NestProfile
+from wiring.nest import NestProfile, Topology
 from wiring.profile import RigProfile
 
 _SENSORS = f"IEC 60947-5-2, {MEMORY}"
@@ -51,9 +51,13 @@ def supplies(sheet: LimitSheet, profile: RigProfile) -> None:
 def teach_path(sheet: LimitSheet, profile: RigProfile) -> None:
     """Fault current through the series resistor, and what the teach wire's monitor sees."""
     for nest in profile.nest:
-        sheet.begin(f"Teach wire of nest {nest.name}")
+        sheet.begin(f"Teach wire and supply of nest {nest.name}")
         _fault(sheet, profile, nest)
         _teach_levels(sheet, profile, nest)
+        if nest.supply_sense is not None:
+            numbers = {"U": stated(profile.supply.voltage_v), "l": LOW}
+            hold = Levels(sheet, numbers, profile.electrical.monitor_error_v)
+            hold.high("lowest voltage of the unit's L+ while it is supplied", "V = U * l")
 
 
 def _fault(sheet: LimitSheet, profile: RigProfile, nest: NestProfile) -> None:
@@ -72,6 +76,15 @@ def _fault(sheet: LimitSheet, profile: RigProfile, nest: NestProfile) -> None:
         "current limit of the supply: a short must not pull the rails down",
         most=profile.supply.current_limit_a,
     )
+    if nest.topology is Topology.TWO_RELAY:
+        sheet.hold(
+            "current from rail to rail with both contacts welded, a resistor in each leg",
+            "I = U * h / (2 * R * (1 - e))",
+            numbers,
+            "A",
+            "current limit of the supply",
+            most=profile.supply.current_limit_a,
+        )
     sheet.hold(
         "heat in the series resistor meanwhile",
         "P = (U * h)^2 / (R * (1 - e))",

@@ -17,14 +17,17 @@ SERIAL, ORDER, TYPE, DATE = "S", "K", "1P", "9D"
 
 LONGEST_SCAN = 2000
 
-_GS, _RS, _EOT = "\x1d", "\x1e", "\x04"
-_HEAD = "[)>"
+GS, RS, EOT = "\x1d", "\x1e", "\x04"
+"""Separators of a message: of its elements, of its formats, and its end."""
+
+HEAD = "[)>"
+"""How every message of ISO/IEC 15434 begins."""
 _FORMAT = "06"
 
 # How scanners and terminals spell the separators when they do not send the control characters themselves:
 # GS, RS, EOT. Common practice, no source.
 _SPELLINGS = (
-    (_GS, _RS, _EOT),
+    (GS, RS, EOT),
     ("\u241d", "\u241e", "\u2404"),
     ("<GS>", "<RS>", "<EOT>"),
     ("{GS}", "{RS}", "{EOT}"),
@@ -86,7 +89,7 @@ def message(data: Iterable[Element]) -> str:
 
     Raises ValueError for an identifier or text that a message cannot hold.
     """
-    return f"{_HEAD}{_RS}{_FORMAT}{''.join(map(_written, data))}{_RS}{_EOT}"
+    return f"{HEAD}{RS}{_FORMAT}{''.join(map(_written, data))}{RS}{EOT}"
 
 
 def _written(element: Element) -> str:
@@ -100,7 +103,7 @@ def _written(element: Element) -> str:
         raise ValueError(
             f"{element.data[:60]!r} cannot stand in a code: it looks like a separator to scanners"
         )
-    return _GS + whole
+    return GS + whole
 
 
 def elements(scanned: str) -> tuple[Element, ...]:
@@ -113,8 +116,8 @@ def elements(scanned: str) -> tuple[Element, ...]:
         raise UnreadableLabel(f"{len(scanned)} characters came at once: this is no label of a unit")
     # Most scanners are set to end a scan with the Enter key.
     text = scanned.rstrip("\r\n")
-    if not text.startswith(_HEAD):
-        raise UnreadableLabel(f"this code is no label after ISO/IEC 15434: it does not begin with {_HEAD}")
+    if not text.startswith(HEAD):
+        raise UnreadableLabel(f"this code is no label after ISO/IEC 15434: it does not begin with {HEAD}")
     found = tuple(map(_read, _parts(text)))
     _check_once(found)
     return found
@@ -122,7 +125,7 @@ def elements(scanned: str) -> tuple[Element, ...]:
 
 def _parts(text: str) -> Sequence[str]:
     for group, record, end in _SPELLINGS:
-        begin = f"{_HEAD}{record}{_FORMAT}{group}"
+        begin = f"{HEAD}{record}{_FORMAT}{group}"
         if text.startswith(begin):
             # Some terminals swallow EOT, which ends their input; RS alone still tells that nothing is missing.
             body = text.removeprefix(begin).removesuffix(end)
@@ -132,7 +135,7 @@ def _parts(text: str) -> Sequence[str]:
             if record in body:
                 raise UnreadableLabel("this label holds more than one format; a unit's label holds 06 alone")
             return body.split(group)
-    if text.removeprefix(_HEAD).startswith(_FORMAT):
+    if text.removeprefix(HEAD).startswith(_FORMAT):
         raise UnreadableLabel(
             "the scanner has dropped the separators (GS, RS) of this label, so its texts run into one another; "
             "set the scanner to send control characters, or type the serial"

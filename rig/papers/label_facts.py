@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -10,8 +10,10 @@ from rig.events import Purpose, UnitJudged, Verdict
 from rig.papers.label_code import UnitCode
 from rig.papers.label_parts import CodeDatum, Shown, Use
 from rig.planning.planned import Planned
+from rig.records import Listed, Records
 from rig.recount.attempt import Attempt, NotRebuilt
 from sequences.words import SetPoint
+from wiring.plainwords import printable
 
 
 class NoLabel(ValueError):
@@ -45,6 +47,19 @@ class UnitFacts:
             self.sensor_type if CodeDatum.TYPE in holds else None,
             self.judged_on if CodeDatum.DATE in holds else None,
         )
+
+
+def facts_of_last(attempts: Sequence[Listed], records: Records, order: str | None = None) -> UnitFacts:
+    """What the last attempt at a unit says, of `order` if one is given: whatever came before, it may have changed it.
+
+    Raises NoLabel.
+    """
+    if not attempts:
+        raise NoLabel("not begun yet")
+    last = attempts[-1]
+    if order is not None and last.order != order:
+        raise NoLabel(f"it was last set for another order, {printable(last.order)}")
+    return facts_of(records.attempt(last))
 
 
 def facts_of(attempt: Attempt) -> UnitFacts:

@@ -21,6 +21,10 @@ _FEWEST_DOTS = 3
 _OFF_DOTS = 0.15
 
 
+USUAL_TEMPLATES = {Use.GOOD: "unit-roll", Use.DO_NOT_USE: "do-not-use"}
+"""The shipped templates that are taken where none is named."""
+
+
 class LabelTemplate(DataModel):
     """A label: its size, what it is for, its texts and its code."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from rig.events import CheckDone, EdgeMeasured
@@ -68,6 +68,17 @@ def drifts(before: Attempt, now: Attempt) -> tuple[Drift, ...]:
     except NotRebuilt:
         return ()
     return tuple(_edges(before, now, *scales)) or tuple(_readings(before, now))
+
+
+def drift_words(found: Sequence[Drift]) -> str:
+    """In a few words, for a table: how far it has moved, or how many readings have changed; empty for none."""
+    edges = [one for one in found if isinstance(one, EdgeDrift)]
+    if edges:
+        # The point that has moved the furthest, as far as can be told.
+        far = max(edges, key=lambda one: abs(one.moved_mm) / one.expanded_mm)
+        return f"{far.moved_mm:+.2f} \u00b1 {far.expanded_mm:.2f} mm{', MOVED' if far.changed else ''}"
+    changed = sum(one.changed for one in found)
+    return f"{changed} of {len(found)} readings, MOVED" if changed else "same readings" if found else ""
 
 
 def _edges(before: Attempt, now: Attempt, then_scale: float, now_scale: float) -> Iterator[EdgeDrift]:

@@ -19,7 +19,7 @@ from rig.screen.listing import ListScreen
 from rig.screen.looks import DARK, LIGHT, PLAIN, Look
 from rig.screen.orders import OrdersScreen
 from rig.screen.setup import Bench
-from rig.screen.units import UnitScreen, UnitsScreen
+from rig.screen.units import UnitsScreen
 from rig.screen.view.commands import COMMANDS, EVERYWHERE
 from rig.screen.view.lines import Role
 from rig.screen.view.wording import Words
@@ -92,9 +92,6 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def show(self, screen: BenchScreen) -> None:
         """Show a screen above the working screen; Esc leads back."""
-        if isinstance(screen, UnitScreen):
-            self.push_screen(screen)
-            return
         while len(self.screen_stack) > (1 if self.work is None else 2):
             self.pop_screen()
         self.push_screen(screen)

@@ -11,6 +11,7 @@ from textual.widget import Widget
 
 from rig.screen.base import BenchScreen
 from rig.screen.view.lines import Line, Role, Span, line, text_of
+from rig.screen.view.serials import read_scan
 from rig.screen.widgets import Entry, LinesView
 
 _STEPS = {"up": -1, "down": 1}
@@ -76,7 +77,7 @@ class ListScreen(BenchScreen):
 
     def look_again(self) -> None:
         """Make the list anew."""
-        wanted = self.query_one("#search", Entry).text.casefold().split()
+        wanted = read_scan(self.query_one("#search", Entry).text).text.casefold().split()
         everything = self.rows()
         self._listed = [
             row

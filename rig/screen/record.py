@@ -6,9 +6,11 @@ from collections.abc import Collection
 from pathlib import Path
 
 from rig.events import Event, Stamped
-from rig.journal import reading, stamped_from
+from rig.journal import JournalError, reading, stamped_from
+from rig.records import open_records
+from rig.recount.attempt import Attempt
 from rig.store.database import SqliteDatabase
-from rig.store.events import event_rows
+from rig.store.events import document_rows, event_rows
 
 
 def recorded(
@@ -27,3 +29,23 @@ def recorded(
     with reading(journal) as database:
         wanted = event_rows(SqliteDatabase(database), [one.kind for one in kinds], order=order, serial=serial)
         return [stamped_from(*row) for row in wanted]
+
+
+def documents_of(journal: Path | None, serial: str) -> list[Stamped]:
+    """The papers that were made of a unit, for whatever order. Raises JournalError when it cannot be read."""
+    if journal is None or not journal.is_file():
+        return []
+    with reading(journal) as database:
+        return [stamped_from(*row) for row in document_rows(SqliteDatabase(database), serial)]
+
+
+def last_attempt(journal: Path | None, order: str, serial: str) -> Attempt | None:
+    """The last attempt at a unit of an order; None where no record can be read, or it holds none."""
+    if journal is None:
+        return None
+    try:
+        with open_records(journal) as records:
+            of_order = [one for one in records.attempts(serial) if one.order == order]
+            return records.attempt(of_order[-1]) if of_order else None
+    except JournalError:
+        return None

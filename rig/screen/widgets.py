@@ -17,13 +17,17 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from rig.papers.label_code import EOT, GS, HEAD, RS
 from rig.screen.looks import Look
 from rig.screen.view.lines import Line, Role, Span, columns, cut, fitted, line, printable
 
 if TYPE_CHECKING:
     from rig.screen.app import BenchApp
 
-_LONGEST_INPUT = 80
+_LONGEST_INPUT = 200
+# What a scanner sends between the data of a label's code, as the library that reads keys calls them.
+_SEPARATORS = {"ctrl+right_square_bracket": GS, "ctrl+circumflex_accent": RS, "ctrl+d": EOT}
+_BESIDE_TEXT = 6
 
 
 class LinesView(Widget):
@@ -137,17 +141,22 @@ class Entry(LinesView, can_focus=True):
             self.post_message(self.Entered(self, self.text))
         elif event.key == "backspace":
             self.put(self.text[:-1])
-        elif event.is_printable and event.character is not None and len(self.text) < _LONGEST_INPUT:
-            self.put(self.text + event.character)
+        elif event.is_printable and event.character is not None:
+            self._type(event.character)
+        elif event.key in _SEPARATORS and self.text.startswith(HEAD):
+            self._type(_SEPARATORS[event.key])
         else:
             return
         event.stop()
         event.prevent_default()
 
+    def _type(self, text: str) -> None:
+        self.put((self.text + text)[:_LONGEST_INPUT])
+
     def on_paste(self, event: events.Paste) -> None:
         """Take the first line of what is pasted."""
         event.stop()
-        self.put((self.text + printable(event.text.splitlines()[0] if event.text else ""))[:_LONGEST_INPUT])
+        self._type(event.text.replace("\r", "\n").partition("\n")[0])
 
     def on_focus(self) -> None:
         """Show the cursor."""
@@ -163,8 +172,10 @@ class Entry(LinesView, can_focus=True):
 
     def _show(self) -> None:
         cursor = Span(" ", Role.CHOSEN) if self.has_focus else Span(" ")
+        # Of a long text the end is seen, where one types.
+        shown = printable(self.text)[-max(1, self.size.width - len(self.label) - _BESIDE_TEXT) :]
         before = line(
-            Span(f" {self.label} ", Role.STRONG), Span("> ", Role.DIM), Span(self.text, Role.STRONG), cursor
+            Span(f" {self.label} ", Role.STRONG), Span("> ", Role.DIM), Span(shown, Role.STRONG), cursor
         )
         room = self.size.width - sum(columns(span.text) for span in before) - 2
         said = Span(f"  {cut(self.remark, room)}", self.remark_role) if room > 0 and self.remark else Span("")

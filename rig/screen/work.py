@@ -22,7 +22,7 @@ from rig.screen.hands import Hands
 from rig.screen.record import recorded
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.notices import AsideWanted, Notice, SerialWanted, WorkEnded
-from rig.screen.view.serials import Scan, cleaned, judge_scan, names
+from rig.screen.view.serials import Scan, judge_scan, names, read_scan
 from rig.screen.view.wording import Words, read_number
 from rig.sequencer.order_run import Job, OrderResult
 from rig.session import Session
@@ -145,9 +145,14 @@ class OrderWork:
 
     def enter(self, text: str) -> Scan | None:
         """Take in a line that was scanned or typed, or 'done' if it is empty; tells what was made of it."""
-        given, phase = cleaned(text), self.board.phase
+        read, phase = read_scan(text), self.board.phase
+        if read.why:
+            return Scan(None, "scan.unreadable", {"why": read.why})
+        given = read.text
         if not given:
             return self._enter_nothing()
+        if read.order not in (None, self.setup.job.order.number) and phase.takes_serial:
+            return Scan(None, "scan.other-order", {"serial": given[:40], "order": read.order})
         if phase.takes_serial or phase is Phase.ENDED:
             return self._take_serial(given)
         if phase is Phase.TAKE_OUT:

@@ -45,3 +45,13 @@ def _spans(order: str | None, serial: str | None, values: dict[str, Any]) -> str
 
 def _within(spans: str, given: Mapping[str, str]) -> str:
     return _WITHIN.format(spans=spans, given=" AND ".join(f"{one} = {value}" for one, value in given.items()))
+
+
+_DOCUMENTS = f"SELECT {_COLUMNS} FROM document d JOIN entry e ON e.bench = d.bench AND e.number = d.number"
+
+
+def document_rows(database: Database, serial: str) -> Iterable[Sequence[Any]]:
+    """Rows for `stamped_from` of the papers that were made of a unit, in order."""
+    return database.rows(
+        f"{_DOCUMENTS} WHERE d.serial = :serial ORDER BY e.bench, e.number", {"serial": serial}
+    )

@@ -135,7 +135,7 @@ CREATE INDEX attempt_by_reason ON attempt (reason, began_utc)
 ;
 CREATE INDEX attempt_by_run ON attempt (run, serial, first)
 ;
-CREATE INDEX attempt_by_serial ON attempt (serial, began_utc)
+CREATE INDEX attempt_by_serial ON attempt (serial, began_utc, superseded)
 ;
 CREATE INDEX attempt_by_time ON attempt (began_utc)
 ;

@@ -125,7 +125,8 @@ attempt = Table(
     # 1 once the same unit was begun again for the same order and purpose.
     Column("superseded", SmallInteger, nullable=False),
     PrimaryKeyConstraint("bench", "first"),
-    Index("attempt_by_serial", "serial", "began_utc"),
+    # Holds all that a search for part of a serial looks at.
+    Index("attempt_by_serial", "serial", "began_utc", "superseded"),
     Index("attempt_by_order", "order_number", "began_utc"),
     Index("attempt_by_customer", "customer", "began_utc"),
     Index("attempt_by_reason", "reason", "began_utc"),

@@ -9,6 +9,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from rig.cli.main import main
 from rig.library import Section
 from tests.cli.shop import Shop, opened
 from wiring.profile import shipped_profiles
@@ -24,23 +25,27 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Capture
     return opened(home, monkeypatch, capsys)
 
 
+@pytest.fixture(scope="module")
+def papers(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The papers of the simulated bench, made once for all who only read."""
+    folder = tmp_path_factory.mktemp("rig") / "papers"
+    assert main(["wiring", "simulated", "--out", str(folder)]) == 0
+    return folder
+
+
 def rows(path: Path) -> list[dict[str, str]]:
     with path.open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
-def test_the_papers_land_in_the_folder(shop: Shop, tmp_path: Path) -> None:
-    code, out, err = shop.run("wiring", "simulated", "--out", "papers")
-    assert (code, err) == (0, "")
-    assert out.rstrip().endswith("papers")
-    names = {path.name for path in (tmp_path / "papers").iterdir()}
+def test_the_papers_land_in_the_folder(papers: Path) -> None:
+    names = {path.name for path in papers.iterdir()}
     assert names >= {"wires.csv", "terminals.csv", "pins.csv", "parts.csv", "devices.csv"}
     assert {"wiring.pdf", "01-overview.svg", "02-supplies.svg", "03-nest-1-unit.svg"} <= names
 
 
-def test_the_booklet_holds_every_sheet_and_list_and_says_what_it_was_made_from(shop: Shop) -> None:
-    shop.run("wiring", "simulated", "--out", "papers")
-    pages = [page.extract_text() for page in pypdf.PdfReader("papers/wiring.pdf").pages]
+def test_the_booklet_holds_every_sheet_and_list_and_says_what_it_was_made_from(papers: Path) -> None:
+    pages = [page.extract_text() for page in pypdf.PdfReader(papers / "wiring.pdf").pages]
     first = " ".join(pages[0].split())
     for words in (
         "Simulated bench, one nest, linear stage",
@@ -49,7 +54,8 @@ def test_the_booklet_holds_every_sheet_and_list_and_says_what_it_was_made_from(s
         "PELV only",
     ):
         assert words in first
-    sheets = sorted(Path("papers").glob("*.svg"))
+    assert "Every value of the calculation sheet is within its bounds." in first
+    sheets = sorted(papers.glob("*.svg"))
     told = [re.search(r"sheet (\d+) of (\d+)", page) for page in pages]
     assert [int(found[1]) for found in told if found] == list(range(1, len(sheets) + 1))
     rest = " ".join(pages[len(sheets) + 1 :])
@@ -57,17 +63,20 @@ def test_the_booklet_holds_every_sheet_and_list_and_says_what_it_was_made_from(s
         assert words in rest
 
 
-def test_the_same_profile_makes_the_same_papers_and_another_one_another_hash(shop: Shop) -> None:
-    for folder in ("one", "two"):
-        shop.run("wiring", "simulated", "--out", folder)
-    for path in Path("one").iterdir():
-        assert path.read_bytes() == (Path("two") / path.name).read_bytes()
+def test_the_same_profile_makes_the_same_papers_and_another_one_another_hash(
+    shop: Shop, papers: Path
+) -> None:
+    code, out, err = shop.run("wiring", "simulated", "--out", "again")
+    assert (code, err) == (0, "")
+    assert out.rstrip().endswith("again")
+    for path in papers.iterdir():
+        assert path.read_bytes() == (Path("again") / path.name).read_bytes()
     text = SIMULATED.replace('"simulated"', '"moved"', 1).replace('"GPIO13"', '"GPIO12"')
     shop.keep(Section.RIGS, "moved", text)
-    shop.run("wiring", "moved", "--out", "three")
+    shop.run("wiring", "moved", "--out", "moved")
     stamps = {
-        re.findall(r">([0-9a-f]{12})<", Path(folder, "02-supplies.svg").read_text())[0]
-        for folder in ("one", "three")
+        re.findall(r">([0-9a-f]{12})<", (folder / "02-supplies.svg").read_text())[0]
+        for folder in (papers, Path("moved"))
     }
     assert len(stamps) == 2
 
@@ -79,17 +88,15 @@ def test_sheets_of_an_earlier_drawing_are_pointed_out(shop: Shop) -> None:
     assert "12-nest-2-coils.svg is of an earlier drawing" in err
 
 
-def test_the_schedule_names_pins_as_the_profile_does(shop: Shop) -> None:
-    shop.run("wiring", "simulated", "--out", "papers")
-    pins = {row["carries"]: row for row in rows(Path("papers/pins.csv"))}
+def test_the_schedule_names_pins_as_the_profile_does(papers: Path) -> None:
+    pins = {row["carries"]: row for row in rows(papers / "pins.csv")}
     assert (pins["GPIO26"]["pin"], pins["GPIO26"]["for"]) == ("37", "nest A: rail selector")
-    wires = rows(Path("papers/wires.csv"))
+    wires = rows(papers / "wires.csv")
     assert any({row["from"], row["to"]} == {"A1:37", "K18:2+"} for row in wires)
 
 
-def test_no_cell_is_taken_for_a_formula_by_a_spreadsheet(shop: Shop) -> None:
-    shop.run("wiring", "simulated", "--out", "papers")
-    for path in Path("papers").glob("*.csv"):
+def test_no_cell_is_taken_for_a_formula_by_a_spreadsheet(papers: Path) -> None:
+    for path in papers.glob("*.csv"):
         for row in rows(path):
             assert not [cell for cell in row.values() if cell.startswith(("=", "+", "-", "@"))]
 
@@ -102,13 +109,16 @@ def test_a_value_out_of_bounds_is_said_and_ends_with_1(shop: Shop) -> None:
     assert "x  heat in the series resistor" in out
     assert "out of bounds: heat in the series resistor meanwhile: P = (U * h)^2 / (R * (1 - e))" in err
     assert "allowed: at most 1 W (rating of the resistor)" in err
-    assert Path("papers/wires.csv").exists()
+    title = pypdf.PdfReader("papers/wiring.pdf").pages[0].extract_text()
+    assert "OUT OF BOUNDS: do not build it like this" in title
+    assert "heat in the series resistor meanwhile: 1.079 W, allowed at most 1 W" in title
 
 
 def test_as_json(shop: Shop) -> None:
     code, told = shop.run_json("wiring", "single-nest", "--out", "papers")
     assert code == 0
     assert told["profile"] == "single-nest"
+    assert all(Path(name).is_file() for name in told["files"])
     first = told["calculation"][0]
     assert first["value"] == 26.4
     assert first["within"] is True

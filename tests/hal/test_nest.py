@@ -179,6 +179,36 @@ def test_output_is_told_apart_by_pulling_it_both_ways(
     run(main())
 
 
+def test_a_load_that_is_there_already_is_not_waited_for() -> None:
+    async def main() -> None:
+        async with rig() as opened:
+            took_s = []
+            for pulled in (Rail.MINUS, Rail.PLUS, Rail.PLUS, Rail.MINUS, Rail.MINUS):
+                start_s = opened.loop.time()
+                await opened.nest.pull_output(pulled)
+                took_s.append(opened.loop.time() - start_s)
+                assert opened.relay("load").closed is (pulled is Rail.PLUS)
+            settle_s = SELECTOR.nest[0].load.settle_s
+            assert took_s == pytest.approx([0.0, settle_s, 0.0, settle_s, 0.0])
+
+    run(main())
+
+
+def test_a_load_that_dropped_with_everything_else_is_pulled_anew() -> None:
+    async def main() -> None:
+        async with rig() as opened:
+            for pulled in (Rail.PLUS, Rail.MINUS):
+                await opened.nest.pull_output(Rail.PLUS)
+                opened.interlock.rest()
+                if pulled is Rail.PLUS:
+                    await opened.interlock.arm()
+                # Where it is on its way to it is no more than after a command of its own.
+                await opened.nest.pull_output(pulled)
+                assert opened.relay("load").place is (Place.WORK if pulled is Rail.PLUS else Place.REST)
+
+    run(main())
+
+
 def test_output_that_does_not_stand_still_is_unsteady() -> None:
     line = SELECTOR.nest[0].output_at_plus.line
 

@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from hal.simulated.clock import JumpingLoop
 from rig.chronicle import Chronicle, TimeBase
@@ -83,6 +85,19 @@ def test_without_a_start_the_record_takes_the_time_of_the_day() -> None:
     assert text.endswith("Z")
     moment = datetime.fromisoformat(text)
     assert before - timedelta(milliseconds=1) <= moment <= datetime.now(UTC)
+
+
+@given(
+    start=st.integers(0, 10**15).map(lambda us: START + timedelta(microseconds=us)),
+    at_ns=st.lists(st.integers(0, 10**17), min_size=1, max_size=5),
+)
+def test_the_time_of_an_event_is_start_and_engine_time_to_the_millisecond(
+    start: datetime, at_ns: list[int]
+) -> None:
+    for one_ns in at_ns:
+        moment = start + timedelta(microseconds=one_ns // 1000)
+        shown = datetime.fromisoformat(TimeBase(start).utc(one_ns))
+        assert shown == moment.replace(microsecond=moment.microsecond // 1000 * 1000)
 
 
 def test_without_a_journal_nothing_is_waited_for() -> None:

@@ -38,6 +38,7 @@ BY_HAND = [
     # 8 V and 100 kOhm x 10 uA = 1 V either way.
     ("lowest voltage of the floating wire", 7.0, 5.5, 10.5),
     ("highest voltage of the floating wire", 9.0, 5.5, 10.5),
+    ("lowest voltage of the unit's L+ while it is supplied", 20.4, 11.5, None),
     # 26.4 x 26.4 / 4465 ohm.
     ("heat in the load resistor", 0.1561, None, 0.25),
     # IEC 60947-5-2: at most 3.5 V across an output that is on; 20.4 - 3.5.
@@ -141,6 +142,19 @@ OUT_OF_BOUNDS = [
 def test_a_value_out_of_bounds_is_flagged(path: str, value: object, what: str) -> None:
     assert not results(mutated(path, value))[what].within
     assert results(SIMULATED)[what].within
+
+
+def test_two_welded_contacts_of_a_two_relay_nest_pass_milliamperes() -> None:
+    # 26.4 V over two resistors of 1000 ohm less 5 %.
+    one = results(TWO_RELAY)["current from rail to rail with both contacts welded, a resistor in each leg"]
+    assert float(one.worked.result) == pytest.approx(0.01389, rel=1e-3)
+    assert one.within
+
+
+def test_on_another_header_nothing_is_claimed_of_its_lines() -> None:
+    data = {**TWO_RELAY.model_dump(mode="json"), "electrical": {"header": "other"}}
+    other = RigProfile.model_validate_json(json.dumps(data), strict=True)
+    assert out_of_bounds(electrical_sheet(other)) == ()
 
 
 def test_the_lines_with_resistors_of_their_own_are_looked_at_apart() -> None:

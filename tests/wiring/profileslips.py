@@ -61,6 +61,10 @@ STAGE_SLIPS = (
     Slip("without name", 'name = "A"', 'name = ""', "nest#1.name", "too short", '""', "letters, digits and hyphens, 1 to 12 characters"),
     Slip("endless title", '"Simulated bench, one nest, linear stage"', f'"{"x" * 500}"', "title", "too long", f'"{"x" * 57}..."', "text of 1 to 80 characters"),
     Slip("hidden letters", 'name = "A"', r'name = "A\u001b[2J\u202eB"', "nest#1.name", "is not written as it has to be", r'"A\x1b[2J\u202eB"', "letters, digits"),
+    Slip("coil without wire", "[air]", "[electrical]\ncoil_ohm = 0\n\n[air]", "electrical.coil_ohm", "too small", "0", "resistance of a relay coil, in ohms", at="coil_ohm"),
+    Slip("control supply beyond PELV", "[air]", "[electrical]\ncontrol_voltage_v = 230\n\n[air]", "electrical.control_voltage_v", "too large", "230", "10 to 30", at="control_voltage_v"),
+    Slip("header of nothing", "[air]", '[electrical]\nheader = "26-pin"\n\n[air]', "electrical.header", "is not a word known here", '"26-pin"', '"40-pin" or "other"', at="header"),
+    Slip("mistyped part", "[air]", "[electrical]\ncoil_ohms = 700\n\n[air]", "electrical.coil_ohms", "unknown key, did you mean coil_ohm?", "700", "header, control_voltage_v", at="coil_ohms"),
     # contradictory
     Slip("two jobs on one line", '"GPIO13"', '"GPIO16"', "nest#1.teach_contact.line", "GPIO16 already works as nest#1.supply", '"GPIO16"', "a line with no other job"),
     Slip("foot switch on the heartbeat", 'line = "GPIO22"', 'line = "GPIO4"', "foot_switch.line", "GPIO4 already works as coil_supply.heartbeat", '"GPIO4"', "a line with no other job"),

@@ -11,6 +11,7 @@ from wiring.profile import RigProfile
 
 _LINES = tuple(f"GPIO{number}" for number in range(2, 28))
 _TEACH = {"selector": ("rail_selector", "teach_contact"), "two-relay": ("plus_contact", "minus_contact")}
+_OHMS = ("input_resistor_ohm", "drive_resistor_ohm", "pull_ohm", "monitor_input_ohm", "monostable_ohm")
 _ALWAYS = ("supply", "load", "teach_at_plus", "teach_at_minus", "output_at_plus", "output_at_minus")
 
 
@@ -59,7 +60,10 @@ def rig_profiles(draw: st.DrawFn) -> RigProfile:
         "back_end": "simulated",
         "coil_supply": {"heartbeat": bench.line(), "stop_button": bench.line()},
         "supply": draw(st.sampled_from(supplies)),
-        "electrical": {"header": draw(st.sampled_from(["40-pin", "other"]))},
+        "electrical": {
+            "header": draw(st.sampled_from(["40-pin", "other"])),
+            **{key: draw(st.floats(0.1, 9_999_999)) for key in _OHMS},
+        },
         "nest": [bench.nest(index) for index in range(draw(st.integers(1, 3)))],
     }
     for table, key in ((data["coil_supply"], "sense"), (data, "foot_switch")):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from wiring.circuit import colours
 from wiring.circuit.channels import InputChannel, OutputChannel, input_channels, output_channels
@@ -56,11 +56,11 @@ def _lay_couplers(
     for name, size in sizes.items():
         loom.add(name, "output coupler", _driving(size, profile.electrical), "from the board to coils")
         loom.tap("0", f"{name}:0")
-    sizes = {}
+    couplers: dict[str, list[InputChannel]] = {}
     for one in inputs:
-        sizes[one.coupler] = one.number
-    for name, size in sizes.items():
-        loom.add(name, "input coupler", _reading(size, profile.electrical), "from the field to the board")
+        couplers.setdefault(one.coupler, []).append(one)
+    for name, channels in couplers.items():
+        loom.add(name, "input coupler", _reading(channels, profile.electrical), "from the field to the board")
         loom.tap("3V3", f"{name}:V")
         loom.tap("GND", f"{name}:G")
 
@@ -73,12 +73,17 @@ def _driving(size: int, electrical: Electrical) -> str:
     )
 
 
-def _reading(size: int, electrical: Electrical) -> str:
+def _reading(channels: Sequence[InputChannel], electrical: Electrical) -> str:
+    sorts = (
+        ("high", [str(one.number) for one in channels if one.high_when_fed]),
+        ("low", [str(one.number) for one in channels if not one.high_when_fed]),
+    )
+    levels = ", ".join(f"{level}: {' '.join(numbers)}" for level, numbers in sorts if numbers)
     return (
-        f"{size} isolated channels, IEC 61131-2 type 3: {electrical.input_resistor_ohm:g} ohm, "
+        f"{len(channels)} isolated channels, IEC 61131-2 type 3: {electrical.input_resistor_ohm:g} ohm, "
         f"{electrical.input_resistor_w:g} W and {electrical.input_zener_v:g} V Zener before each LED, "
         f"current transfer {electrical.transfer_percent:g} % or more, {electrical.pull_ohm / 1000:g} kOhm on "
-        "the board's side"
+        f"the board's side; line while fed is {levels}"
     )
 
 

@@ -64,7 +64,10 @@ def _lay_supplies(loom: Loom, profile: RigProfile) -> None:
     loom.add("-X2", "distribution strip", "bridged terminals, 0.14 to 2.5 mm2", "3.3 V and 0 V of the board")
     loom.add("-X3", "terminal strip", "feed-through terminals, 0.14 to 2.5 mm2", "devices outside the panel")
     loom.add(
-        "-X4", "bonding link", "0.14 to 2.5 mm2, with a bridge that opens", "L- and 0 to PE, at this one place"
+        "-X4",
+        "bonding link",
+        "0.14 to 2.5 mm2, with a bridge that opens",
+        "L- and 0 to PE, at this one place",
     )
     loom.join(RIG, "L+ before its fuse", colours.L_PLUS, "-T1:+", "-F1:1")
     loom.tap("L+", "-F1:2")
@@ -89,9 +92,10 @@ def _lay_coil_supply(loom: Loom, profile: RigProfile, strip: FieldStrip) -> None
     loom.add(
         "-K1",
         "heartbeat monitor",
-        f"retriggerable monostable, {ohm / 1000:g} kOhm and {electrical.monostable_uf:g} uF, triggered by "
-        f"falling edges at Y1 only (a steady level lets it drop); relay with 1 normally open contact, 2 A, "
-        f"releases within {electrical.monostable_release_s * 1000:g} ms; supply {electrical.control_voltage_v:g} V DC",
+        f"retriggerable monostable of {electrical.monostable_factor:g} R C, {ohm / 1000:g} kOhm and "
+        f"{electrical.monostable_uf:g} uF, triggered by falling edges at Y1 only (a steady level lets it drop); relay "
+        f"with 1 normally open contact, 2 A, releases within {electrical.monostable_release_s * 1000:g} ms; "
+        f"supply {electrical.control_voltage_v:g} V DC",
         "keeps the coil supply on while pulses come",
     )
     loom.tap("24", strip.next(), "-S1:11")

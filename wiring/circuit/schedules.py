@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from wiring.circuit.channels import line_uses
+from wiring.circuit.channels import LineUse, line_uses
 from wiring.circuit.copper import Circuit, Device, Terminal
 from wiring.header import header_pins
 from wiring.profile import RigProfile
@@ -63,20 +63,19 @@ def terminal_rows(circuit: Circuit) -> tuple[TerminalRow, ...]:
 
 def pin_rows(profile: RigProfile) -> tuple[PinRow, ...]:
     """Every pin of the usual header, or every line that is used on another."""
-    circuit_wires = {use.line: use for use in line_uses(profile)}
+    uses = {use.line: use for use in line_uses(profile)}
     if profile.electrical.header != "40-pin":
-        return tuple(_used(None, use.line, profile) for use in circuit_wires.values())
+        return tuple(_used(use) for use in uses.values())
     return tuple(
-        _used(pin.number, pin.carries, profile)
-        if pin.carries in circuit_wires
+        _used(uses[pin.carries])
+        if pin.carries in uses
         else PinRow(pin.number, pin.carries, "", "", "", _strip_of(pin.number))
         for pin in header_pins()
     )
 
 
-def _used(pin: int | None, line: str, profile: RigProfile) -> PinRow:
-    use = next(use for use in line_uses(profile) if use.line == line)
-    return PinRow(pin, line, use.direction, use.active.value, use.duty, use.coupler)
+def _used(use: LineUse) -> PinRow:
+    return PinRow(use.pin, use.line, use.direction, use.active.value, use.duty, use.coupler)
 
 
 def _strip_of(pin: int) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from rig.cli.parsing.common import Commands, add, add_json, add_rig
+from rig.cli.parsing.common import Commands, add, add_json, add_output, add_rig
 
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""
     _add_rig(commands)
     _add_release(commands)
+    _add_service(commands)
+    _add_doctor(commands)
 
 
 def _add_rig(commands: Commands) -> None:
@@ -30,3 +32,28 @@ def _add_release(commands: Commands) -> None:
         "teachrig release --rig single-nest",
     )
     add_rig(parser)
+
+
+def _add_service(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "service",
+        "print a systemd unit that runs the bench screen on the board's own screen, and how to install it",
+        "teachrig service --rig single-nest > teachrig.service",
+    )
+    add_rig(parser)
+    parser.add_argument(
+        "--user", default="teachrig", metavar="NAME", help="the user that it runs as (default: teachrig)"
+    )
+    parser.add_argument("--tty", default="tty1", metavar="NAME", help="where the screen is (default: tty1)")
+
+
+def _add_doctor(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "doctor",
+        "say what this computer lacks for a rig, and how to mend it; switches nothing",
+        "teachrig doctor --rig single-nest",
+    )
+    add_rig(parser)
+    add_output(parser)

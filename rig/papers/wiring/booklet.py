@@ -26,7 +26,7 @@ from reportlab.platypus import (
     TableStyle,
 )
 
-from rig.explained.electrical import ElectricalChapter
+from rig.explained.electrical import ElectricalChapter, out_of_bounds
 from rig.explained.limits import Limited
 from rig.papers.drawing.pdf import draw_on
 from rig.papers.drawing.shapes import Drawing
@@ -55,6 +55,7 @@ CAUTIONS = (
 _PAGE = landscape(A4)
 _MARGIN = 14 * mm
 _WIDTH = _PAGE[0] - 2 * _MARGIN
+_MOST_TOLD = 6
 _GRID, _SHADE = HexColor("#808080"), HexColor("#e8e8e8")
 
 
@@ -72,7 +73,7 @@ def content_hash(profile: RigProfile) -> str:
 
 
 def wiring_papers(
-    profile: RigProfile, chapters: Sequence[ElectricalChapter], imprint: Imprint
+    profile: RigProfile, chapters: tuple[ElectricalChapter, ...], imprint: Imprint
 ) -> Mapping[str, bytes]:
     """Every file of the papers by its name; the same profile and imprint give the same bytes."""
     circuit = circuit_of(profile)
@@ -96,6 +97,8 @@ class _Sheet(Flowable):
         return self._drawing.width * mm - 1, self._drawing.height * mm - 1
 
     def draw(self) -> None:
+        self.canv.bookmarkPage(self._drawing.name)
+        self.canv.addOutlineEntry(self._drawing.title, self._drawing.name)
         draw_on(self.canv, self._drawing)
 
 
@@ -103,7 +106,7 @@ def _booklet(
     profile: RigProfile,
     sheets: Sequence[Drawing],
     lists: Sequence[PaperTable],
-    chapters: Sequence[ElectricalChapter],
+    chapters: tuple[ElectricalChapter, ...],
     imprint: Imprint,
 ) -> bytes:
     register_fonts()
@@ -130,7 +133,7 @@ def _booklet(
         [PageTemplate("text", [text], onPage=number), PageTemplate("sheet", [whole], pagesize=_PAGE)]
     )
     story = [
-        *_title_page(profile, sheets, lists, imprint),
+        *_title_page(profile, sheets, lists, chapters, imprint),
         NextPageTemplate("sheet"),
         *(part for sheet in sheets for part in (PageBreak(), _Sheet(sheet))),
         NextPageTemplate("text"),
@@ -159,7 +162,11 @@ def _text(words: str, points: float = 9, *, bold: bool = False, before: float = 
 
 
 def _title_page(
-    profile: RigProfile, sheets: Sequence[Drawing], lists: Sequence[PaperTable], imprint: Imprint
+    profile: RigProfile,
+    sheets: Sequence[Drawing],
+    lists: Sequence[PaperTable],
+    chapters: tuple[ElectricalChapter, ...],
+    imprint: Imprint,
 ) -> Iterator[Flowable]:
     yield _text("Wiring papers", 26, bold=True)
     yield Spacer(1, 8)
@@ -174,12 +181,27 @@ def _title_page(
     cautions: list[Flowable] = [_text("Take care first", 13, bold=True)]
     cautions += [_text(f"{number}. {words}", 11) for number, words in enumerate(CAUTIONS, start=1)]
     yield _table([[cautions]], [1.0], ("BOX", (0, 0), (-1, -1), 2, black))
+    yield from _bounds(chapters)
     yield _text("In here", 13, bold=True, before=10)
     names = "; ".join(sheet.title for sheet in sheets)
     yield _text(f"Sheets: {names}.", 10)
     yield _text(f"Lists: {'; '.join(table.title for table in lists)}. Calculation sheet.", 10)
     yield Spacer(1, 10)
     yield _signature()
+
+
+def _bounds(chapters: tuple[ElectricalChapter, ...]) -> Iterator[Flowable]:
+    """Whether the rig may be built like this, where nobody can miss it."""
+    beyond = out_of_bounds(chapters)
+    if not beyond:
+        yield Spacer(1, 8)
+        yield _text("Every value of the calculation sheet is within its bounds.", 11, bold=True)
+        return
+    yield _text("OUT OF BOUNDS: do not build it like this", 13, bold=True, before=10)
+    for one in beyond[:_MOST_TOLD]:
+        yield _text(f"{one.worked.what}: {one.worked.result} {one.worked.unit}, allowed {one.limit}", 10)
+    if len(beyond) > _MOST_TOLD:
+        yield _text(f"and {len(beyond) - _MOST_TOLD} more: see the calculation sheet", 10)
 
 
 def _signature() -> Table:
@@ -215,7 +237,7 @@ def _list(table: PaperTable) -> Iterator[Flowable]:
     yield _table([head, *rows], table.widths, head=True)
 
 
-def _calculation(chapters: Sequence[ElectricalChapter]) -> Iterator[Flowable]:
+def _calculation(chapters: tuple[ElectricalChapter, ...]) -> Iterator[Flowable]:
     yield _text("Calculation sheet", 16, bold=True)
     yield _text(
         "Worst cases of this rig, each with its formula, its numbers, and what it is held to. Letters mean what "

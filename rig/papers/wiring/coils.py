@@ -16,6 +16,7 @@ from rig.papers.wiring.elements import (
     output_channel,
     rail,
     tap,
+    within_nest,
 )
 from wiring.circuit.channels import OutputChannel, output_channels
 from wiring.circuit.copper import Circuit
@@ -59,7 +60,7 @@ def _paths(pen: Pen, channels: Sequence[OutputChannel], profile: RigProfile) -> 
         pen.wire((x, low), (x, _ZERO_Y))
         if x != places[-1][0]:
             pen.node(x, _ZERO_Y)
-        pen.paragraph(x - 8, _WORDS_Y, channel.duty, letters=26, size=2.6)
+        pen.paragraph(x - 8, _WORDS_Y, within_nest(channel.duty), letters=26, size=2.6)
 
 
 def _coil(pen: Pen, channel: OutputChannel, x: float, *, zener: bool, last: bool) -> None:

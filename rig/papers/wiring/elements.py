@@ -17,10 +17,17 @@ OUT_HEIGHT, IN_HEIGHT = 34.0, 40.0
 
 
 def ohms(value_ohm: float) -> str:
-    """A resistance as short as it is written beside a symbol."""
-    if value_ohm >= 1000:
-        return f"{value_ohm / 1000:.3g} k"
+    """A resistance as short as it is written beside a symbol, to three figures."""
+    for factor, letter in ((1e6, " M"), (1e3, " k")):
+        if value_ohm >= 0.9995 * factor:
+            return f"{value_ohm / factor:.3g}{letter}"
     return f"{value_ohm:.3g} ohm"
+
+
+def within_nest(duty: str) -> str:
+    """What a channel does, on a sheet whose title names the nest."""
+    nest, _, rest = duty.partition(": ")
+    return rest if nest.startswith("nest ") else duty
 
 
 def new_sheet(circuit: Circuit, name: str, title: str) -> Pen:
@@ -34,7 +41,9 @@ def rail(pen: Pen, number: str, y: float, end: float) -> None:
     """A potential along the sheet, named at its left end."""
     start = LEFT + 11
     pen.drawing.flags.append((number, (start, y)))
+    colour = next(net.colour for net in pen.circuit.nets if net.number == number)
     pen.text(start - 1, y + 0.9, number, size=2.8, anchor="end", bold=True)
+    pen.text(start - 1, y + 4.0, colour, size=2.0, anchor="end")
     pen.wire((start, y), (end, y))
 
 

@@ -23,6 +23,7 @@ from rig.papers.wiring.elements import (
     ohms,
     rail,
     tap,
+    within_nest,
 )
 from wiring.circuit.channels import STOP_SOURCE, InputChannel, input_channels
 from wiring.circuit.copper import Circuit, terminal
@@ -107,12 +108,12 @@ def _switched(pen: Pen, index: int, channels: Sequence[InputChannel], values: tu
         input_channel(pen, channel, x, _SWITCHED_Y, values)
         pen.wire((x, _SWITCHED_Y + IN_HEIGHT), (x, _MONITOR_Y))
         pen.tag(x + 1, 89, channel.source)
-        pen.paragraph(x - 6, 160, channel.duty, letters=24, size=2.6)
+        pen.paragraph(x - 6, 160, within_nest(channel.duty), letters=24, size=2.6)
     monitored = [(x, channel) for x, channel in places if channel.source.startswith("-K")]
     _level_monitor(pen, index, monitored)
     for x, channel in places:
         if channel.source.startswith("-B"):
-            _pick_up(pen, index, channel, x)
+            _pick_up(pen, index, x)
 
 
 def _level_monitor(pen: Pen, index: int, places: Sequence[tuple[float, InputChannel]]) -> None:
@@ -124,7 +125,8 @@ def _level_monitor(pen: Pen, index: int, places: Sequence[tuple[float, InputChan
     below += [
         (mark, first + 36 + 22 * place) for place, mark in enumerate(("I1", "I2", "I3")) if mark in wired
     ]
-    words = ("level monitor: Q1, Q2 from I1; Q3, Q4 from I2; Q5 from I3",)
+    outputs = "Q1, Q2 from I1; Q3, Q4 from I2" + ("; Q5 from I3" if "I3" in wired else "")
+    words = (f"level monitor: {outputs}",)
     frame = (first - 8, _MONITOR_Y, last - first + 16, 26.0)
     block(pen, name, frame, words, above=above, below=below)
     for mark, x in below:
@@ -134,7 +136,7 @@ def _level_monitor(pen: Pen, index: int, places: Sequence[tuple[float, InputChan
         pen.flag(number.number, x, _MONITOR_Y + 34, up=False, note=note)
 
 
-def _pick_up(pen: Pen, index: int, channel: InputChannel, x: float) -> None:
+def _pick_up(pen: Pen, index: int, x: float) -> None:
     name, strip = f"-B{index}1", f"-X{index}1"
     strip_terminal(pen, f"{strip}:8", x, 97)
     below = (("+", x - 8), ("-", x + 8))
@@ -143,4 +145,3 @@ def _pick_up(pen: Pen, index: int, channel: InputChannel, x: float) -> None:
         pen.wire((at, _MONITOR_Y + 26), (at, _MONITOR_Y + 40))
         strip_terminal(pen, f"{strip}:{place}", at, _MONITOR_Y + 33)
         pen.flag(number, at, _MONITOR_Y + 40, up=False)
-    del channel

@@ -16,6 +16,7 @@ _NOTES = (
     "L- and 0 are bonded to PE at -X4 only (PELV). The bridge is opened to test insulation, and closed again.",
     "-S1 takes the coil supply away in hardware, whatever the program does: every relay falls.",
     "-K1 keeps the coil supply on while pulses come; a line that stays high or low lets it fall.",
+    "The board has a supply of its own. The couplers keep its 0 V, GND, apart from 0 and L-: never join them.",
     "Nothing here is a safety function in the sense of ISO 13849-1.",
 )
 
@@ -34,8 +35,19 @@ def supplies_sheet(profile: RigProfile, circuit: Circuit) -> Drawing:
         _stage_stop(pen, 246)
     for index, note in enumerate(_NOTES):
         pen.text(20, 140 + index * 6, note, size=2.8)
+    _potentials(pen)
     _colours(pen)
     return pen.drawing
+
+
+def _potentials(pen: Pen) -> None:
+    pen.text(20, 98, "potentials", size=2.8, bold=True)
+    shared = [net for net in pen.circuit.nets if net.hub is not None]
+    for index, net in enumerate(shared):
+        x, y = 20 + index // 4 * 92, 104 + index % 4 * 6
+        pen.text(x, y, net.number, size=2.8, bold=True)
+        pen.text(x + 13, y, net.colour, size=2.8)
+        pen.text(x + 29, y, net.carries, size=2.8)
 
 
 def _colours(pen: Pen) -> None:

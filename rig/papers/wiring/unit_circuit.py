@@ -5,7 +5,7 @@ from __future__ import annotations
 from rig.papers.drawing.pen import Pen
 from rig.papers.drawing.shapes import Drawing
 from rig.papers.drawing.symbols import change_over, normally_open, resistor
-from rig.papers.wiring.elements import new_sheet, ohms, rail, tap
+from rig.papers.wiring.elements import new_sheet, ohms, rail, tap, within_nest
 from wiring.circuit.copper import Circuit
 from wiring.nest import NestProfile, Topology
 
@@ -40,12 +40,13 @@ def _load(pen: Pen, index: int, x: float, value: str) -> None:
     name, strip = f"-K{index}4", f"-X{index}1"
     _to_rails(pen, name, x)
     low = change_over(pen, name, x, 42)
+    _duty(pen, name, x, 54.4)
     pen.wire((x, low), (x, 66))
     pen.tag(x + 1, 62, f"{name}:11")
     low = resistor(pen, f"-R{index}7", x, 66, value)
     pen.wire((x, low), (x, _OUTPUT_Y), (_UNIT_X, _OUTPUT_Y))
     pen.tag(x + 1, _OUTPUT_Y - 8, f"{strip}:4")
-    _to_monitor(pen, f"{strip}:4", _OUTPUT_Y)
+    _to_monitor(pen, f"{strip}:4", _OUTPUT_Y, f"-K{index}5:I2")
     _terminal(pen, f"{strip}:4", _OUTPUT_Y)
 
 
@@ -62,9 +63,11 @@ def _selector(pen: Pen, index: int, x: float, value: str) -> None:
     selector, contact, series = f"-K{index}2", f"-K{index}3", f"-R{index}5"
     _to_rails(pen, selector, x)
     low = change_over(pen, selector, x, 42)
+    _duty(pen, selector, x, 54.4)
     pen.wire((x, low), (x, 64))
     pen.tag(x + 1, 61, f"{selector}:11")
     low = normally_open(pen, contact, x, 64)
+    _duty(pen, contact, x, 75.4)
     pen.wire((x, low), (x, 86))
     pen.tag(x + 1, 83, f"{contact}:14")
     low = resistor(pen, series, x, 86, value)
@@ -84,6 +87,7 @@ def _two_relays(pen: Pen, index: int, x: float, value: str) -> None:
         pen.wire((at, low), (at, 66))
         pen.tag(at + 1, 62, f"{name}:13")
         low = normally_open(pen, name, at, 66)
+        _duty(pen, name, at, 77.4)
         pen.wire((at, low), (at, _TEACH_Y))
     pen.node(other, _TEACH_Y)
     pen.wire((x, _TEACH_Y), (_UNIT_X, _TEACH_Y))
@@ -93,7 +97,7 @@ def _two_relays(pen: Pen, index: int, x: float, value: str) -> None:
 def _teach_run(pen: Pen, index: int, x: float) -> None:
     strip = f"-X{index}1"
     pen.tag(x + 12, _TEACH_Y - 1.2, f"{strip}:2")
-    _to_monitor(pen, f"{strip}:2", _TEACH_Y)
+    _to_monitor(pen, f"{strip}:2", _TEACH_Y, f"-K{index}5:I1")
     _terminal(pen, f"{strip}:2", _TEACH_Y)
 
 
@@ -103,17 +107,23 @@ def _supply(pen: Pen, index: int, x: float, *, sensed: bool) -> None:
     pen.wire((x, _RAIL_Y), (x, 42))
     pen.tag(x + 1, 35, f"{name}:13")
     low = normally_open(pen, name, x, 42)
+    _duty(pen, name, x, 53.4)
     pen.wire((x, low), (x, _SUPPLY_Y), (_UNIT_X, _SUPPLY_Y))
     pen.tag(x + 1, 68, f"{strip}:1")
     if sensed:
-        _to_monitor(pen, f"{strip}:1", _SUPPLY_Y)
+        _to_monitor(pen, f"{strip}:1", _SUPPLY_Y, f"-K{index}5:I3")
     _terminal(pen, f"{strip}:1", _SUPPLY_Y)
 
 
-def _to_monitor(pen: Pen, place: str, y: float) -> None:
+def _duty(pen: Pen, name: str, x: float, y: float) -> None:
+    """What a relay is for, below its designation."""
+    pen.text(x - 5, y, within_nest(pen.circuit.device(name).duty), size=2.0, anchor="end")
+
+
+def _to_monitor(pen: Pen, place: str, y: float, monitor: str) -> None:
     pen.node(_FLAG_X, y)
     pen.wire((_FLAG_X, y), (_FLAG_X, y + 5))
-    pen.flag(pen.net_of(place), _FLAG_X, y + 5, up=False, note="to the monitor")
+    pen.flag(pen.net_of(place), _FLAG_X, y + 5, up=False, note=f"to {monitor}")
 
 
 def _terminal(pen: Pen, place: str, y: float) -> None:

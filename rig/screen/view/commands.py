@@ -32,7 +32,13 @@ class Command:
     energises: bool = False
 
 
-_OTHER_KEYS = {"enter": "Enter", "arrows": "Up/Down", "sides": "Left/Right", "end": "End"}
+_OTHER_KEYS = {
+    "enter": "Enter",
+    "arrows": "Up/Down",
+    "pages": "PgUp/PgDn",
+    "sides": "Left/Right",
+    "end": "End",
+}
 
 STOP = Command("stop", "f8", "F8")
 

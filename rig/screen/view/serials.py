@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from rig.events import Verdict
+from rig.papers.label_code import HEAD, UnreadableLabel, unit_code
 from rig.screen.view.lines import printable
 from rig.screen.view.standing import Standing
 
@@ -23,6 +24,26 @@ class Scan:
 def cleaned(text: str) -> str:
     """What a scanner or a person sent, without control characters and spaces around it."""
     return printable(text).strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a scan says: a serial, or text as it is; `why` it is a label that cannot be trusted."""
+
+    text: str
+    order: str | None = None
+    why: str = ""
+
+
+def read_scan(text: str) -> Read:
+    """Take the code of a label apart, of which only the serial is the text; anything else is left as it is."""
+    if not text.lstrip().startswith(HEAD):
+        return Read(cleaned(text))
+    try:
+        code = unit_code(text.strip())
+    except UnreadableLabel as why:
+        return Read("", why=str(why))
+    return Read(cleaned(code.serial), code.order)
 
 
 def judge_scan(text: str, standing: Standing) -> Scan:

@@ -8,6 +8,7 @@ from rig.events import (
     BenchTripped,
     CheckDone,
     ContactEnded,
+    DocumentMade,
     EdgeMeasured,
     EdgeNotMeasured,
     Event,
@@ -80,6 +81,8 @@ def _results(event: Event, words: Words) -> str:
             return words("told.judged", verdict=words(f"verdict.{verdict}"), why=why)
         case UnitRemoved():
             return words("told.removed")
+        case DocumentMade(document=document, where=where):
+            return words("told.document", document=words.of("document", document), where=where)
         case _:
             return ""
 

@@ -40,6 +40,7 @@ class BoardRig:
 
     factory: BoardPins
     kernel: Kernel
+    pace_s: float = 0.0
 
     def drive(self, line: str, level: int) -> None:
         self.kernel.drive(line, level)

@@ -80,6 +80,7 @@ class SimRig:
 
     factory: BoardPins
     chip: SimChip
+    pace_s: float = 0.005
 
     def drive(self, line: str, level: int) -> None:
         self.chip.drive(line, level)

@@ -17,6 +17,7 @@ class SimulatedRig:
     factory: SimulatedPins
     timeline: Timeline
     levels: list[int | None] = field(default_factory=list)
+    pace_s: float = 0.0
 
     def drive(self, line: str, level: int) -> None:
         with self.timeline:

@@ -8,6 +8,7 @@ from itertools import combinations, pairwise
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from rig.papers.drawing.shapes import Drawing, Frame, Line, Point, Text
+from rig.papers.fonts import BOLD, REGULAR, register_fonts
 
 # Half of what two things may touch by before they count as covering one another, in mm.
 _SLACK = 0.05
@@ -15,8 +16,10 @@ _BORDER = 8.0
 
 
 def frame_of(text: Text) -> Frame:
-    """What a text takes up, in the widest of the fonts that may show it."""
-    width = stringWidth(text.words, "Helvetica-Bold" if text.bold else "Helvetica", text.size)
+    """What a text takes up, in the wider of the fonts of SVG and PDF."""
+    register_fonts()
+    fonts = ("Helvetica-Bold", BOLD) if text.bold else ("Helvetica", REGULAR)
+    width = max(stringWidth(text.words, font, text.size) for font in fonts)
     left = text.x - {"start": 0.0, "middle": width / 2, "end": width}[text.anchor]
     return Frame(left, text.y - 0.73 * text.size, width, 0.94 * text.size)
 
@@ -67,8 +70,15 @@ def _covered_texts(drawing: Drawing) -> Iterator[str]:
     lines = [
         segment for shape in drawing.shapes if isinstance(shape, Line) for segment in pairwise(shape.points)
     ]
+    boxes = [(min(a[0], b[0]), max(a[0], b[0]), min(a[1], b[1]), max(a[1], b[1])) for a, b in lines]
     for text, frame in frames:
-        if any(_cuts(segment, frame) for segment in lines):
+        left, right, high, low = frame.x, frame.x + frame.width, frame.y, frame.y + frame.height
+        near = [
+            segment
+            for segment, (x0, x1, y0, y1) in zip(lines, boxes, strict=True)
+            if x1 > left and x0 < right and y1 > high and y0 < low
+        ]
+        if any(_cuts(segment, frame) for segment in near):
             yield f"a line crosses {text.words!r} at {frame.x:.0f}, {frame.y:.0f}"
         for name, symbol in drawing.symbols:
             if overlap(frame, symbol) and not holds(symbol, frame):

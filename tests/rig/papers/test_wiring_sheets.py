@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import re
+from io import BytesIO
 from pathlib import Path
 
+import pypdf
 import pytest
 from hypothesis import given, settings
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
 
+from rig.papers.drawing.pdf import draw_on
 from rig.papers.drawing.shapes import Drawing
+from rig.papers.drawing.svg import svg
+from rig.papers.fonts import register_fonts
 from rig.papers.wiring.sheets import all_sheets, circuit_sheets
 from tests.rig.papers.drawn import faults, joined
 from tests.wiring.variants import rig_profiles
@@ -50,7 +58,27 @@ def test_what_is_known_draws_tidily_and_truly(path: Path) -> None:
 
 
 @given(rig_profiles())
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_every_rig_draws_tidily_and_truly(profile: RigProfile) -> None:
     assert_tidy(profile)
     assert_true(profile)
+
+
+def test_a_sheet_says_where_the_other_parts_of_its_devices_are() -> None:
+    drawn = sheets(load_profile(shipped_profiles()["simulated"]))
+    unit = next(sheet for sheet in drawn if sheet.name.endswith("nest-1-unit"))
+    told = next(text.words for text in unit.texts() if text.words.startswith("also drawn"))
+    number = int(told.partition("-K12, ")[2].partition("on sheet ")[2].partition(";")[0])
+    assert "-K12:A1" in {place for place, _ in drawn[number - 1].pins}
+
+
+def test_svg_and_pdf_show_the_same_words() -> None:
+    (sheet, *_) = sheets(load_profile(shipped_profiles()["single-nest"]))[2:]
+    file = BytesIO()
+    register_fonts()
+    canvas = Canvas(file, pagesize=(sheet.width * mm, sheet.height * mm))
+    draw_on(canvas, sheet)
+    canvas.save()
+    on_paper = pypdf.PdfReader(file).pages[0].extract_text().split()
+    in_file = " ".join(re.findall(r"<text[^>]*>([^<]*)</text>", svg(sheet))).split()
+    assert sorted(on_paper) == sorted(in_file)

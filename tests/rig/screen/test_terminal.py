@@ -10,6 +10,7 @@ import pytest
 
 from rig.events import BenchTripped, ContactEnded, OrderEnded, SupplySwitched, UnitJudged
 from rig.journal import read_journal
+from rig.papers.label_code import UnitCode, code_text
 from rig.session import JOURNAL_NAME
 from tests.rig.screen.shop import order_text
 from tests.rig.screen.terminal import Terminal
@@ -56,7 +57,7 @@ def test_a_terminal_that_is_lost_during_a_contact_and_the_order_taken_up_again(h
     again.shows("go on: 0 of 2 done")
     again.send(b"\r")
     again.shows("Scan or type the serial")
-    again.send(b"41\r")
+    again.send(code_text(UnitCode("QOC18-0041", "QOC-0190")).encode() + b"\r")  # as scanners send a label
     again.shows("Put unit QOC18-0041")
     again.send(F12)
     assert again.ended() == 0

@@ -31,3 +31,5 @@ def upgrade() -> None:
     op.create_index("attempt_by_reason", "attempt", ["reason", "began_utc"])
     op.create_index("attempt_by_type", "attempt", ["sensor_type", "began_utc"])
     op.create_index("attempt_by_verdict", "attempt", ["verdict", "began_utc"])
+    op.drop_index("attempt_by_serial", "attempt")
+    op.create_index("attempt_by_serial", "attempt", ["serial", "began_utc", "superseded"])

@@ -1,0 +1,47 @@
+"""`teachrig doctor`: what this computer lacks for a rig, and how to mend it; nothing is switched."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import Namespace
+from dataclasses import asdict
+from datetime import UTC, datetime
+from pathlib import Path
+
+from rig.cli.exits import Exit, narrate, reader_may_leave
+from rig.cli.inputs import data_folder, open_library, read_profile
+from rig.cli.layout import Page
+from rig.doctor.bench import look_at_bench
+from rig.doctor.computer import look_at_computer
+from rig.doctor.found import Found, Health
+
+_SIGNS = {Health.GOOD: "+", Health.NOTE: "!", Health.BAD: "x"}
+
+
+def command(options: Namespace) -> int:
+    """Look at everything; 3 when something keeps the rig from working."""
+    profile = read_profile(options.rig, open_library())
+    found = (
+        *look_at_computer(Path("/"), data_folder(options.data), sys.stdout.encoding, datetime.now(UTC)),
+        *look_at_bench(profile),
+    )
+    with reader_may_leave():
+        if options.json:
+            print(json.dumps([asdict(one) for one in found], indent=2, ensure_ascii=False))
+        else:
+            _print(found)
+    troubles = sum(one.health is Health.BAD for one in found)
+    notes = sum(one.health is Health.NOTE for one in found)
+    narrate(
+        f"rig {profile.name}: {troubles} to mend, {notes} to know of, {len(found) - troubles - notes} good"
+    )
+    return Exit.BENCH_FAULT if troubles else Exit.DONE
+
+
+def _print(found: tuple[Found, ...]) -> None:
+    page = Page()
+    for one in found:
+        page.pairs([(f"{_SIGNS[one.health]} {one.what}".ljust(12), one.words)])
+        if one.mend:
+            page.pairs([(" " * 12, f"-> {one.mend}")])

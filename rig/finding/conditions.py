@@ -1,0 +1,53 @@
+"""What rows of `attempt` have to fulfil to be wanted, so that one index leads to them, newest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sqlalchemy import ColumnElement
+
+from rig.finding.dialects import Unindexed, contains
+from rig.finding.wanted import Wanted
+from rig.store.schema import attempt
+
+# Each has an index in which its rows stand by time; the one that leaves the fewest comes first.
+_BEST_FIRST = ("serial", "order_number", "reason", "customer", "sensor_type", "verdict")
+_FEW_EACH = ("serial", "order_number")
+
+
+def conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
+    """Conditions on the table `attempt`, all of which a wanted row fulfils."""
+    return list(_conditions(wanted))
+
+
+def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    best = _best(wanted)
+    for name, values in wanted.exactly.items():
+        column = attempt.c[name]
+        tested: ColumnElement[object] = column if name == best else Unindexed(column)
+        yield tested == values[0] if len(values) == 1 else tested.in_(values)
+    if not wanted.every_attempt:
+        yield attempt.c.superseded == 0
+    if wanted.since is not None:
+        yield attempt.c.began_utc >= wanted.since
+    if wanted.before is not None:
+        yield attempt.c.began_utc < wanted.before
+    if wanted.part is not None:
+        yield contains(attempt.c.serial, wanted.part)
+
+
+def asks_for_part_only(wanted: Wanted) -> bool:
+    """Whether no index leads to what is wanted, only a look at every serial."""
+    return wanted.part is not None and not _best(wanted) and wanted.since is wanted.before is None
+
+
+def _best(wanted: Wanted) -> str | None:
+    """The column whose index is used; of several values only where each of them leaves few rows to put in order."""
+    given = wanted.exactly
+    return next(
+        (one for one in _BEST_FIRST if one in given and (len(given[one]) == 1 or one in _FEW_EACH)), None
+    )
+
+
+NEWEST_FIRST = (attempt.c.began_utc.desc(), attempt.c.bench.desc(), attempt.c.first.desc())
+"""The order of lists; no two rows are alike in all three."""

@@ -1,0 +1,142 @@
+"""Copies of a store: made while a bench works, and put back without losing the one that was there."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from rig.store.audit import Audit, audit
+from rig.store.database import SqliteDatabase
+from rig.store.errors import JournalError
+from rig.store.holding import hold
+from rig.store.opening import new_identity, open_to_write, reading, transaction
+
+# So many pages at once, then a bench that waits may write: a copy never holds it up for long.
+_PAGES = 2000
+_SIDE_FILES = ("-wal", "-shm")
+
+
+class NotProven(JournalError):
+    """The copy does not hold against its seals; `found` says where."""
+
+    def __init__(self, path: Path, found: Audit) -> None:
+        words = "" if found.broken is None else f"entry {found.broken.number}: {found.broken.words}"
+        super().__init__(f"{path}: not proven, {words}; nothing was changed")
+        self.found = found
+
+
+class Held(JournalError):
+    """A bench works with the store."""
+
+
+def back_up(store: Path, copy: Path) -> Audit:
+    """Write a proven copy of a store into a new file, whole or not at all; benches may go on working.
+
+    Raises:
+        JournalError: when the store cannot be read, or the copy not be written.
+        NotProven: when the copy does not hold: then it is not kept.
+        FileExistsError: when there is a file of this name already.
+
+    """
+    if os.path.lexists(copy):
+        raise FileExistsError(f"{copy}: is there already")
+    draft = copy.with_name(f"{copy.name}.part")
+    try:
+        _copy(store, draft)
+        found = proven(draft)
+        _synchronise(draft)
+        os.link(draft, copy)  # never in the place of a file that has come meanwhile
+        _synchronise(copy.parent)
+    finally:
+        _remove(draft)
+    return found
+
+
+def restore(store: Path, copy: Path) -> Path | None:
+    """Put a proven copy in the place of a store; returns where the old one was moved to, if there was one.
+
+    What is recorded from now on belongs to a bench of its own, since the old one may have recorded more than the copy
+    holds, and the shop may have that already.
+
+    Raises:
+        Held: while a bench works with the store.
+        NotProven: when the copy does not hold; nothing is changed.
+        JournalError: when the copy cannot be read, or the store not be written.
+
+    """
+    proven(copy)
+    with _to_oneself(store):
+        draft = store.with_name(f"{store.name}.part")
+        try:
+            _copy(copy, draft)
+            with closing(open_to_write(draft)) as database, transaction(database):
+                new_identity(database)
+            _synchronise(draft)
+            aside = _move_aside(store)
+            draft.rename(store)
+            _synchronise(store.parent)
+        finally:
+            _remove(draft)
+    return aside
+
+
+def proven(path: Path) -> Audit:
+    """Audit a store; raises NotProven if it does not hold, JournalError if it cannot be read."""
+    with reading(path) as database:
+        database.execute("BEGIN")
+        found = audit(SqliteDatabase(database))
+    if found.broken is not None:
+        raise NotProven(path, found)
+    return found
+
+
+@contextmanager
+def _to_oneself(store: Path) -> Iterator[None]:
+    held = hold(store)
+    try:
+        if not held.alone:
+            raise Held(f"{store}: a bench works with this record; end its work, then put the copy back")
+        yield
+    finally:
+        held.release()
+
+
+def _copy(source: Path, target: Path) -> None:
+    _remove(target)
+    try:
+        with reading(source) as database, closing(sqlite3.connect(target)) as copy:
+            database.backup(copy, pages=_PAGES)
+            copy.execute("PRAGMA journal_mode = DELETE")  # all in one file
+    except (OSError, sqlite3.Error) as failure:
+        if isinstance(failure, JournalError):
+            raise
+        raise JournalError(f"{target}: the copy cannot be written ({failure})") from None
+
+
+def _move_aside(store: Path) -> Path | None:
+    if not store.exists():
+        return None
+    now = datetime.now(UTC)
+    aside = store.with_name(f"{store.stem}-before-{now:%Y%m%dT%H%M%S.%f}{store.suffix}")
+    for end in (*_SIDE_FILES, ""):
+        part = store.with_name(store.name + end)
+        if part.exists():
+            part.rename(aside.with_name(aside.name + end))
+    return aside
+
+
+def _synchronise(path: Path) -> None:
+    number = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(number)
+    finally:
+        os.close(number)
+
+
+def _remove(path: Path) -> None:
+    for end in ("", *_SIDE_FILES, "-journal"):
+        path.with_name(path.name + end).unlink(missing_ok=True)

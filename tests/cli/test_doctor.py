@@ -1,0 +1,85 @@
+"""`teachrig doctor`: what a rig lacks on this computer."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rig.library import Section
+from tests.cli.shop import Shop, opened
+from tests.cli.test_rig import drive, hold
+from tests.hal.board.boards import board
+from tests.hal.board.kernel import Kernel
+from wiring.profile import find_profile
+
+BARE = "\n".join(
+    line
+    for line in find_profile("single-nest").read_text(encoding="utf-8").splitlines()
+    if not line.startswith("port =")
+)
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
+    shop = opened(tmp_path, monkeypatch, capsys)
+    shop.keep(Section.RIGS, "bare", BARE.replace('"scpi"', '"fixed"').replace('"single-nest"', '"bare"'))
+    return shop
+
+
+def found(shop: Shop, rig: str) -> tuple[int, list[tuple[str, str, str]]]:
+    code, told = shop.run_json("doctor", "--rig", rig, "--data", str(shop.home / "records"))
+    return code, [(one["what"], one["health"], one["words"]) for one in told]
+
+
+def test_a_simulated_rig_needs_nothing_of_a_board(shop: Shop) -> None:
+    code, out, err = shop.run("doctor", "--data", str(shop.home))
+    assert code == 0
+    assert "rig simulated is simulated: it needs no GPIO and no port" in out
+    assert "rig simulated: 0 to mend" in err
+
+
+def test_a_board_that_has_everything_is_sound(shop: Shop) -> None:
+    with board(Kernel()):
+        code, told = found(shop, "bare")
+    assert code == 0
+    assert ("GPIO", "good", "gpiochip0 [board-pins] with 28 lines") in told
+    assert ("lines", "good", "14 of 14 found and free") in told
+
+
+def test_a_machine_without_gpio_is_told_with_what_to_do(shop: Shop) -> None:
+    with board(Kernel({})):
+        code, out, _ = shop.run("doctor", "--rig", "bare", "--data", str(shop.home))
+    assert code == 3
+    assert "x GPIO        this machine has no GPIO to drive" in out
+    assert "-> " in out
+
+
+def test_a_line_left_on_and_a_line_held_are_told(shop: Shop) -> None:
+    with board(Kernel(keeps_outputs=True)) as kernel:
+        drive(kernel, "GPIO16", 1)
+        hold(kernel, "GPIO23", "blinker")
+        code, told = found(shop, "bare")
+        assert kernel.line("GPIO16").level == 1, "looking changes nothing"
+    assert code == 3
+    assert ("line", "bad", "GPIO16 (nest A supply) was left on") in told
+    assert ("line", "note", "GPIO23 (nest A teach at plus) is held by blinker") in told
+
+
+@pytest.mark.parametrize(
+    ("port", "health", "words"),
+    [
+        ("/dev/null", "good", ""),
+        ("/dev/nowhere", "bad", "No such file"),
+        ("/etc/passwd", "bad", "is no serial port"),
+    ],
+)
+def test_ports_are_looked_at(shop: Shop, port: str, health: str, words: str) -> None:
+    text = find_profile("single-nest").read_text(encoding="utf-8").replace('"single-nest"', '"ported"')
+    shop.keep(Section.RIGS, "ported", text.replace("/dev/serial/by-id/bench-supply", port))
+    with board(Kernel()):
+        _, told = found(shop, "ported")
+    (told_of,) = (one for one in told if one[0] == "port")
+    assert told_of[1] == health
+    assert port in told_of[2]
+    assert words in told_of[2]
