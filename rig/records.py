@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from rig.events import Event, OrderInputs, OrderStarted, Stamped, UnitStarted, Verdict
+from rig.events import Event, OrderInputs, OrderStarted, Stamped, UnitJudged, UnitStarted, Verdict
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
 from rig.recount.attempt import Attempt
 from rig.store.database import Database, SqliteDatabase, Values, first_row
@@ -38,6 +38,17 @@ RUNS_OF_ORDER = (
 OF_RUN = (
     f"SELECT {STAMPED_COLUMNS} FROM entry WHERE bench = :bench AND number >= :first AND number <= :last "
     "AND run = :run AND serial <> '' AND kind IN ({kinds}) ORDER BY number"
+)
+# The first seal that closes the account behind a verdict.
+SEAL = (
+    "SELECT (SELECT s.sha256 FROM seal s WHERE s.bench = e.bench AND s.last >= e.number ORDER BY s.last LIMIT 1) "
+    "FROM entry e WHERE e.bench = :bench AND e.number >= :first AND e.number <= :last AND e.run = :run "
+    f"AND e.serial = :serial AND e.kind = '{UnitJudged.kind}' ORDER BY e.number LIMIT 1"
+)
+DECISION = (
+    f"SELECT {', '.join(f'e.{one}' for one in STAMPED_COLUMNS.split(', '))} FROM decision d "
+    "JOIN entry e ON e.bench = d.bench AND e.number = d.number "
+    "WHERE d.of_bench = :bench AND d.attempt = :first AND d.stands = 1"
 )
 # From each serial straight to the next, without looking at their attempts.
 SERIALS = (
@@ -85,15 +96,14 @@ class Records:
 
     def attempt(self, listed: Listed) -> Attempt:
         """All that is recorded of one attempt, and of the order that it was for."""
-        span = {
-            "serial": listed.serial,
-            "bench": listed.bench,
-            "run": listed.run_id,
-            "first": listed.first,
-            "last": listed.last,
-        }
+        span = _span(listed)
         events = tuple(stamped_from(*row) for row in self._database.rows(OF_UNIT, span))
         return Attempt(listed.run, *self._opening(span), events)
+
+    def seal(self, listed: Listed) -> str:
+        """The seal over the verdict of an attempt, SHA-256 as hexadecimal digits; empty where there is none yet."""
+        row = first_row(self._database, SEAL, _span(listed))
+        return bytes(row[0]).hex() if row is not None and row[0] is not None else ""
 
     def of_order(self, number: str, *kinds: type[Event]) -> Iterator[Attempt]:
         """Every attempt at a unit for an order, in the order of work, with its begin and its events of these kinds.
@@ -122,9 +132,29 @@ class Records:
         event = None if row is None else stamped_from(*row).event
         return event if isinstance(event, OrderInputs) else None
 
+    def decision(self, listed: Listed) -> Stamped | None:
+        """What two persons have decided by hand of an attempt, with when; None if nothing was, or stands."""
+        row = first_row(self._database, DECISION, {"bench": listed.bench, "first": listed.first})
+        return None if row is None else stamped_from(*row)
+
+    def uuid_of(self, bench: int) -> str:
+        """What tells a bench apart everywhere, by its number in the store at hand."""
+        row = first_row(self._database, "SELECT uuid FROM bench WHERE id = :bench", {"bench": bench})
+        return "" if row is None else str(row[0])
+
     def serials(self) -> list[str]:
         """Every serial that was put into a nest, in alphabetical order."""
         return [serial for (serial,) in self._database.rows(SERIALS)]
+
+
+def _span(listed: Listed) -> Values:
+    return {
+        "serial": listed.serial,
+        "bench": listed.bench,
+        "run": listed.run_id,
+        "first": listed.first,
+        "last": listed.last,
+    }
 
 
 def _by_unit(stamped: Iterator[Stamped]) -> Iterator[tuple[Stamped, ...]]:

@@ -15,6 +15,7 @@ from hal.operator import Request
 from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
+from rig.events import PersonSignedIn
 from rig.journal import Journal
 from rig.sequencer.desk import Desk, Listed
 from rig.sequencer.order_run import Job, OrderResult, OrderRun
@@ -43,6 +44,7 @@ class Session:
         serials: the units to do, where no desk hands them over; None: all of the order.
         speed: how many times as fast as real time a simulated bench runs that runs in real time.
         notice: told what is found on a board when its lines are opened, and why nothing goes to the shop.
+        signed_in: who works at the bench, where no desk says so.
         hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
     """
@@ -57,6 +59,7 @@ class Session:
     speed: float = 1.0
     notice: Callable[[str], object] = lambda _: None
     serials: tuple[str, ...] | None = None
+    signed_in: PersonSignedIn | None = None
 
     def start(
         self, watch: Watcher, on_request: Callable[[Request], None] | None = None
@@ -77,7 +80,7 @@ class Session:
                     bench.operator.on_request.append(on_request)
                 chronicle = Chronicle(loop, journal, self._time_base(loop))
                 chronicle.watch(watch)
-                desk = self.desk or Listed(self.serials or self.job.order.unit_serials())
+                desk = self.desk or Listed(self.serials or self.job.order.unit_serials(), self.signed_in)
                 return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
         finally:
             if journal is not None:

@@ -52,7 +52,7 @@ class Sensing:
         self._next: Event | None = None
         self._noise_min_mm = kind.noise_min_mm
         self._noise_share = kind.noise_percent / 100
-        self._edges_mm = ((0.0, 0.0), (0.0, 0.0))
+        self._edges_mm = self._margins_mm = ((0.0, 0.0), (0.0, 0.0))
         small = min(1.0, target.side_mm / kind.standard_target_mm)
         self._reach_mm = kind.range_mm * _REACH * math.sqrt(small)
 
@@ -72,6 +72,8 @@ class Sensing:
     def set_zone(self, zone: tuple[float, float]) -> None:
         """Take other thresholds."""
         self._edges_mm = self._edges_of(zone)
+        undetected, detected = self._edges_mm
+        self._margins_mm = self._margins_of(undetected), self._margins_of(detected)
         self.look()
 
     def read_mm(self) -> float | None:
@@ -115,6 +117,10 @@ class Sensing:
         low_mm, high_mm = zone
         return zone, (low_mm - self._hysteresis_mm(low_mm), high_mm + self._hysteresis_mm(high_mm))
 
+    def _margins_of(self, ends_mm: tuple[float, float]) -> tuple[float, float]:
+        low_mm, high_mm = ends_mm
+        return _SIGMAS * self._sigma_mm(low_mm), _SIGMAS * self._sigma_mm(high_mm)
+
     def _scale(self, sound_m_s: float | None = None) -> float:
         # An echo that comes back sooner, as in warm air, looks like a shorter distance.
         return 1.0 + self._kind.residual * (TRIM_M_S / (sound_m_s or self._air.speed_m_s) - 1.0)
@@ -133,9 +139,8 @@ class Sensing:
     def _is_close(self, exact_mm: float) -> bool:
         # As wide as the marks at which a moving plate is looked at, or the first look would come too soon to count.
         low_mm, high_mm = self._edges_mm[self.detected]
-        return abs(exact_mm - low_mm) < _SIGMAS * self._sigma_mm(low_mm) or abs(
-            exact_mm - high_mm
-        ) < _SIGMAS * self._sigma_mm(high_mm)
+        low_margin_mm, high_margin_mm = self._margins_mm[self.detected]
+        return abs(exact_mm - low_mm) < low_margin_mm or abs(exact_mm - high_mm) < high_margin_mm
 
     def _decide(self, exact_mm: float | None, close: bool) -> bool:
         if exact_mm is None:
@@ -164,8 +169,9 @@ class Sensing:
 
     def _marks_mm(self) -> list[float]:
         scale, marks = self._scale(), [self._reach_mm]
-        for edge_mm in self._edges_mm[self.detected]:
-            margin_mm = _SIGMAS * self._sigma_mm(edge_mm)
+        for edge_mm, margin_mm in zip(
+            self._edges_mm[self.detected], self._margins_mm[self.detected], strict=True
+        ):
             edge_mm -= self.offset_mm
             marks += ((edge_mm - margin_mm) / scale, (edge_mm + margin_mm) / scale)
         return marks

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from rig.by_hand import by_hand_words
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.writing import write_file
+from rig.events import DecidedByHand
 from rig.papers.certificate import certificate
 from rig.papers.certificate_facts import CertificateFacts, NoCertificate, certificate_of
 from rig.papers.paper import Paper
@@ -31,7 +33,14 @@ def certificate_facts(records: Records, attempts: Sequence[Listed], order: str |
     if not own:
         raise NoCertificate("not begun yet")
     attempt = records.attempt(own[-1])
-    return certificate_of(attempt, recount(attempt), later=_later(attempts, own[-1]))
+    later = (*_by_hand(records, own[-1]), *_later(attempts, own[-1]))
+    return certificate_of(attempt, recount(attempt), seal=records.seal(own[-1]), later=later)
+
+
+def _by_hand(records: Records, chosen: Listed) -> Iterator[str]:
+    decided = records.decision(chosen)
+    if decided is not None and isinstance(decided.event, DecidedByHand):
+        yield f"{by_hand_words(decided.event)} ({decided.utc[:10]}). The bench itself was undecided."
 
 
 def _later(attempts: Sequence[Listed], chosen: Listed) -> tuple[str, ...]:

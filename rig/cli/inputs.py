@@ -14,6 +14,7 @@ from wiring.tomlfile import DataFileError
 
 if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
+    from rig.events import PersonSignedIn
     from rig.planning.plan import Plan
     from sequences.order import Order
     from sequences.sensor_type import SensorType
@@ -86,3 +87,22 @@ def data_folder(given: Path | None) -> Path:
 
     chosen = given or (Path(os.environ["TEACHRIG_DATA"]) if os.environ.get("TEACHRIG_DATA") else None)
     return chosen or user_data_path("teachrig", appauthor=False)
+
+
+def signed_in_by(name: str | None) -> PersonSignedIn | None:
+    """Who is said to work at the bench; None if nobody is named."""
+    if name is None:
+        return None
+    from rig.events import PersonSignedIn
+
+    return PersonSignedIn(person_named("--by", name), "command line")
+
+
+def person_named(option: str, name: str) -> str:
+    """A person's name as it was typed or scanned."""
+    from rig.typed import typed_name
+
+    try:
+        return typed_name(name)
+    except ValueError as wrong:
+        raise GiveUp(Exit.BAD_INPUT, f"{option}: {wrong}") from None

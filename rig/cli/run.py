@@ -17,6 +17,7 @@ from rig.cli.inputs import (
     read_bench,
     read_order,
     read_profile,
+    signed_in_by,
 )
 from rig.cli.layout import Page
 from rig.cli.measured import print_measured
@@ -66,6 +67,7 @@ def work_through(
     furnish: Callable[[BenchFile, Plan], BenchFile] = lambda bench_file, _: bench_file,
 ) -> Done:
     """Do the order on its rig; `furnish` has the last word on what a simulated bench holds."""
+    signed_in = signed_in_by(options.by)
     library = open_library()
     order, sensor_type = read_order(options.order, library)
     profile = read_profile(options.rig, library)
@@ -90,6 +92,7 @@ def work_through(
         journal,
         notice=lambda words: narrate(f"note: {words}"),
         serials=serials,
+        signed_in=signed_in,
     )
     watch = Watch(session, Summary(), live=not options.json)
     result = watch.run()

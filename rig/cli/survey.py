@@ -14,7 +14,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
-from rig.cli.inputs import data_folder, open_library, read_bench, read_or_give_up, read_profile
+from rig.cli.inputs import data_folder, open_library, read_bench, read_or_give_up, read_profile, signed_in_by
 from rig.cli.layout import Page
 from rig.cli.progress import Watch
 from rig.cli.run import exit_code
@@ -67,6 +67,7 @@ class _Following(Summary):
 
 def command(options: Namespace) -> int:
     """Survey one unit; 0 if its setting was recognised and the order written as wished."""
+    signed_in = signed_in_by(options.by)
     library = open_library()
     asked, following = _asked(options, library), _Following()
     bench_file = read_bench(options, asked.rig, library, asked.sensor_type.name)
@@ -74,7 +75,7 @@ def command(options: Namespace) -> int:
         narrate("SIMULATED BENCH: no hardware is touched, the unit is made up.")
     journal = data_folder(options.data) / JOURNAL_NAME
     job = survey_job(asked.unit, asked.sensor_type, asked.rig, asked.bounds)
-    session = Session(job, asked.rig, bench_file, options.real_time, journal)
+    session = Session(job, asked.rig, bench_file, options.real_time, journal, signed_in=signed_in)
     watch = Watch(session, following, live=not options.json)
     result = watch.run()
     copy, why_not = _copy(asked, following.report)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from hal.board import BoardMissing, need_bindings
 from rig.doctor.found import Found, bad, good, note
 from wiring.profile import RigProfile
+
+if TYPE_CHECKING:
+    from hal.board.seen import LineSeen
 
 _STABLE = "/dev/serial/"
 
@@ -53,8 +57,21 @@ def _gpio(profile: RigProfile) -> Iterator[Found]:
             )
         if one.left_on:
             yield bad("line", f"{one.line.line} ({one.line.job}) was left on", "teachrig release")
+    yield from _kept(seen)
     free = sum(one.seen.holder is None for one in seen)
     yield good("lines", f"{free} of {len(profile.lines())} found and free")
+
+
+def _kept(seen: Sequence[LineSeen]) -> Iterator[Found]:
+    """Tell of a kernel that keeps outputs driven: it says so, or an output of ours was left as one."""
+    from hal.board.kept import driver_says
+
+    left = any(one.line.is_output and one.seen.is_output and one.seen.holder is None for one in seen)
+    if driver_says() or left:
+        words = "this kernel keeps outputs driven after a program dies"
+        yield note(
+            "kernel", words, "test the monostable of the heartbeat: kill -9 the program with a relay on"
+        )
 
 
 def _port(name: str) -> Found:

@@ -13,8 +13,8 @@ from rig.papers.chart import round_step
 from rig.papers.tries import Read, Try
 
 _MOST_BINS = 16
-# Farther out than this many tolerances a unit is counted at the end of the histogram, so that the rest can be seen.
-_DRAWN_TOLERANCES = 2.0
+# How many tolerances to either side are drawn; what lies farther out is counted at the end, or nothing could be seen.
+_LEAST_DRAWN, _MOST_DRAWN = 1.2, 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,14 +90,14 @@ def histograms(lasts: Sequence[Try], tolerance_mm: float) -> Iterator[Histogram]
     for one in lasts:
         for deviation in one.deviations:
             by_edge.setdefault(deviation.edge, []).append((deviation.value_mm, one.verdict))
-    for edge, found in by_edge.items():
+    for edge, found in sorted(by_edge.items()):
         yield _histogram(edge, found, tolerance_mm)
 
 
 def _histogram(edge: str, found: Sequence[tuple[float, Verdict | None]], tolerance_mm: float) -> Histogram:
     values = [value_mm for value_mm, _ in found]
     good = [value_mm for value_mm, verdict in found if verdict is Verdict.GOOD]
-    reach_mm = min(max(tolerance_mm, *map(abs, values)), _DRAWN_TOLERANCES * tolerance_mm)
+    reach_mm = min(max(_LEAST_DRAWN * tolerance_mm, *map(abs, values)), _MOST_DRAWN * tolerance_mm)
     step_mm = round_step(2 * reach_mm / _MOST_BINS)
     half = max(1, math.ceil(reach_mm / step_mm - 1e-9))
     counts: dict[int, Counter[Verdict | None]] = {index: Counter() for index in range(-half, half)}

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from rig.events import Purpose, UnitJudged, Verdict
+from rig.events import DecidedByHand, Purpose, UnitJudged, Verdict
 from rig.papers.label_code import UnitCode
 from rig.papers.label_parts import CodeDatum, Shown, Use
 from rig.planning.planned import Planned
@@ -59,11 +59,13 @@ def facts_of_last(attempts: Sequence[Listed], records: Records, order: str | Non
     last = attempts[-1]
     if order is not None and last.order != order:
         raise NoLabel(f"it was last set for another order, {printable(last.order)}")
-    return facts_of(records.attempt(last))
+    decided = records.decision(last)
+    by_hand = decided.event if decided is not None and isinstance(decided.event, DecidedByHand) else None
+    return facts_of(records.attempt(last), by_hand)
 
 
-def facts_of(attempt: Attempt) -> UnitFacts:
-    """What the labels of a unit are made from.
+def facts_of(attempt: Attempt, by_hand: DecidedByHand | None = None) -> UnitFacts:
+    """What the labels of a unit are made from; `by_hand` is what was decided of it where the bench was undecided.
 
     Raises NoLabel for a unit without a verdict on its setting, or with a record that does not tell enough.
     """
@@ -72,7 +74,8 @@ def facts_of(attempt: Attempt) -> UnitFacts:
         raise NoLabel("it was last surveyed, which says nothing of its setting: set or verify it")
     if judged is None:
         raise NoLabel("it has no verdict, its last run was not finished: set it again")
-    planned = _planned(attempt, judged)
+    verdict = judged.verdict if by_hand is None else by_hand.verdict
+    planned = _planned(attempt, verdict)
     stamp = attempt.account[-1]
     judged_on = datetime.fromisoformat(stamp.utc).date()
     simulated = attempt.started is not None and attempt.started.simulated
@@ -81,18 +84,21 @@ def facts_of(attempt: Attempt) -> UnitFacts:
         serial=stamp.serial,
         order=stamp.order,
         sensor_type=None if planned is None else planned.case.sensor_type.name,
-        verdict=judged.verdict,
+        verdict=verdict,
         judged_on=judged_on,
-        texts=dict.fromkeys(Shown, "") | _asked(planned) | _found(judged, simulated=simulated) | told,
+        texts=dict.fromkeys(Shown, "")
+        | _asked(planned)
+        | _found(judged, by_hand, simulated=simulated)
+        | told,
     )
 
 
-def _planned(attempt: Attempt, judged: UnitJudged) -> Planned | None:
+def _planned(attempt: Attempt, verdict: Verdict) -> Planned | None:
     """The plan made once more; None if it cannot be, for a unit whose label warns whatever it was to be set to."""
     try:
         return attempt.planned
     except NotRebuilt as reason:
-        if judged.verdict is Verdict.GOOD:
+        if verdict is Verdict.GOOD:
             raise NoLabel(str(reason)) from None
         return None
 
@@ -120,10 +126,18 @@ def _points(points_mm: Mapping[SetPoint, float]) -> str:
     return f"{' to '.join(f'{at_mm:g}' for at_mm in points_mm.values())} mm" if points_mm else ""
 
 
-def _found(judged: UnitJudged, *, simulated: bool) -> dict[Shown, str]:
+def _found(judged: UnitJudged, by_hand: DecidedByHand | None, *, simulated: bool) -> dict[Shown, str]:
     # A made-up unit's label must not end on a real one.
+    made_up = "SIMULATED " if simulated else ""
+    if by_hand is None:
+        return {
+            Shown.VERDICT: f"{made_up}{judged.verdict}",
+            Shown.REASON: judged.reason.replace("-", " "),
+            Shown.WORDS: judged.words,
+        }
+    good = by_hand.verdict is Verdict.GOOD
     return {
-        Shown.VERDICT: f"SIMULATED {judged.verdict}" if simulated else str(judged.verdict),
-        Shown.REASON: judged.reason.replace("-", " "),
-        Shown.WORDS: judged.words,
+        Shown.VERDICT: f"{made_up}{by_hand.verdict}{', decided by hand' if good else ''}",
+        Shown.REASON: "decided by hand",
+        Shown.WORDS: printable(by_hand.why),
     }

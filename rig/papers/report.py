@@ -192,7 +192,7 @@ def _not_good(facts: ReportFacts) -> Iterator[Block]:
     open_ones = [unit for unit in facts.units if unit.last.verdict is None]
     if not listed and not open_ones:
         return
-    columns = (Column("serial", 30), Column("verdict", 20), Column("found", 32), Column("in full", 90))
+    columns = (Column("serial", 28), Column("verdict", 20), Column("found", 26), Column("in full", 100))
     rows = tuple(
         (
             Cell(unit.last.serial),
@@ -213,17 +213,17 @@ def _verdict(unit: UnitFacts) -> Cell:
 def _all_units(facts: ReportFacts) -> Grid:
     edges = sorted({deviation.edge for unit in facts.units for deviation in unit.last.deviations})
     columns = (
-        Column("serial", 30),
+        Column("serial", 28),
         Column("no.", 9, number=True),
-        Column("verdict", 19),
-        Column("found", 32),
-        *(Column(f"{edge} deviation", 30, number=True) for edge in edges),
-        Column("s on bench", 18, number=True),
+        Column("verdict", 22),
+        Column("found", 28),
+        *(Column(f"{edge} deviation", 29, number=True) for edge in edges),
+        Column("seconds", 17, number=True),
         Column("tries", 11, number=True),
-        Column("begun (UTC)", 34),
+        Column("begun (UTC)", 35),
     )
     rows = tuple(_unit(unit, edges) for unit in facts.units)
-    caption = "Each unit by its last attempt, in order of work"
+    caption = "Each unit by its last attempt, in order of work; seconds on the bench until its verdict"
     caption += "; deviations at the machine with their expanded uncertainty" if edges else ""
     return Grid(caption, columns, rows, filter_by="verdict")
 

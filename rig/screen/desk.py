@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from hal.errors import TripCause, TripKind
 from hal.waits import Waits
+from rig.events import PersonSignedIn
 from rig.screen.view.notices import AsideWanted, Notice, ResetWanted, SerialWanted
 from rig.sequencer.findings import Finding
 
@@ -24,15 +25,22 @@ class ScanDesk:
         serials: the units that are still to be done; the work is over when each has been handed over and judged.
         tell: gets a notice of whatever the desk waits for; must only hand it on.
         first: a unit that was scanned before the bench was opened.
+        signed_in: who works at the bench; may be changed from any thread, and holds from the next unit on.
 
     """
 
     patience_s: float | None = None
 
     def __init__(
-        self, serials: Sequence[str], tell: Callable[[Notice], object], *, first: str | None = None
+        self,
+        serials: Sequence[str],
+        tell: Callable[[Notice], object],
+        *,
+        first: str | None = None,
+        signed_in: PersonSignedIn | None = None,
     ) -> None:
         self.serials = serials
+        self.signed_in = signed_in
         self.leaving = False
         self._tell = tell
         self._open = dict.fromkeys(serials)

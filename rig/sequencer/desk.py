@@ -8,6 +8,7 @@ from typing import Protocol
 from hal.errors import TripCause
 from hal.target.target import PATIENCE_S
 from hal.waits import Waits
+from rig.events import PersonSignedIn
 from rig.sequencer.findings import Finding
 
 
@@ -18,11 +19,13 @@ class Desk(Protocol):
         serials: the units that are still to be done in this run.
         patience_s: how long the person may take to put a unit in or take it out; None: as long as they like,
             since nothing is energised meanwhile.
+        signed_in: who works at the bench from the next unit on; None if nobody has ever said so.
 
     """
 
     serials: Sequence[str]
     patience_s: float | None
+    signed_in: PersonSignedIn | None
 
     async def next_serial(self, waits: Waits, /) -> str | None:
         """The next unit, None when there is none any more; raises Tripped."""
@@ -43,8 +46,9 @@ class Listed:
 
     patience_s: float | None = PATIENCE_S
 
-    def __init__(self, serials: Sequence[str]) -> None:
+    def __init__(self, serials: Sequence[str], signed_in: PersonSignedIn | None = None) -> None:
         self.serials = serials
+        self.signed_in = signed_in
         self._next = iter(serials)
 
     async def next_serial(self, _: Waits, /) -> str | None:

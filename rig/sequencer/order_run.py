@@ -17,6 +17,7 @@ from rig.events import (
     OrderEnded,
     OrderInputs,
     OrderStarted,
+    PersonSignedIn,
     Purpose,
     UnitRemoved,
     UnitStarted,
@@ -124,6 +125,7 @@ class OrderRun:
         self._desk = desk
         self._software = software
         self._results: dict[str, UnitResult] = {}
+        self._signed_in: PersonSignedIn | None = None
         self._begun = 0
         self._in_work: str | None = None
         self._judged: UnitResult | None = None
@@ -149,6 +151,7 @@ class OrderRun:
         try:
             await self._empty_nest()
             while (serial := await self._desk.next_serial(self._bench.waits)) is not None:
+                self._sign_in()
                 self._chronicle.serial = serial
                 await self._one_unit(serial)
         except Tripped as tripped:
@@ -158,6 +161,14 @@ class OrderRun:
         except BenchError as failure:
             return await self._after_trip(self._trip_by(failure), str(failure))
         return _Ended()
+
+    def _sign_in(self) -> None:
+        """Note who works on the units from here on, if that has changed."""
+        signed_in = self._desk.signed_in
+        if signed_in is not None and signed_in != self._signed_in:
+            self._chronicle.serial = ""
+            self._chronicle.note(signed_in)
+            self._signed_in = signed_in
 
     async def _one_unit(self, serial: str) -> None:
         nest = self._bench.nests[0]

@@ -23,6 +23,8 @@ BENCHMARKS = {
     "startup": "what it costs to start a command",
     "trips": "how fast everything is off, and how steady the heartbeat is",
     "planning": "planning one order, reading one file of each kind",
+    "papers": "the report on an order of 1,000 units, and a certificate",
+    "store": "keeping an event, finding a unit, size on the disk",
     "screen": "the bench screen: first frame, memory, bytes, and an engine that does not feel it",
 }
 

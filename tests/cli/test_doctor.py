@@ -64,6 +64,7 @@ def test_a_line_left_on_and_a_line_held_are_told(shop: Shop) -> None:
     assert code == 3
     assert ("line", "bad", "GPIO16 (nest A supply) was left on") in told
     assert ("line", "note", "GPIO23 (nest A teach at plus) is held by blinker") in told
+    assert ("kernel", "note", "this kernel keeps outputs driven after a program dies") in told
 
 
 @pytest.mark.parametrize(

@@ -93,6 +93,7 @@ def test_the_schedule_names_pins_as_the_profile_does(papers: Path) -> None:
     assert (pins["GPIO26"]["pin"], pins["GPIO26"]["for"]) == ("37", "nest A: rail selector")
     wires = rows(papers / "wires.csv")
     assert any({row["from"], row["to"]} == {"A1:37", "K18:2+"} for row in wires)
+    assert {row["mm2"] for row in wires if row["colour"] == "GNYE"} == {"2.5"}
 
 
 def test_no_cell_is_taken_for_a_formula_by_a_spreadsheet(papers: Path) -> None:

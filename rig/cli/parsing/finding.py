@@ -17,6 +17,7 @@ def add_commands(commands: Commands) -> None:
     _add_unit(commands)
     _add_orders(commands)
     _add_tally(commands)
+    _add_decide(commands)
 
 
 def _add_units(commands: Commands) -> None:
@@ -69,6 +70,23 @@ def _add_tally(commands: Commands) -> None:
         "--each", choices=_GROUPINGS, default="order", help="what is counted together (default: order)"
     )
     _add_format(parser)
+
+
+def _add_decide(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "decide",
+        "decide by hand about a unit that the bench was undecided about; a second person releases it",
+        'teachrig decide QOC30-0019 good --by Maren --released-by Tobias --reason "LED seen by eye"',
+    )
+    parser.add_argument("serial", metavar="SERIAL", help="serial of the unit")
+    parser.add_argument("verdict", choices=("good", "bad"), metavar="VERDICT", help="%(choices)s")
+    parser.add_argument("--by", required=True, metavar="NAME", help="who decides")
+    parser.add_argument(
+        "--released-by", required=True, metavar="NAME", help="who releases it, another person"
+    )
+    parser.add_argument("--reason", required=True, metavar="TEXT", help="why, for the record")
+    add_output(parser)
 
 
 def _add_which_units(parser: argparse.ArgumentParser, purpose: str | None = None) -> None:

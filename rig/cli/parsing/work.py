@@ -74,6 +74,7 @@ def _add_order_on_bench(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="do every unit, also of an order that was begun before (default: those that are left)",
     )
+    _add_by(parser)
     add_output(parser)
 
 
@@ -107,6 +108,7 @@ def _add_bench(commands: Commands) -> None:
     )
     parser.add_argument("--language", choices=("en", "de"), default=None, help="default: as the terminal's")
     parser.add_argument("--bell", action="store_true", help="ring at every verdict")
+    _add_by(parser)
     add_data(parser)
 
 
@@ -138,7 +140,14 @@ def _add_survey(commands: Commands) -> None:
         help="how many units the order is for (default 1)",
     )
     parser.add_argument("--real-time", action="store_true", help="simulated bench in real time")
+    _add_by(parser)
     add_output(parser)
+
+
+def _add_by(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--by", metavar="NAME", help="who works at the bench, for the record: a name, or a badge"
+    )
 
 
 def _speed(text: str) -> int:

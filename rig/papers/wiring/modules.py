@@ -16,6 +16,7 @@ _MONITOR_NOTES = (
     "Neither output is on while the wire floats: its resistor holds it between the thresholds.",
     "An output is on, and sinks current, while the comparator's + is below its -.",
     "Comparators with open-collector outputs, fed from 24, whose inputs withstand 36 V.",
+    "A unit may pull its open teach wire to a rail by itself, which reads as held: measure that with the unit in.",
     "The chain passes 1 mA from a stabilised 12 V; its resistors are right within 1 %.",
 )
 _HEART_NOTES = (
@@ -32,7 +33,7 @@ def modules_sheet(profile: RigProfile, circuit: Circuit) -> Drawing:
     _heartbeat_monitor(pen, profile)
     for x, notes in ((18.0, _MONITOR_NOTES), (164.0, _HEART_NOTES)):
         for index, note in enumerate(notes):
-            pen.text(x, 160 + index * 5.4, note, size=2.6)
+            pen.text(x, 152 + index * 5.4, note, size=2.6)
     return pen.drawing
 
 

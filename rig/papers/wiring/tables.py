@@ -8,9 +8,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from rig.papers.drawing.shapes import Drawing
+from wiring.circuit import colours
 from wiring.circuit.copper import Circuit
 from wiring.circuit.schedules import parts_list, pin_rows, terminal_rows
 from wiring.profile import RigProfile
+
+# IEC 60204-1 wants no less for protective bonding that nothing else protects from breaking (from memory).
+_EARTH_MM2 = 2.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +65,24 @@ def _sheets_of(name: str, sheets: Sequence[Drawing]) -> Iterator[str]:
 
 
 def _wires(profile: RigProfile, circuit: Circuit) -> PaperTable:
-    size = f"{profile.electrical.wire_mm2:g}"
+    """Every wire, with room to tick off that it is laid, and that it leads where it should."""
+    usual_mm2 = profile.electrical.wire_mm2
     rows = tuple(
-        (wire.number, wire.colour, size, str(wire.start), str(wire.end), wire.carries)
+        (
+            wire.number,
+            wire.colour,
+            f"{max(usual_mm2, _EARTH_MM2) if wire.colour == colours.EARTH else usual_mm2:g}",
+            str(wire.start),
+            str(wire.end),
+            wire.carries,
+            "",
+            "",
+        )
         for wire in circuit.wires()
     )
-    columns = ("wire", "colour", "mm2", "from", "to", "carries")
-    return PaperTable("wires.csv", "Wires", columns, (0.08, 0.09, 0.07, 0.19, 0.19, 0.38), rows)
+    columns = ("wire", "colour", "mm2", "from", "to", "carries", "laid", "tested")
+    widths = (0.07, 0.08, 0.06, 0.15, 0.15, 0.35, 0.06, 0.08)
+    return PaperTable("wires.csv", "Wires", columns, widths, rows)
 
 
 def _terminals(circuit: Circuit) -> PaperTable:

@@ -32,13 +32,14 @@ async def main(how: str) -> None:
     safe = opening.safe_levels(PROFILE)
     for line, level in safe.items():
         pins.pin(line).state = 1 - level
-    say(f"watcher {pins.goodbye.__self__.process}")  # type: ignore[attr-defined]
+    watcher = pins.goodbye.__self__  # type: ignore[attr-defined]
+    say(f"watcher {watcher.process}")
     say("ready")
     if how == "let-go":
         release_all({pins.pin(line).place: pins.pin(line).claim for line in safe})  # type: ignore[misc]
     if how == "close":
         pins.close()
-        say("closed")
+        say(f"closed, watcher ended with {watcher._process.returncode}")
     if how == "hang":
         time.sleep(60)  # noqa: ASYNC251  # a program that hangs is the point
     await asyncio.sleep(60)

@@ -97,7 +97,7 @@ def test_lines_let_go_of_without_a_goodbye_are_switched_off_while_the_program_li
 def test_after_a_goodbye_the_watcher_touches_nothing() -> None:
     with held("close") as one:
         assert one.process.stdout is not None
-        assert one.process.stdout.readline() == "closed\n"
+        assert one.process.stdout.readline() == "closed, watcher ended with 0\n"
         assert is_gone(one.watcher)
         written = one.kernel.history[-len(SAFE) :]
         assert written == list(SAFE.items())

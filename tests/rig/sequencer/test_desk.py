@@ -11,7 +11,17 @@ from hal.errors import TripCause, TripKind, Tripped
 from hal.simulated.bench import SimulatedBench
 from hal.simulated.faults import BenchFault, UnitFault
 from hal.waits import Waits
-from rig.events import Asked, BenchReset, BenchTripped, Stamped, UnitJudged, UnitRemoved, UnitStarted, Verdict
+from rig.events import (
+    Asked,
+    BenchReset,
+    BenchTripped,
+    PersonSignedIn,
+    Stamped,
+    UnitJudged,
+    UnitRemoved,
+    UnitStarted,
+    Verdict,
+)
 from rig.sequencer.findings import Finding, Reason
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
 
@@ -23,6 +33,7 @@ class Someone:
     """Hands over what is left, again what was interrupted, and resets as often as told."""
 
     patience_s = None
+    signed_in: PersonSignedIn | None = None
 
     def __init__(self, serials: Sequence[str], resets: int = 3) -> None:
         self.serials = serials
@@ -159,3 +170,25 @@ def test_a_request_waits_as_long_as_the_desk_does() -> None:
     shift = work_through(POINT, desk=desk, look=look)
     started = next(one for one in shift.events if isinstance(one.event, UnitStarted))
     assert started.at_s - seen[0] >= 3 * 3600.0
+
+
+class Relieved(Someone):
+    """Another person takes over while the first unit is in work, and nobody signs out."""
+
+    signed_in = PersonSignedIn("Maren", "bench screen")
+
+    async def next_serial(self, waits: Waits, /) -> str | None:
+        if len(self._left) < len(self.serials):
+            self.signed_in = PersonSignedIn("Tobias", "bench screen")
+        return await super().next_serial(waits)
+
+
+def test_who_has_signed_in_is_noted_once_before_the_unit_from_which_on_it_holds() -> None:
+    shift = work_through(POINT, units=3, desk=Relieved(["QOC-1", "QOC-2", "QOC-3"]))
+    told = [
+        one.event.person if isinstance(one.event, PersonSignedIn) else one.serial
+        for one in shift.events
+        if isinstance(one.event, PersonSignedIn | UnitStarted)
+    ]
+    assert told == ["Maren", "QOC-1", "Tobias", "QOC-2", "QOC-3"]
+    assert serials_of(shift, PersonSignedIn) == ["", ""]

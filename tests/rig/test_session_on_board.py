@@ -1,0 +1,97 @@
+"""A whole order in real time through the board's own GPIO code and real serial ports; only the copper is simulated."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import hal.board
+from hal.bench import Bench
+from hal.simulated import simulate
+from hal.simulated.benchfile import BenchFile
+from hal.simulated.instruments import SimulatedStage, SimulatedSupply
+from hal.simulated.ptyport import PtyPort
+from rig.events import ContactEnded, Verdict
+from rig.journal import read_journal
+from rig.planning.plan import MakeContact
+from sequences.order import CheckPlan
+from tests.hal.board.copper import board_pins
+from tests.rig.planned import STAGE, job
+from tests.rig.test_session import QUICK, run, session_of
+from wiring.profile import RigProfile
+
+BENCH = BenchFile.model_validate({"title": "test", **QUICK})
+
+
+@pytest.fixture
+def ports() -> Iterator[dict[str, PtyPort]]:
+    """Two serial ports of this machine: pseudo-terminals."""
+    with PtyPort() as supply, PtyPort() as stage:
+        yield {"supply": supply, "stage": stage}
+
+
+def with_ports(rig: RigProfile, ports: dict[str, PtyPort]) -> RigProfile:
+    """The rig as a board has it."""
+    supply = rig.supply.model_copy(update={"port": ports["supply"].name})
+    target = rig.target.model_copy(update={"port": ports["stage"].name})
+    return rig.model_copy(update={"supply": supply, "target": target, "back_end": "gpio"})
+
+
+def solder(
+    monkeypatch: pytest.MonkeyPatch, ports: dict[str, PtyPort], stack: ExitStack, bench: BenchFile
+) -> None:
+    """Let a board profile open a board whose lines and ports end in simulated relays and instruments."""
+    really_opened = hal.board.open_board_bench
+
+    async def open_board_bench(
+        profile: RigProfile, tell: Callable[[str], object], *, wake_early_s: float = 0.0
+    ) -> Bench:
+        simulated = simulate(profile, bench, asyncio.get_running_loop())
+        target, world = profile.target, simulated.world
+        assert target.speed_mm_s is not None
+        ports["supply"].serve(SimulatedSupply(world.supply))
+        ports["stage"].serve(
+            SimulatedStage(world.target, travel_mm=target.farthest_mm, speed_mm_s=target.speed_mm_s)
+        )
+        pins = stack.enter_context(board_pins(simulated, profile, tell=tell))
+        monkeypatch.setattr(hal.board, "_pins", lambda *_: pins)
+        opened = await really_opened(profile, tell, wake_early_s=wake_early_s)
+        simulated.person.attach(opened.operator)
+        return opened
+
+    monkeypatch.setattr(hal.board, "open_board_bench", open_board_bench)
+
+
+def test_an_order_on_a_board_ends_as_on_the_simulated_bench(
+    tmp_path: Path, ports: dict[str, PtyPort], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = STAGE.target.model_copy(update={"speed_mm_s": 2000.0, "farthest_mm": 800.0, "swing_s": 0.1})
+    rig = STAGE.model_copy(update={"target": target})
+    quick_checks = CheckPlan(readings=1, settle_factor=1.5)
+    made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)
+    quick, _ = run(session_of(BENCH, None, units=2, job=made))
+
+    notices: list[str] = []
+    path = tmp_path / "journal.sqlite3"
+    with ExitStack() as stack:
+        solder(monkeypatch, ports, stack, BENCH.as_ordered("barrel-18-rail", made.order.setting.output_type))
+        one = session_of(None, path, units=2, job=made, rig=with_ports(rig, ports))
+        real, _ = run(replace(one, notice=notices.append))
+
+    def verdicts(result: object) -> list[tuple[object, ...]]:
+        units = result.units  # type: ignore[attr-defined]
+        return [(unit.finding.verdict, unit.finding.reason, unit.finding.words) for unit in units]
+
+    assert real.trip is None
+    assert verdicts(real) == verdicts(quick)
+    assert [unit.finding.verdict for unit in real.units] == [Verdict.BAD, Verdict.GOOD]
+    assert notices == ["GPIO: 15 lines on gpiochip0 [board-pins]"]
+    planned = [step for step in made.plan.steps if isinstance(step, MakeContact)]
+    ended = [stamped.event for stamped in read_journal(path) if isinstance(stamped.event, ContactEnded)]
+    for step, contact in zip(planned, ended, strict=True):
+        assert step.shortest_s <= contact.length_s <= step.longest_s
