@@ -30,7 +30,7 @@ from rig.planning.plan import Requirement as Proves
 from rig.recount.attempt import Attempt
 from rig.recount.edge_rows import EdgeRows
 from rig.recount.row import Part, Row
-from rig.sequencer.any_work import CONFIRMATION, NOTHING, WITHOUT_SUPPLY, Moment, pattern_of
+from rig.sequencer.any_work import CONFIRMATION, LEAVES, NOTHING, WITHOUT_SUPPLY, Moment, pattern_of
 from rig.sequencer.inspection import VOLTAGE_SHARE
 from rig.sequencer.work import drive_of, pattern_words
 from wiring.profile import RigProfile
@@ -167,6 +167,13 @@ class _Teller:
         if reading.where.startswith(_SEARCHED):
             where = "beam clear" if reading.position_mm is None else f"at {reading.position_mm:.1f} mm"
             return f"{where}, pulled to {reading.load}", _levels([self._outputs.pop()]), "still, at a rail"
+        if reading.where == LEAVES:
+            place = "beam clear" if reading.position_mm is None else f"target at {reading.position_mm:.1f} mm"
+            return (
+                f"{reading.where}: {place}",
+                _levels([self._outputs.pop()]),
+                "another one without the target",
+            )
         if reading.where not in (WITHOUT_SUPPLY, CONFIRMATION, "at rest"):
             # Measuring says what it was read for in an event of its own.
             self._outputs.clear()

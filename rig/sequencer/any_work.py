@@ -12,6 +12,7 @@ from rig.planning.plan import Answer, MakeContact, Plan
 from wiring.terms import LedKind, Rail
 
 WITHOUT_SUPPLY, CONFIRMATION = "without supply", "confirmation"
+LEAVES = "does the target leave"
 """`OutputRead.where` of readings that no check position asks for."""
 NOTHING = "nothing"
 """`LedSeen.led` where what was waited for did not come."""

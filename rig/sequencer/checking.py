@@ -10,7 +10,7 @@ from itertools import pairwise
 from hal.nest import OutputLevel
 from rig.events import CheckDone, OutputRead, ToleranceScanned, Verdict
 from rig.planning.plan import Approach, Check, Requirement
-from rig.sequencer.any_work import AnyWork
+from rig.sequencer.any_work import LEAVES, AnyWork
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
 from rig.sequencer.inspection import doubt_output_wire, judge_supply
 from rig.sequencer.output_type import Drive, is_on, judge_output, telling_load
@@ -202,8 +202,11 @@ async def _read_output_stage(work: AnyWork) -> Finding | None:
 
 async def target_leaves(work: AnyWork) -> bool:
     """Whether the output of a unit, whatever it is set to, changes when the target leaves the beam."""
-    seen = [await _read_at(work, one, one.position_mm) for one in map(partial(_find, work), _BY_OUTPUT_STAGE)]
-    return None not in seen and seen[0] is not seen[1]
+    await work.place(LEAVES, work.plan.inside_mm)
+    there = await work.read(LEAVES, work.plan.inside_mm, _load(work))
+    await work.clear_beam()
+    gone = await work.read(LEAVES, None, _load(work))
+    return there.steady and gone.steady and there.level != gone.level
 
 
 async def _led_follows(work: AnyWork) -> bool | None:
