@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from pathlib import Path
 
@@ -157,6 +158,39 @@ def test_a_report_counts_every_unit_once_by_its_last_attempt(shop: Shop, shelf: 
     assert "The order is not complete: 1 bad, 1 not begun." in words
     assert "50.0 % of the units with a verdict are good" in words
     assert "0.0 % were good at their first verdict" in words
+
+
+def test_what_two_persons_decided_by_hand_stands_beside_the_verdict(shop: Shop, shelf: Shelf) -> None:
+    shelf.run({"Q-1": UNDECIDED, "Q-2": GOOD}, THREE)
+    by = (
+        "--by",
+        "Ann Alder",
+        "--released-by",
+        "Ben Birch",
+        "--reason",
+        "read again by hand at 393 and 407 mm",
+    )
+    assert shop.run("decide", "Q-1", "good", *by)[0] == 0
+    shop.run("report", "QOC-0101")
+    shop.run("certificate", "Q-1")
+    for name in ("report-QOC-0101.pdf", "unit-Q-1.pdf"):
+        assert "Decided by hand: good, by Ann Alder, released by Ben Birch: read again by hand" in text(name)
+    assert "1 of 3 good" in text("report-QOC-0101.pdf")
+    assert "no certificate" in text("unit-Q-1.pdf")
+
+
+def test_that_a_paper_was_made_is_in_the_record(worked: Shop) -> None:
+    for command in (("certificate", "QOC18-0041"), ("report", "QOC-0101")):
+        worked.run(*command, "--out", "papers")
+    worked.run("label", "QOC18-0042", "--out", "papers/label.pdf")
+    _, told = worked.run_json("unit", "QOC18-0042")
+    (attempt,) = told["attempts"]
+    assert {one["sha256"] for one in attempt["papers"]} == {
+        hashlib.sha256(Path("papers", name).read_bytes()).hexdigest()
+        for name in files("papers")
+        if not name.startswith("unit-")
+    }
+    assert worked.run("audit")[0] == 0
 
 
 def test_serials_of_a_record_cannot_lead_a_file_astray(shop: Shop, shelf: Shelf, tmp_path: Path) -> None:
