@@ -7,6 +7,7 @@ from statistics import NormalDist
 import pytest
 
 from rig.risk.axis import axes_of
+from rig.risk.case import Case
 from rig.risk.draw import NO_FAULT
 from rig.risk.looks import Looks, Pair
 from rig.risk.report import Report
@@ -14,7 +15,7 @@ from rig.risk.study import OneCase, Study, run_study
 from rig.risk.trial import Result
 from rig.risk.worked_out import worked_out
 from sequences.words import Rule
-from tests.rig.risk.cases import case, rates
+from tests.rig.risk.cases import LIBRARY, case, rates
 from wiring.terms import DetectionMode
 
 PHI = NormalDist().cdf
@@ -154,3 +155,10 @@ def test_trials_confirm_how_much_more_a_simple_rule_lets_pass() -> None:
     assert simple.agrees
     assert guarded.agrees
     assert simple.tally.count(Result.ESCAPE) > 10 > guarded.tally.count(Result.ESCAPE)
+
+
+def test_units_that_start_up_at_the_very_limit_stay_open_where_that_is_measured() -> None:
+    order, sensor_type = LIBRARY.read_order("spares-window-measured")
+    made = Case(order, sensor_type, LIBRARY.read_rig("simulated"), rates())
+    # Delays lie between 0.7 and 1 times 300 ms, evenly; 0.577 ms below the limit nothing can be told.
+    assert worked_out(made)[NO_FAULT].doubts == pytest.approx(0.577 / 90, rel=0.02)
