@@ -45,7 +45,8 @@ def test_more_looks_see_more_where_nothing_must_be_seen() -> None:
         return looks.outcome(beyond_mm).good
 
     assert good(0, 5.0) == pytest.approx((1 - PHI(-1.0)) ** 2)
-    assert good(9, 5.0) == pytest.approx((1 - PHI(-1.0)) ** 20)
+    # Ten looks at first, one when it is read once more.
+    assert good(9, 5.0) == pytest.approx((1 - PHI(-1.0)) ** 11)
 
 
 def test_a_position_without_proof_never_makes_a_unit_bad() -> None:
@@ -119,7 +120,7 @@ def test_trials_confirm_what_a_tight_tolerance_leaves_open() -> None:
     # So tight that a third of all sound units stay undecided: a figure that few trials can confirm.
     found = report(case(tolerance_mm=2.7), 300)
     doubts = next(one for one in found.compared if one.result is Result.DOUBT)
-    assert doubts.worked_out == pytest.approx(0.337, abs=0.005)
+    assert doubts.worked_out == pytest.approx(0.323, abs=0.005)
     assert doubts.worked_out in doubts.seen.bounds
 
 
