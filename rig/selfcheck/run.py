@@ -74,10 +74,15 @@ async def not_opened(profile: RigProfile, chronicle: Chronicle, software: str, f
     """Note a self-check that could not even open the bench."""
     chronicle.note(started(profile, software))
     first, *others = checks_of(profile)
-    found = [(first, found_by_error(first, failure)), *((one, _NOT_REACHED) for one in others)]
+    named = found_by_error(first, failure) if "supply" in str(failure) else _without_device(failure)
+    found = [(first, named), *((one, _NOT_REACHED) for one in others)]
     for check, finding in found:
         _note(chronicle, check, finding)
     return await _ended(chronicle, profile, [Checked(check, (), finding) for check, finding in found])
+
+
+def _without_device(failure: BenchError) -> Finding:
+    return Finding(Outcome.FAILED, str(failure), failure.check)
 
 
 _AGAIN = "Start the self-check again, with somebody at the bench."

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hal.bench import Bench
-from hal.errors import BenchError
+from hal.errors import BenchError, InstrumentError
 from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle
 from rig.selfcheck.history import run_name
@@ -40,7 +40,9 @@ class SelfCheckSession(BenchSession[Result]):
         return await SelfCheckRun(bench, chronicle, self.earlier, software_version()).run()
 
     async def not_opened(self, failure: BenchError, chronicle: Chronicle) -> Result:
-        """A bench that cannot be opened has failed its self-check."""
+        """A rig whose instruments do not answer has failed; a board that is missing or in use says nothing of it."""
+        if not isinstance(failure, InstrumentError):
+            raise failure
         return await not_opened(self.profile, chronicle, software_version(), failure)
 
     def run_name(self) -> str:

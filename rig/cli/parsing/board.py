@@ -65,7 +65,7 @@ def _add_selfcheck(commands: Commands) -> None:
         commands,
         "selfcheck",
         "check the rig before the day's work, about a minute: relays, read-back, heartbeat, stop button, target",
-        "teachrig selfcheck --rig single-nest",
+        "teachrig selfcheck --bench sound",
     )
     add_rig(parser)
     add_bench_file(parser)
