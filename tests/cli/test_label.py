@@ -241,11 +241,8 @@ def test_the_record_keeps_what_it_held_and_notes_each_label(shop: Shop, shelf: S
     shop.run("label", "Q-1", "Q-2", "--out", "labels.pdf")
     after = list(read_journal(shelf.journal))
     assert after[: len(before)] == before
-    noted = [(one.serial, one.event) for one in after[len(before) :]]
-    assert [(serial, type(event)) for serial, event in noted] == [
-        ("Q-1", DocumentMade),
-        ("Q-2", DocumentMade),
-    ]
+    noted = [one.serial for one in after[len(before) :] if isinstance(one.event, DocumentMade)]
+    assert noted == ["Q-1", "Q-2"]
     assert shop.run("audit")[0] == 0
 
 

@@ -70,7 +70,11 @@ def _add_tally(commands: Commands) -> None:
     )
     _add_which_units(parser, purpose="set")
     parser.add_argument(
-        "--each", choices=_GROUPINGS, default="order", help="what is counted together (default: order)"
+        "--each",
+        choices=_GROUPINGS,
+        default="order",
+        metavar="WHAT",
+        help="what is counted together: %(choices)s (default: order)",
     )
     _add_format(parser)
 
