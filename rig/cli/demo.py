@@ -13,6 +13,7 @@ from rig.cli.table import print_units, print_words
 from rig.demo import DemoBatch, as_expected, demo_batches, demo_bench
 from rig.jobs import job_of
 from rig.library import Library
+from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary, UnitSummary
 
@@ -48,7 +49,7 @@ def _papers(journal: Path, units: list[UnitSummary]) -> Path:
     return write_papers(journal, ((unit.order, unit.serial) for unit in units))
 
 
-def _watch(batch: DemoBatch, journal: Path, *, live: bool) -> Watch:
+def _watch(batch: DemoBatch, journal: Path, *, live: bool) -> Watch[OrderResult]:
     shipped = Library(home=None)
     order, sensor_type = read_order(batch.order, shipped)
     order = order.model_copy(update={"quantity": len(batch.faults)})

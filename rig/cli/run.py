@@ -11,6 +11,7 @@ from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
     data_folder,
+    may_teach_or_give_up,
     open_library,
     plan_or_give_up,
     read_bench,
@@ -72,11 +73,13 @@ def work_through(
     order, sensor_type = read_order(options.order, library)
     profile = read_profile(options.rig, library)
     plan = plan_or_give_up(order, sensor_type, profile)
+    journal = data_folder(options.data) / JOURNAL_NAME
+    if purpose is Purpose.SET:
+        may_teach_or_give_up(profile, journal)
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if bench_file is not None:
         bench_file = furnish(bench_file, plan)
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
-    journal = data_folder(options.data) / JOURNAL_NAME
     done = () if options.anew else _done_before(journal, order, purpose)
     serials = tuple(one for one in order.unit_serials() if one not in done)
     if bench_file is not None and done:
