@@ -13,8 +13,8 @@ from rig.recount.attempt import Attempt
 from rig.store.database import Database, SqliteDatabase, Values, first_row
 
 ATTEMPTS = (
-    "SELECT a.serial, a.order_number, a.began_utc, a.verdict, a.reason, r.name, a.bench, a.run, a.first, a.last "
-    "FROM attempt a JOIN run r ON r.id = a.run WHERE a.serial = :serial ORDER BY a.bench, a.first"
+    "SELECT a.serial, a.order_number, a.began_utc, a.verdict, a.reason, r.name, a.bench, a.run, a.first, a.last, "
+    "a.person FROM attempt a JOIN run r ON r.id = a.run WHERE a.serial = :serial ORDER BY a.bench, a.first"
 )
 OF_UNIT = (
     f"SELECT {STAMPED_COLUMNS} FROM entry WHERE bench = :bench AND number >= :first AND number <= :last "
@@ -66,6 +66,7 @@ class Listed:
         bench: whose account it stands in, as the store at hand numbers them.
         first: number of its first entry in that account.
         last: number of its last.
+        person: who had signed in; empty if nobody had.
 
     """
 
@@ -79,6 +80,7 @@ class Listed:
     run_id: int
     first: int
     last: int
+    person: str
 
 
 class Records:

@@ -12,10 +12,8 @@ from rig.sequencer.findings import Reason
 from rig.store.database import Database, SqliteDatabase
 from rig.store.opening import reading
 
-_ATTEMPTS = (
-    "SELECT serial, reason FROM attempt WHERE order_number = :number AND purpose = :purpose "
-    "ORDER BY bench, first"
-)
+_RUNS = "SELECT run, left_over IS NOT NULL FROM shop_order WHERE number = :number AND purpose = :purpose ORDER BY run"
+_ATTEMPTS = "SELECT serial, reason FROM attempt WHERE run = :run ORDER BY bench, first"
 # None at all while it is in work, or when the program was cut off.
 _BROKEN_OFF = frozenset({"", Reason.INTERRUPTED, Reason.BENCH_TRIPPED})
 
@@ -23,7 +21,8 @@ _BROKEN_OFF = frozenset({"", Reason.INTERRUPTED, Reason.BENCH_TRIPPED})
 def done_before(journal: Path, number: str, purpose: Purpose, serials: Sequence[str]) -> tuple[str, ...]:
     """The units that have their verdict, of an order that was begun and not finished.
 
-    None once every unit has one: then the order begins anew. Raises JournalError.
+    None once every unit has one and the order was ended: then it begins anew. All of them if the program was cut off
+    just before that. Raises JournalError.
     """
     if not journal.is_file():
         return ()
@@ -34,12 +33,13 @@ def done_before(journal: Path, number: str, purpose: Purpose, serials: Sequence[
 def _done(database: Database, number: str, purpose: Purpose, serials: Sequence[str]) -> tuple[str, ...]:
     done: dict[str, None] = {}
     known = frozenset(serials)
-    for serial, reason in database.rows(_ATTEMPTS, {"number": number, "purpose": str(purpose)}):
-        if reason in _BROKEN_OFF:
-            done.pop(serial, None)
-        elif serial in known:
-            done[serial] = None
-        if len(done) == len(known):
+    for run, ended in list(database.rows(_RUNS, {"number": number, "purpose": str(purpose)})):
+        for serial, reason in database.rows(_ATTEMPTS, {"run": run}):
+            if reason in _BROKEN_OFF:
+                done.pop(serial, None)
+            elif serial in known:
+                done[serial] = None
+        if ended and len(done) == len(known):
             done.clear()
     return tuple(done)
 

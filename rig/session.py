@@ -72,15 +72,17 @@ class Session:
     ) -> OrderResult:
         loop = asyncio.get_running_loop()
         journal = Journal(self.journal, self._run_name()) if self.journal else None
-        forwarder = forwarder_of(self.journal) if self.journal else None
+        forwarder: Forwarder | None = None
         try:
+            forwarder = forwarder_of(self.journal) if self.journal else None
             async with self._bench(loop) as bench:
                 engine.holds(bench)
                 if on_request is not None:
                     bench.operator.on_request.append(on_request)
                 chronicle = Chronicle(loop, journal, self._time_base(loop))
                 chronicle.watch(watch)
-                desk = self.desk or Listed(self.serials or self.job.order.unit_serials(), self.signed_in)
+                serials = self.job.order.unit_serials() if self.serials is None else self.serials
+                desk = self.desk or Listed(serials, self.signed_in)
                 return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
         finally:
             if journal is not None:

@@ -44,10 +44,14 @@ class CheckSummary:
 
 @dataclass(slots=True)
 class EdgeSummary:
-    """One edge, with the uncertainty asked for and how long it took; `found` None while it is measured, or if not."""
+    """One edge, with the uncertainty asked for and how long it took; `found` None while it is measured, or if not.
+
+    `methods` are those by which it was begun, one after the other.
+    """
 
     edge: str
     wanted_mm: float
+    methods: list[str] = field(default_factory=list)
     seconds: float = 0.0
     found: EdgeMeasured | None = None
     trouble: str = ""
@@ -135,10 +139,11 @@ def _take_in(unit: UnitSummary, stamped: Stamped) -> None:
 
 def _take_in_measured(unit: UnitSummary, stamped: Stamped) -> None:
     match stamped.event:
-        case EdgeBegun(edge=edge, wanted_mm=wanted_mm):
+        case EdgeBegun(edge=edge, method=method, wanted_mm=wanted_mm):
             unit.step = f"measuring the {edge} edge"
             known = unit.edges.setdefault(edge, EdgeSummary(edge, wanted_mm))
             known.wanted_mm, known._begun_s = wanted_mm, stamped.at_s
+            known.methods.append(method)
         case EdgeMeasured(edge=edge) as found:
             _end_edge(unit, edge, stamped.at_s).found = found
         case EdgeNotMeasured(edge=edge, words=words):

@@ -26,6 +26,7 @@ async def open_board_bench(
     """
     from hal.bench import open_bench
     from hal.instruments.lasting import open_wires
+    from hal.interlock import causes
 
     loop = asyncio.get_running_loop()
     pins = _pins(profile, loop, tell)
@@ -36,7 +37,7 @@ async def open_board_bench(
         raise
     bench = await open_bench(profile, pins, wires, wake_early_s=wake_early_s)
     if profile.gpio.library == "gpiod":
-        pins.on_lost.append(bench.interlock.fault)
+        pins.on_lost.append(lambda error: bench.interlock.trip(causes.board_lost(error)))
     return bench
 
 

@@ -305,7 +305,10 @@ class BoardPins(Factory):  # type: ignore[misc]  # gpiozero has no types
 
     def _lose(self, claim: Claim, pin: BoardPin, fault: OSError) -> None:
         self.forget(claim)
-        self.lose(BenchError(f"GPIO line {pin!r} is lost: {os_words(fault)}"))
+        words = f"GPIO line {pin!r} is lost: {os_words(fault)}"
+        self.lose(
+            BenchError(words, check="Switch the bench supply off by hand, then look at the board's GPIO.")
+        )
 
     def lose(self, error: BenchError) -> None:
         """Tell that something of the board is lost."""

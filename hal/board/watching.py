@@ -59,7 +59,10 @@ class Watcher:
 
         def ended() -> None:
             self._stop_listening()
-            tell(BenchError("the watcher process has ended; outputs would stay on if this program died"))
+            words = "the watcher process has ended; outputs might stay on if this program died"
+            tell(
+                BenchError(words, check="Look whether the computer has run out of memory, then start again.")
+            )
 
         self._loop = loop
         loop.add_reader(self._from.fileno(), ended)

@@ -34,7 +34,9 @@ _REFUSALS = {
     4: "it has failed",
     6: "it is busy",
 }
-_OTHER_DEVICE = "Compare unit, baud and parity in the rig profile with the settings of the probe, then its cables."
+_OTHER_DEVICE = (
+    "Compare unit, baud and parity in the rig profile with the settings of the probe, then its cables."
+)
 
 
 def crc16(data: bytes) -> int:

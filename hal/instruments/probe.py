@@ -34,9 +34,7 @@ class AirProbe:
         raw = registers[probe.temperature.address - self._first]
         signed = raw - 0x10000 if raw & 0x8000 else raw
         temperature_c = round(signed * probe.temperature.scale, 3)
-        humidity_percent = round(
-            registers[probe.humidity.address - self._first] * probe.humidity.scale, 3
-        )
+        humidity_percent = round(registers[probe.humidity.address - self._first] * probe.humidity.scale, 3)
         if not (_COLDEST_C <= temperature_c <= _WARMEST_C and 0.0 <= humidity_percent <= 100.0):
             raise InstrumentError(
                 f"{self._what}: reads {temperature_c:g} °C and {humidity_percent:g} %, which cannot be",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hal.errors import InstrumentError, TripCause, TripKind
+from hal.errors import BenchError, InstrumentError, TripCause, TripKind
 from hal.interlock.outputs import OutputId
 from hal.interlock.rules import WireState
 
@@ -115,6 +115,11 @@ def program_fault(error: BaseException) -> TripCause:
         f"the program met an error: {type(error).__name__}: {error}",
         "Report this together with the journal; the bench itself may be in order.",
     )
+
+
+def board_lost(error: BenchError) -> TripCause:
+    """A line of the board cannot be read any more, or what watches its outputs is gone."""
+    return TripCause(TripKind.OUTPUT_FAILED, str(error), error.check)
 
 
 def instrument_lost(error: InstrumentError) -> TripCause:

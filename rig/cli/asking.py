@@ -9,17 +9,19 @@ from contextlib import contextmanager
 from sqlalchemy import Connection
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
+from rig.cli.forward import url_or_give_up
 from rig.cli.inputs import data_folder
 from rig.cli.layout import Page as Paper
 from rig.cli.listing import print_columns, print_json, print_rows, write_csv
 from rig.events import Purpose, Verdict
 from rig.finding.columns import Column
-from rig.finding.opening import open_store
+from rig.finding.opening import Store, open_shop_store, open_store
 from rig.finding.units import Page, Place, Row
 from rig.finding.wanted import Asked, NotFound, Wanted, resolved
 from rig.journal import JournalError
 from rig.sequencer.findings import Reason
 from rig.session import JOURNAL_NAME
+from rig.store.shop import ShopAway
 from wiring.plainwords import near_miss, printable
 
 PAGE = 20
@@ -30,13 +32,27 @@ Ask = Callable[[Connection, Wanted, int, Place | None], Page]
 
 
 @contextmanager
-def asked_store(options: Namespace) -> Iterator[tuple[Connection, Wanted]]:
-    """The store, and which units of it are wanted; whatever is wrong with either gives up."""
+def opened_store(options: Namespace) -> Iterator[Store]:
+    """The store of the bench, or with `--shop` that of the shop; whatever is wrong with it gives up."""
+    data = data_folder(options.data)
     try:
-        with open_store(data_folder(options.data) / JOURNAL_NAME) as store:
-            yield store.connection, _wanted(options, store.connection)
+        with (
+            open_shop_store(url_or_give_up(data))
+            if options.shop
+            else open_store(data / JOURNAL_NAME) as store
+        ):
+            yield store
+    except ShopAway as away:
+        raise GiveUp(Exit.BENCH_FAULT, str(away)) from None
     except JournalError as failure:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
+
+
+@contextmanager
+def asked_store(options: Namespace) -> Iterator[tuple[Connection, Wanted]]:
+    """The store, and which units of it are wanted; whatever is wrong with either gives up."""
+    with opened_store(options) as store:
+        yield store.connection, _wanted(options, store.connection)
 
 
 def _wanted(options: Namespace, connection: Connection) -> Wanted:

@@ -46,11 +46,13 @@ def _of_shop(path: Path) -> Audit:
     from rig.store.shop import ShopDatabase, open_shop, speaking
 
     url = url_or_give_up(path.parent)
-    with (
-        speaking(url),
-        open_shop(url).connect().execution_options(isolation_level="REPEATABLE READ") as connection,
-    ):
-        return audit(ShopDatabase(connection))
+    engine = open_shop(url)
+    try:
+        with speaking(url), engine.connect() as connection:
+            connection.execution_options(isolation_level="REPEATABLE READ")
+            return audit(ShopDatabase(connection))
+    finally:
+        engine.dispose()
 
 
 def _words(found: Audit) -> Iterator[str]:

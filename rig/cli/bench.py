@@ -73,7 +73,7 @@ def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
     language = options.language or language_of_the_terminal()
     words = Words(language, decimal_mark_of_the_terminal(language))
     bench = _bench(options)
-    app = BenchApp(words, LOOKS[look], bench, bell=options.bell)
+    app = BenchApp(words, LOOKS[look], bench, bell=options.bell, flash=options.flash)
     try:
         if options.practice:
             app.first = OrderWork(practice(bench.library, options.speed or 1, practised), words)

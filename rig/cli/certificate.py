@@ -10,7 +10,7 @@ from pathlib import Path
 from rig.cli.documents import certificate_facts, write_certificate
 from rig.cli.exits import Exit, narrate
 from rig.cli.inputs import data_folder
-from rig.cli.recorded import records_for
+from rig.cli.recorded import Made, enter, records_for
 from rig.papers.certificate_facts import CertificateFacts, NoCertificate
 from rig.session import JOURNAL_NAME
 from wiring.plainwords import printable
@@ -20,16 +20,23 @@ def command(options: Namespace) -> int:
     """Write the certificates; 1 if a unit got none, or one that its record does not lead to."""
     facts: list[CertificateFacts] = []
     without: dict[str, str] = {}
-    with records_for(options, data_folder(options.data) / JOURNAL_NAME) as (records, serials):
+    journal = data_folder(options.data) / JOURNAL_NAME
+    with records_for(options, journal) as (records, serials):
         for serial in serials:
             try:
                 facts.append(certificate_facts(records, records.attempts(serial), options.order))
             except NoCertificate as reason:
                 without[serial] = str(reason)
     files: list[Path] = []
+    made: list[Made] = []
     if options.out is not None or not options.json:
         for one in facts:
-            files += write_certificate(one, options.out or Path(), force=options.force)
+            files += (written := write_certificate(one, options.out or Path(), force=options.force))
+            made += (
+                Made(one.setting.order, one.serial, file.read_bytes(), str(file.absolute()))
+                for file in written
+            )
+    enter(journal, "certificate", made)
     _tell(facts, without, files, as_json=options.json)
     return Exit.NOT_ALL_GOOD if without or not all(one.agrees for one in facts) else Exit.DONE
 

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from rig.cli.documents import certificate_facts, made_by, make_folder, write_certificate, write_report
+from rig.cli.documents import (
+    certificate_facts,
+    made_by,
+    make_folder,
+    order_facts,
+    write_certificate,
+    write_report,
+)
 from rig.cli.recorded import opened
 from rig.cli.writing import write_file
 from rig.library import Library
@@ -14,8 +21,6 @@ from rig.papers.label_facts import NoLabel, facts_of
 from rig.papers.label_facts import UnitFacts as LabelFacts
 from rig.papers.label_parts import Use
 from rig.papers.label_pdf import labels_pdf
-from rig.papers.report_facts import report_of
-from rig.papers.tries import NEEDED
 from rig.records import Records
 
 FOLDER = "demo-papers"
@@ -36,7 +41,7 @@ def write_papers(journal: Path, units: Iterable[tuple[str, str]]) -> Path:
 
 def _write_order(records: Records, order: str, serials: Sequence[str], folder: Path) -> None:
     make_folder(folder)
-    write_report(report_of(order, records.of_order(order, *NEEDED)), folder, force=True)
+    write_report(order_facts(records, order), folder, force=True)
     for serial in serials:
         try:
             facts = certificate_facts(records, records.attempts(serial), order)

@@ -15,10 +15,12 @@ from rig.papers.paper import Paper
 from rig.papers.paper_html import paper_html
 from rig.papers.paper_pdf import paper_pdf
 from rig.papers.report import report
-from rig.papers.report_facts import ReportFacts
+from rig.papers.report_facts import ReportFacts, report_of
+from rig.papers.tries import NEEDED
 from rig.records import Listed, Records
 from rig.recount.recount import recount
 from rig.software import software_version
+from rig.store.private import private_folder
 from wiring.plainwords import printable, safe_name
 
 
@@ -32,9 +34,22 @@ def certificate_facts(records: Records, attempts: Sequence[Listed], order: str |
     own = [one for one in attempts if order is None or one.order == order]
     if not own:
         raise NoCertificate("not begun yet")
-    attempt = records.attempt(own[-1])
-    later = (*_by_hand(records, own[-1]), *_later(attempts, own[-1]))
-    return certificate_of(attempt, recount(attempt), seal=records.seal(own[-1]), later=later)
+    chosen = own[-1]
+    attempt = records.attempt(chosen)
+    later = (*_by_hand(records, chosen), *_later(attempts, chosen))
+    return certificate_of(
+        attempt, recount(attempt), person=chosen.person, seal=records.seal(chosen), later=later
+    )
+
+
+def order_facts(records: Records, number: str) -> ReportFacts:
+    """What the record says of an order; raises NoReport."""
+
+    def decided(serial: str) -> str:
+        own = [one for one in records.attempts(serial) if one.order == number]
+        return " ".join(_by_hand(records, own[-1])) if own else ""
+
+    return report_of(number, records.of_order(number, *NEEDED), decided)
 
 
 def _by_hand(records: Records, chosen: Listed) -> Iterator[str]:
@@ -77,7 +92,7 @@ def _write(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Pa
 def make_folder(folder: Path) -> None:
     """Make a folder where there is none."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        private_folder(folder)
     except OSError as error:
         words = f"{printable(str(folder))}: no folder can be made there: {error.strerror}"
         raise GiveUp(Exit.BAD_INPUT, words) from None

@@ -14,7 +14,6 @@ from rig.cli.explained_unit import print_survey, print_unit
 from rig.cli.inputs import data_folder
 from rig.cli.layout import Page
 from rig.cli.no_unit import no_such_unit
-from rig.events import Purpose
 from rig.journal import JournalError
 from rig.records import Listed, Records, open_records
 from rig.recount.attempt import Attempt, NotRebuilt
@@ -36,11 +35,11 @@ def command(options: Namespace) -> int:
             attempt = records.attempt(chosen)
     except JournalError as failure:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
-    if attempt.started is not None and attempt.started.purpose is Purpose.SURVEY:
-        return _tell_survey(attempt, runs, chosen, as_json=options.json)
     again = recount(attempt)
     if options.json:
         print(json.dumps(_as_dict(attempt, again, runs, chosen), indent=2, ensure_ascii=False))
+    elif attempt.is_survey:
+        print_survey(Page(), attempt, again, runs, chosen)
     else:
         print_unit(Page(), attempt, again, runs, chosen, full=options.full)
     return Exit.DONE if again.agrees else Exit.NOT_ALL_GOOD
@@ -65,14 +64,6 @@ def _chosen(runs: Sequence[Listed], options: Namespace) -> Listed:
             Exit.BAD_INPUT, f"unit {runs[0].serial} was never in work for order {given}; allowed: {orders}"
         )
     return in_order[-1]
-
-
-def _tell_survey(attempt: Attempt, runs: Sequence[Listed], chosen: Listed, *, as_json: bool) -> int:
-    if as_json:
-        print(json.dumps(_head_as_dict(attempt, runs, chosen), indent=2, ensure_ascii=False))
-    else:
-        print_survey(Page(), attempt, runs, chosen)
-    return Exit.DONE
 
 
 def _as_dict(attempt: Attempt, again: Recount, runs: Sequence[Listed], chosen: Listed) -> dict[str, Any]:
@@ -109,6 +100,14 @@ def _head_as_dict(attempt: Attempt, runs: Sequence[Listed], chosen: Listed) -> d
 
 def _account(attempt: Attempt, again: Recount) -> dict[str, Any]:
     try:
+        if attempt.is_survey:
+            # Only here: it needs numpy, whose import takes longer than all the rest.
+            from rig.recount.surveyed import survey_grounds
+
+            return {
+                "rows": [asdict(row) for row in rows_of(attempt)],
+                "recognised_by": survey_grounds(attempt),
+            }
         return {
             "rows": [asdict(row) for row in rows_of(attempt)],
             "numbers": [asdict(chapter) for chapter in numbers_of(attempt, full=True)],

@@ -21,6 +21,7 @@ from rig.sequencer.output_type import telling_load
 from rig.summary import Summary, UnitSummary
 from wiring.terms import Verification
 
+_LAST = {Part.DECISION: "follows", Part.RECOGNISED: "in doubt"}
 _ALOUD = "THE RECORD DOES NOT LEAD TO WHAT IT SAYS"
 
 
@@ -45,12 +46,30 @@ def print_unit(
     _print_runs(page, runs, chosen)
 
 
-def print_survey(page: Page, attempt: Attempt, runs: Sequence[Listed], chosen: Listed) -> None:
-    """A survey of a unit: what it came to, and that nothing was decided."""
+def print_survey(
+    page: Page, attempt: Attempt, again: Recount, runs: Sequence[Listed], chosen: Listed
+) -> None:
+    """A survey of a unit: what was read, by what its setting was recognised, and that no unit was judged."""
+    # Only here: it needs numpy, whose import takes longer than all the rest.
+    from rig.recount.surveyed import survey_grounds
+
     _print_head(page, attempt, chosen)
     if attempt.judged is not None:
         page.say(f"found: {attempt.judged.words}")
-    page.say("A survey tells what a unit is set to; it judges no unit, so there is no decision to follow.")
+    page.say("A survey tells what a unit is set to; it judges no unit.")
+    if not again.agrees:
+        _print_departures(page, attempt, again)
+    try:
+        rows, grounds = tuple(rows_of(attempt)), survey_grounds(attempt)
+    except NotRebuilt as gap:
+        page.say(f"what was read cannot be laid out: {gap}")
+    else:
+        _print_rows(page, attempt, rows)
+        if grounds:
+            page.heading("recognised by")
+        for sentence in grounds:
+            page.item(sentence)
+    _print_recount(page, again)
     _print_runs(page, runs, chosen)
 
 
@@ -109,13 +128,12 @@ def _print_rows(page: Page, attempt: Attempt, rows: Sequence[Row]) -> None:
             page.pairs([(str(row.entry), f"{row.what}: {row.read}") for row in own])
             continue
         if part is Part.INSPECTION:
-            load = telling_load(attempt.planned.plan.inspection.output_type)
             page.say(
                 "entry: its number in the record; s: seconds since the unit was put in. Two levels: the output pulled "
-                f"to L+, then to L-; one: pulled to {load}, where on and off differ."
+                f"to L+, then to L-{_single_load(attempt)}."
             )
         told = any(row.proves for row in own)
-        last = ["follows" if part is Part.DECISION else "proves"] if told else []
+        last = [_LAST.get(part, "proves")] if told else []
         page.table(
             (">entry", ">s", "what", "read", "must be", *last),
             [
@@ -130,6 +148,13 @@ def _print_rows(page: Page, attempt: Attempt, rows: Sequence[Row]) -> None:
                 for row in own
             ],
         )
+
+
+def _single_load(attempt: Attempt) -> str:
+    if attempt.is_survey:
+        return ""
+    load = telling_load(attempt.planned.plan.inspection.output_type)
+    return f"; one: pulled to {load}, where on and off differ"
 
 
 def _summed_up(attempt: Attempt) -> Iterable[UnitSummary]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 from argparse import Namespace
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, open_library, read_or_give_up
-from rig.cli.recorded import records_for
+from rig.cli.recorded import Made, enter, records_for
 from rig.cli.writing import write_file
 from rig.library import Library
 from rig.papers.label_facts import NoLabel, UnitFacts, facts_of_last
@@ -44,12 +44,16 @@ class _Batch:
 
 def command(options: Namespace) -> int:
     """Write or print the labels; 1 if a unit got none, 3 if they could not be printed."""
-    templates = _templates(options.template, open_library())
-    wanted = _wanted(options, data_folder(options.data) / JOURNAL_NAME)
+    templates, journal = (
+        _templates(options.template, open_library()),
+        data_folder(options.data) / JOURNAL_NAME,
+    )
+    wanted = _wanted(options, journal)
     batches = _batches(wanted.facts, templates, options.skip)
     failure = _print(batches, options.print) if options.print is not None else None
     if options.print is None or options.out is not None or failure is not None:
         _write(batches, options.out or _file_name(options), force=options.force)
+    enter(journal, "label", (made for batch in batches for made in _made(batch)))
     for serial, why in wanted.without.items():
         narrate(f"no label for {printable(serial)}: {why}")
     _tell(batches, wanted, as_json=options.json)
@@ -117,6 +121,13 @@ def _write(batches: Sequence[_Batch], path: Path, *, force: bool) -> None:
         apart = len(batches) > 1 and batch.template.use is Use.DO_NOT_USE
         batch.file = path.with_name(f"{path.stem}-{Use.DO_NOT_USE}{path.suffix}") if apart else path
         write_file(batch.file, batch.pdf, force=force)
+
+
+def _made(batch: _Batch) -> Iterator[Made]:
+    """The labels of a batch, for the record: one file or job holds several."""
+    went = " ".join([*([str(batch.file.absolute())] if batch.file else []), *filter(None, [batch.printed])])
+    for unit in batch.units:
+        yield Made(unit.order, unit.serial, batch.pdf, went)
 
 
 def _file_name(options: Namespace) -> Path:

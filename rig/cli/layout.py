@@ -51,6 +51,7 @@ class Page:
                     self.width,
                     initial_indent=f"  {label:<{indent - 2}}",
                     subsequent_indent=" " * indent,
+                    break_on_hyphens=False,
                 )
             )
 

@@ -49,7 +49,9 @@ def _print_edge(unit: UnitSummary, edge: EdgeSummary, page: Page) -> None:
     }
     page.lines(edge_drawing(found, limits, page.width))
     page.table((name, *_COLUMNS), list(_edge_rows(unit, edge.edge, found)))
-    effort = f"{found.method}: {found.readings} readings, {found.moves} moves, {edge.seconds:.1f} s"
+    before = dict.fromkeys(method for method in edge.methods if method != found.method)
+    begun = "".join(f"{method} left it open, so anew " for method in before)
+    effort = f"{begun}{found.method}: {found.readings} readings, {found.moves} moves, {edge.seconds:.1f} s"
     page.say(f"{effort}; U 95 %, wanted {edge.wanted_mm:.2f} mm")
 
 

@@ -14,7 +14,7 @@ from wiring.plainwords import printable
 _MOST_NEAR = 5
 
 
-def no_such_unit(records: Records, serial: str, path: Path) -> NoReturn:
+def no_such_unit(records: Records, serial: str, path: Path | str) -> NoReturn:
     """Give up on a serial, with those that may have been meant."""
     known = records.serials()
     words = f"no unit {printable(serial, 60)}"

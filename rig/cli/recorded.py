@@ -1,16 +1,20 @@
-"""The units of the record that a command was asked for: by their serials, or all of an order."""
+"""The units of the record that a command was asked for, and the papers of them that it enters there."""
 
 from __future__ import annotations
 
 from argparse import Namespace
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from rig.cli.exits import Exit, GiveUp
+from rig.cli.exits import Exit, GiveUp, narrate
+from rig.events import DocumentMade
 from rig.journal import JournalError
+from rig.noting import note
 from rig.records import Records, open_records
 from sequences.order import Order
 from wiring.plainwords import near_miss, printable
@@ -56,3 +60,27 @@ def _serials_of(number: str, records: Records, journal: str) -> tuple[str, ...]:
     except ValidationError:
         words = f"{journal}: order {printable(number)} was recorded by another version; allowed: SERIAL..."
         raise GiveUp(Exit.BAD_INPUT, words) from None
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A paper that was made of a unit, or of an order where `serial` is empty: its file, and where it went."""
+
+    order: str
+    serial: str
+    content: bytes
+    where: str
+
+
+def enter(journal: Path, what: str, made: Iterable[Made]) -> None:
+    """Note in the record that papers were made; says so where that cannot be, since the papers are there."""
+    events = [
+        (one.order, one.serial, DocumentMade(what, sha256(one.content).hexdigest(), "", one.where))
+        for one in made
+    ]
+    if not events:
+        return
+    try:
+        note(journal, "papers", events)
+    except JournalError as failure:
+        narrate(f"note: that these papers were made is not in the record: {printable(str(failure))}")

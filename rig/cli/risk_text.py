@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from rig.cli.layout import Page
 from rig.planning.planned import POINT_NAMES
+from rig.risk.beyond import REMEDIES
 from rig.risk.rates import Rates
 from rig.risk.report import RISKS, Compared, Report
 from rig.risk.tally import Seen
@@ -16,7 +17,7 @@ _MOST_LISTED = 20
 _AGREES = {True: "yes", False: "NO", None: "-"}
 _LISTS = {
     Result.ESCAPE: "bad units called good",
-    Result.UNSEEN: "bad units called good, their fault beyond what is looked at",
+    Result.UNSEEN: "bad units called good, nothing could show it",
     Result.FALSE_REJECTION: "sound units called bad",
 }
 _SHORT = {
@@ -24,6 +25,13 @@ _SHORT = {
     Result.UNSEEN: "unseen",
     Result.FALSE_REJECTION: "rejected",
     Result.DOUBT: "undecided",
+}
+_STATED = {
+    "passes_at_limit": "a unit just outside its tolerance passes",
+    "fails_at_limit": "one just inside fails",
+    "passed_outside": "of all units: outside, and passed",
+    "failed_inside": "inside, and failed",
+    "undecided": "left undecided",
 }
 _OVERALL = (Result.ESCAPE, Result.UNSEEN, Result.FALSE_REJECTION, Result.DOUBT, Result.NOT_JUDGED)
 
@@ -39,6 +47,7 @@ def print_report(report: Report, order_words: str, page: Page) -> None:
     _print_stated(report, page)
     _print_overall(report, page)
     _print_by_fault(report, page)
+    _print_beyond(report, page)
     _print_compared(report, page)
     for result, words in _LISTS.items():
         _print_listed(words, list(report.tally.with_result(result)), order_words, page)
@@ -74,7 +83,8 @@ def _rate_words(faults: Iterable[object]) -> Iterator[str]:
     for rate in faults:
         kind, share = str(getattr(rate, "kind", "")), float(getattr(rate, "share", 0.0))
         shares[kind] = shares.get(kind, 0.0) + share
-    return (f"{kind} {_percent(share)}" for kind, share in shares.items())
+    # A no-break space keeps figure and sign on one line.
+    return (f"{kind} {_percent(share)}".replace(" ", "\u00a0") for kind, share in shares.items())
 
 
 def _print_stated(report: Report, page: Page) -> None:
@@ -83,25 +93,8 @@ def _print_stated(report: Report, page: Page) -> None:
         return
     page.heading("stated by the plan, from the limits of data sheet and rig profile")
     page.table(
-        (
-            "",
-            ">just outside: passes",
-            ">just inside: fails",
-            ">all: escaped",
-            ">rejected",
-            ">undecided",
-        ),
-        [
-            (
-                POINT_NAMES[one.point],
-                _percent(one.passes_at_limit),
-                _percent(one.fails_at_limit),
-                _percent(one.passed_outside),
-                _percent(one.failed_inside),
-                _percent(one.undecided),
-            )
-            for one in risks
-        ],
+        ("", *(f">{POINT_NAMES[one.point]}" for one in risks)),
+        [(words, *(_percent(getattr(one, key)) for one in risks)) for key, words in _STATED.items()],
     )
 
 
@@ -130,9 +123,16 @@ def _print_by_fault(report: Report, page: Page) -> None:
         ],
     )
     page.say(
-        "escaped: bad, called good. unseen: the same, its fault beyond what is looked at. rejected: sound, called bad. "
-        "undecided: sound, left undecided."
+        "escaped: bad, called good. unseen: the same, but nothing that was read could show it. rejected: sound, called "
+        "bad. undecided: sound, left undecided."
     )
+
+
+def _print_beyond(report: Report, page: Page) -> None:
+    page.heading("what this proof cannot tell: a unit with nothing else wrong passes")
+    for beyond, count in report.beyond.items():
+        seen = f" ({count} of these units)" if count else ""
+        page.item(f"{beyond}{seen}: {REMEDIES[beyond]}")
 
 
 def _print_compared(report: Report, page: Page) -> None:

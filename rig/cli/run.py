@@ -106,9 +106,11 @@ def _done_before(journal: Path, order: Order, purpose: Purpose) -> tuple[str, ..
     except JournalError as failure:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
     if done:
+        left = len(serials) - len(done)
+        words = f"{left} are left and done now" if left else "none is left"
         narrate(
-            f"order {order.number} was begun before: {len(done)} of {len(serials)} units have their verdict, "
-            f"{len(serials) - len(done)} are left and done now (--anew does all of them again)"
+            f"order {order.number} was begun before: {len(done)} of {len(serials)} units have their verdict, {words} "
+            "(--anew does all of them again)"
         )
     return done
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Iterator
 
-from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
+from rig.cli.asking import opened_store
+from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import data_folder
 from rig.cli.layout import Page
 from rig.cli.listing import print_json, time_words
 from rig.cli.no_unit import no_such_unit
-from rig.finding.opening import open_store
 from rig.finding.story import Chapter, Row, as_dicts, story
-from rig.journal import JournalError
 from rig.recount.drift import drift_words
 from rig.session import JOURNAL_NAME
 from wiring.plainwords import printable
@@ -23,12 +22,9 @@ _DONE = {"set": "set", "verify": "verified, not taught,", "survey": "surveyed"}
 
 def command(options: Namespace) -> int:
     """Tell it."""
-    path = data_folder(options.data) / JOURNAL_NAME
-    try:
-        with open_store(path) as store:
-            chapters = story(store, options.serial) or no_such_unit(store.records, options.serial, path)
-    except JournalError as failure:
-        raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
+    where = "of the shop" if options.shop else printable(str(data_folder(options.data) / JOURNAL_NAME))
+    with opened_store(options) as store:
+        chapters = story(store, options.serial) or no_such_unit(store.records, options.serial, where)
     with reader_may_leave():
         if options.json:
             print_json({"serial": options.serial, "attempts": list(as_dicts(chapters))})

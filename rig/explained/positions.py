@@ -84,8 +84,8 @@ def end_formulas(sheet: Sheet, planned: Planned) -> None:
             "U": guard_at(sheet, planned, blind.value),
             "n": given(target.nearest_mm, "target.nearest_mm of the rig"),
         }
-        why = "clear of the blind zone by two guards, 2 mm at least"
-        formula = "x = max(B + max(2 * U, 2), n)"
+        why = "clear of the blind zone by two guards, and by 2 mm or 4 % of it at least"
+        formula = "x = max(B + max(2 * U, min(2, 0.04 * B)), n)"
         sheet.work(str(check.requirement), formula, numbers, "mm", why, then=_set_at(check.position_mm))
     check = _check(planned, Requirement.RANGE_END)
     if check is not None:

@@ -66,7 +66,7 @@ UNITS = (
     Column("software", "version of the program"),
     _SIMULATED,
     Column("done_again", "whether it was begun again later for the same order and purpose", "", Holds.FLAG),
-    Column("account", "number of the bench in this store"),
+    Column("account", "number of the bench in this store", "", Holds.COUNT),
     Column("entry", "number of its first entry in that bench's account", "", Holds.COUNT),
 )
 """A unit that was put into a nest for an order."""
@@ -143,7 +143,12 @@ READINGS = (
     _PURPOSE,
     _BENCH,
     _SIMULATED,
-    Column("account", "number of the bench in this store; with `attempt` it names one time in the nest"),
+    Column(
+        "account",
+        "number of the bench in this store; with `attempt`, one time in the nest",
+        "",
+        Holds.COUNT,
+    ),
     Column("attempt", "number of the attempt's first entry in that bench's account", "", Holds.COUNT),
     Column("attempt_verdict", "the bench's verdict on this attempt"),
     Column("entry", "number of the entry that it was read from", "", Holds.COUNT),

@@ -1,4 +1,4 @@
-"""Opens a store to ask it."""
+"""Opens a store to ask it: that of a bench, or the shop's."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from rig.records import Records
 from rig.store.database import SqliteDatabase
 from rig.store.errors import JournalError
 from rig.store.opening import reading
+from rig.store.shop import ShopDatabase, open_shop, speaking
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,3 +41,20 @@ def open_store(path: Path) -> Iterator[Store]:
         except SQLAlchemyError as failure:
             why = getattr(failure, "orig", failure)
             raise JournalError(f"{path}: the record cannot be read ({why}); damaged") from None
+
+
+@contextmanager
+def open_shop_store(url: str) -> Iterator[Store]:
+    """The shop's database with the accounts of all its benches, for questions only.
+
+    Raises:
+        ShopAway, ShopRefused: when it cannot be asked now, or not as it is named.
+
+    """
+    engine = open_shop(url)
+    try:
+        with speaking(url), engine.connect() as connection:
+            connection.exec_driver_sql("SET TRANSACTION READ ONLY")
+            yield Store(connection, Records(ShopDatabase(connection)))
+    finally:
+        engine.dispose()

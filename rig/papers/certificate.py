@@ -78,7 +78,8 @@ def _setting(facts: CertificateFacts) -> Iterator[tuple[str, str]]:
     yield "reference designation", setting.designation or "none in the order"
     yield "setting", f"{setting.mode}, {setting.output_function}, {setting.output_type}"
     yield "set at the machine", points_words(setting)
-    yield "done", f"{facts.done}, {moment_words(facts.began_utc)} to {moment_words(facts.judged_utc)}"
+    by = f" by {facts.person}" if facts.person else ""
+    yield "done", f"{facts.done}{by}, {moment_words(facts.began_utc)} to {moment_words(facts.judged_utc)}"
     if facts.contacts:
         yield "teach contacts", ", ".join(_contacts(facts.contacts))
     yield "method", f"{setting.method}; {setting.target}"

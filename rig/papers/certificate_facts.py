@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rig.edges.edge import Edge
 from rig.events import EdgeMeasured, FigureMeasured, Purpose, RequirementJudged, UnitJudged, Verdict
@@ -51,7 +51,7 @@ class CertificateFacts:
     """All that stands on the certificate of one unit.
 
     Attributes:
-        done: what was done with it.
+        done: what was done with it, and `person` by whom; empty where nobody had signed in.
         contacts: each contact of the teach wire, its rail and length in seconds.
         readings: what was read of it, and what it had to be; of a measured unit what is not among the figures.
         checks: the readings at check positions, for the chart.
@@ -73,6 +73,7 @@ class CertificateFacts:
     simulated: bool
     purpose: Purpose
     done: str
+    person: str
     began_utc: str
     judged_utc: str
     nest: str
@@ -107,7 +108,7 @@ _DONE = {
 
 
 def certificate_of(
-    attempt: Attempt, again: Recount, *, seal: str = "", later: Sequence[str] = ()
+    attempt: Attempt, again: Recount, *, person: str = "", seal: str = "", later: Sequence[str] = ()
 ) -> CertificateFacts:
     """What a certificate says of an attempt, worked out `again`; raises NoCertificate."""
     judged = attempt.judged
@@ -118,14 +119,13 @@ def certificate_of(
     if judged is None:
         raise NoCertificate("it has no verdict, its last run was not finished: set it again")
     try:
-        return _facts(attempt, judged, again, seal, tuple(later))
+        facts = _facts(attempt, judged, again)
     except NotRebuilt as gap:
         raise NoCertificate(str(gap)) from None
+    return replace(facts, person=person, seal=seal, later=tuple(later))
 
 
-def _facts(
-    attempt: Attempt, judged: UnitJudged, again: Recount, seal: str, later: tuple[str, ...]
-) -> CertificateFacts:
+def _facts(attempt: Attempt, judged: UnitJudged, again: Recount) -> CertificateFacts:
     assert attempt.started is not None, "checked before"
     summed, setting, plan = _summed_up(attempt), setting_facts(attempt.planned), attempt.planned.plan
     known = [one.risk for one in summed.requirements if one.risk is not None]
@@ -137,6 +137,7 @@ def _facts(
         simulated=attempt.started.simulated,
         purpose=attempt.started.purpose,
         done=_DONE[attempt.started.purpose],
+        person="",
         began_utc=attempt.begin.utc,
         judged_utc=attempt.account[-1].utc,
         nest=attempt.nest,
@@ -155,8 +156,8 @@ def _facts(
         software=attempt.started.software,
         run=attempt.run,
         entries=(attempt.begin.number, attempt.account[-1].number),
-        seal=seal,
-        later=later,
+        seal="",
+        later=(),
     )
 
 

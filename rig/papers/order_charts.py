@@ -196,6 +196,9 @@ def _deviation_run(tries: Sequence[Try], edge: str, tolerance_mm: float) -> Char
         shapes += _point(at, y, one.verdict)
     shapes += _numbers_below(across, 35)
     title = f"Deviation of the {edge} operate point at the machine in mm, in order of work"
+    beyond = sum(abs(deviation.value_mm) > -up.low for *_, deviation in found)
+    if beyond:
+        title += f"; {beyond} farther out, drawn at the edge"
     told = f"{len(found)} attempts, first to last; tolerance {tolerance_mm:g} to either side."
     return Chart(title, told, _WIDTH, 42, tuple(shapes))
 

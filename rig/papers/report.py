@@ -59,6 +59,8 @@ def _parts(facts: ReportFacts) -> Iterator[Part]:
     not_good = (*ranked, *_not_good(facts))
     if not_good:
         yield Part("Faults, ranked, and what to do", not_good)
+    if facts.by_hand:
+        yield Part("Decided by hand; the bench stays undecided about them", (Pairs(facts.by_hand),))
     runs = tuple(run_charts(facts.tries, None if facts.setting is None else facts.setting.tolerance_mm))
     if runs:
         yield Part("Run of the order", runs)

@@ -6,7 +6,7 @@ Taken from the record alone. The last attempt at a unit is the one that counts; 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rig.events import OrderInputs, Purpose, Verdict
@@ -55,6 +55,7 @@ class ReportFacts:
         tries: every attempt, in order of work.
         not_begun: serials of the order that were never put into a nest.
         other_data: serials whose last attempt was made by other order data than the last run.
+        by_hand: what persons have decided of units that the bench is undecided about: serial and words.
 
     """
 
@@ -68,6 +69,7 @@ class ReportFacts:
     tries: tuple[Try, ...]
     not_begun: tuple[str, ...]
     other_data: tuple[str, ...]
+    by_hand: tuple[tuple[str, str], ...]
     histograms: tuple[Histogram, ...]
     sides: tuple[Sides, ...]
     faults: tuple[Fault, ...]
@@ -95,8 +97,13 @@ class ReportFacts:
         return first / self.judged if self.judged else None
 
 
-def report_of(number: str, attempts: Iterable[Attempt]) -> ReportFacts:
-    """What a report says of an order, from its attempts in order of work; raises NoReport."""
+def report_of(
+    number: str, attempts: Iterable[Attempt], by_hand: Callable[[str], str] = lambda _: ""
+) -> ReportFacts:
+    """What a report says of an order, from its attempts in order of work; raises NoReport.
+
+    `by_hand` says what was decided by hand of the last attempt at a unit, empty if nothing was.
+    """
     known = tuple(attempts)
     if not known:
         raise NoReport(f"the record holds no unit of order {number}")
@@ -118,6 +125,7 @@ def report_of(number: str, attempts: Iterable[Attempt]) -> ReportFacts:
         tries=tries,
         not_begun=tuple(_missing(serials, units)),
         other_data=tuple(_by_other_data(known, last.inputs)),
+        by_hand=tuple(_decided(lasts, by_hand)),
         histograms=() if tolerance_mm is None else tuple(histograms(lasts, tolerance_mm)),
         sides=tuple(sides(lasts)),
         faults=tuple(faults(lasts)),
@@ -153,6 +161,13 @@ def _units(tries: Sequence[Try]) -> tuple[UnitFacts, ...]:
 def _missing(serials: Sequence[str], units: Sequence[UnitFacts]) -> Iterator[str]:
     begun = {unit.last.serial for unit in units}
     return (serial for serial in serials if serial not in begun)
+
+
+def _decided(lasts: Sequence[Try], by_hand: Callable[[str], str]) -> Iterator[tuple[str, str]]:
+    for one in lasts:
+        words = by_hand(one.serial) if one.verdict is Verdict.UNDECIDED else ""
+        if words:
+            yield one.serial, words
 
 
 def _by_other_data(attempts: Sequence[Attempt], inputs: OrderInputs | None) -> Iterator[str]:

@@ -21,8 +21,9 @@ from sequences.words import SetPoint
 from wiring.profile import TargetProfile
 from wiring.terms import OutputFunction
 
-# The output is read at least this far clear of the blind zone, whose end is not sharp.
-_BLIND_MARGIN_MM = 2.0
+# The output is read at least this far clear of the blind zone, whose end is not sharp; less where the zone is so short
+# that a unit whose own one is too long would pass (common practice, no source).
+_BLIND_MARGIN_MM, _LARGEST_BLIND_MARGIN = 2.0, 0.04
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,8 @@ class Zone:
     def blind_end(self) -> float:
         """The nearest position at which the output is read: clear of the blind zone and within reach."""
         blind_mm = self.sensing.blind_zone_mm
-        clear_mm = blind_mm + max(2 * self.guard(blind_mm), _BLIND_MARGIN_MM)
+        margin_mm = min(_BLIND_MARGIN_MM, _LARGEST_BLIND_MARGIN * blind_mm)
+        clear_mm = blind_mm + max(2 * self.guard(blind_mm), margin_mm)
         return self.doubt.up(max(clear_mm, self.nearest))
 
     @property
@@ -210,13 +212,13 @@ def _oriented(check: Check, zone: Zone, inverse: bool) -> Check:
 
 
 def _all_checks(zone: Zone, wanted: CheckPlan, *, measured: bool) -> Iterator[Check]:
-    yield Check(Requirement.CLEAR_BEAM, None, Approach.FROM_CLEAR, expected_on=False)
     yield _certain(
         Requirement.DETECTS_INSIDE,
         zone.doubt.down((zone.start + zone.end) / 2),
         Approach.FROM_CLEAR,
         detected=True,
     )
+    yield Check(Requirement.CLEAR_BEAM, None, Approach.FROM_CLEAR, expected_on=False)
     if zone.outer is not None and not measured:
         yield from _outer_edge(zone, zone.outer)
     if zone.inner is not None and not measured:

@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from pydantic import ValidationError
 
-from rig.events import OrderInputs, OrderStarted, Stamped, UnitJudged, UnitStarted
+from rig.events import OrderInputs, OrderStarted, Purpose, Stamped, UnitJudged, UnitStarted
 from rig.planning.compile import make_plan
 from rig.planning.planned import Planned, planned
 from rig.planning.refusal import PlanRefused
@@ -48,6 +48,11 @@ class Attempt:
         return self.events[0]
 
     @property
+    def is_survey(self) -> bool:
+        """Whether it was found out what the unit was set to, and nothing else."""
+        return self.started is not None and self.started.purpose is Purpose.SURVEY
+
+    @property
     def nest(self) -> str:
         """The nest that the unit was put into; raises NotRebuilt."""
         if isinstance(self.begin.event, UnitStarted):
@@ -75,9 +80,9 @@ class Attempt:
         """The plan, made once more from the recorded files; raises NotRebuilt."""
         if self.started is None or self.inputs is None:
             raise NotRebuilt("the record does not hold the order, the sensor type and the rig that were used")
-        order = _rebuilt("order", Order, self.inputs.order)
-        sensor_type = _rebuilt("sensor type", SensorType, self.inputs.sensor_type)
-        rig = _rebuilt("rig profile", RigProfile, self.inputs.rig)
+        order = rebuilt("order", Order, self.inputs.order)
+        sensor_type = rebuilt("sensor type", SensorType, self.inputs.sensor_type)
+        rig = rebuilt("rig profile", RigProfile, self.inputs.rig)
         if (order.number, sensor_type.name, rig.name) != (
             self.begin.order,
             self.started.sensor_type,
@@ -91,7 +96,8 @@ class Attempt:
         return planned(order, sensor_type, rig, plan)
 
 
-def _rebuilt(what: str, model: type[_M], data: dict[str, object]) -> _M:
+def rebuilt(what: str, model: type[_M], data: dict[str, object]) -> _M:
+    """A recorded file; raises NotRebuilt."""
     try:
         return model.model_validate_json(json.dumps(data))
     except ValidationError as problems:

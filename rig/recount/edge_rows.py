@@ -30,6 +30,7 @@ class EdgeRows:
     def __init__(self) -> None:
         self._answers: dict[str, list[str]] = {}
         self._first: dict[str, tuple[int, float]] = {}
+        self._methods: dict[str, str] = {}
 
     def told(self, one: Stamped, at_s: float) -> Iterator[Row]:
         """The rows that an event completes."""
@@ -38,7 +39,7 @@ class EdgeRows:
                 self._gather(one, at_s, *_answer(answered))
             case EdgeBegun() as begun:
                 wanted = f"to {begun.wanted_mm:.3g} mm"
-                yield self._row(one, at_s, f"{begun.edge} edge, {begun.method}", wanted=wanted)
+                yield self._row(one, at_s, f"{begun.edge} edge, {self._way(begun)}", wanted=wanted)
             case EdgeMeasured() as measured:
                 yield from self._gathered()
                 for what, told in _found(measured):
@@ -55,6 +56,12 @@ class EdgeRows:
                 follows = _verdict(judged)
                 whole = (judged.requirement, judged.words, limit_words(judged), follows)
                 yield Row(Part.DECISION, one.number, at_s, *whole)
+
+    def _way(self, begun: EdgeBegun) -> str:
+        before, self._methods[begun.edge] = self._methods.get(begun.edge), begun.method
+        if before in (None, begun.method):
+            return begun.method if before is None else f"{begun.method}, on"
+        return f"{begun.method}, anew: {before} left it open"
 
     @staticmethod
     def _row(one: Stamped, at_s: float, what: str, read: str = "", wanted: str = "") -> Row:

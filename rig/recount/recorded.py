@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import copy
 from collections import deque
 from collections.abc import Iterable
 from dataclasses import asdict
 from math import inf
-from typing import TypeVar
+from typing import Self, TypeVar
 
 from hal.errors import NoAnswer
 from hal.led import LedPattern
@@ -73,6 +74,13 @@ class RecordedWork:
         # A person is asked by whoever moves the target or looks at the LED; here, both have been done.
         self._left = deque(one for one in evidence if not isinstance(one.event, Asked))
         self._beam_is_clear = False
+
+    def by_plan(self, plan: Plan) -> Self:
+        """The same record, asked by another plan; neither goes by what the other knows of the target."""
+        self._beam_is_clear = False
+        other = copy.copy(self)
+        other.plan = plan
+        return other
 
     # -- the record ------------------------------------------------------------------------------------------
 
@@ -165,6 +173,10 @@ class RecordedWork:
     async def read(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
         """What was read."""
         return self.answer(OutputRead, where=where, position_mm=position_mm, load=load)
+
+    async def glance(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
+        """The same."""
+        return await self.read(where, position_mm, load)
 
     async def read_both_ways(self, where: str, position_mm: float | None) -> dict[Rail, OutputRead]:
         """What was read under both loads."""

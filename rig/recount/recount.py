@@ -53,11 +53,9 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
     """Work one attempt out again; by another plan than that of its recorded files only if one is given."""
     recorded = attempt.judged
     try:
-        rig = attempt.planned.case.rig
-        plan = plan or attempt.planned.plan
+        plan, rig, stages = _surveyed(attempt) if attempt.is_survey else _ordered(attempt, plan)
         # The unit in its nest is not among what a stage asks for.
         work = RecordedWork(plan, rig, _nest(rig, attempt.nest), attempt.evidence[1:])
-        stages = _stages(attempt, plan, rig)
     except NotRebuilt as gap:
         return Recount(recorded, None, (str(gap),))
     work.departures += _gaps(attempt.account)
@@ -72,12 +70,26 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
     return Recount(recorded, worked_out, (*work.departures, *_goes_on(work.left)))
 
 
-def _stages(attempt: Attempt, plan: Plan, rig: RigProfile) -> tuple[_Stage, ...]:
+def _ordered(attempt: Attempt, plan: Plan | None) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
+    rig, plan = attempt.planned.case.rig, plan or attempt.planned.plan
     assert attempt.started is not None, "a plan was rebuilt"
-    purpose = attempt.started.purpose
-    if purpose not in (Purpose.SET, Purpose.VERIFY):
-        raise NotRebuilt(f"a {purpose} comes to no verdict that could be worked out again")
-    return (inspect, teach, _proof(plan, rig)) if purpose is Purpose.SET else (inspect, _proof(plan, rig))
+    taught = attempt.started.purpose is Purpose.SET
+    return plan, rig, (inspect, teach, _proof(plan, rig)) if taught else (inspect, _proof(plan, rig))
+
+
+def _surveyed(attempt: Attempt) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
+    # Only here: they need numpy, as below.
+    from rig.measuring.port import Setup
+    from rig.measuring.replay import RecordedPort
+    from rig.recount.surveyed import survey_made
+    from rig.survey.stage import Surveying
+
+    made = survey_made(attempt)
+    setup = Setup.of(made.rig)
+    stages: Surveying[RecordedWork] = Surveying(
+        made.sensor_type, made.bounds, made.rig.target, lambda work, _: RecordedPort(work, setup)
+    )
+    return made.plan, made.rig, (stages.inspect, stages.survey)
 
 
 def _proof(plan: Plan, rig: RigProfile) -> _Stage:

@@ -11,10 +11,12 @@ class Part(StrEnum):
 
     INSPECTION = "inspection"
     TEACHING = "teaching"
+    SEARCH = "search for the zone"
     PROOF = "checks"
     FIGURES = "what was measured"
     ANSWERS = "answers on the way to the edges"
     DECISION = "requirements"
+    RECOGNISED = "what it is set to"
 
 
 @dataclass(frozen=True, slots=True)

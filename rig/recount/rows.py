@@ -24,34 +24,43 @@ from rig.events import (
     SupplySwitched,
     ToleranceScanned,
     UnitJudged,
+    UnitRecognised,
 )
-from rig.planning.plan import AwaitAnswer, MakeContact, PlannedStep
+from rig.planning.plan import AwaitAnswer, MakeContact, Plan, PlannedStep
 from rig.planning.plan import Requirement as Proves
 from rig.recount.attempt import Attempt
 from rig.recount.edge_rows import EdgeRows
 from rig.recount.row import Part, Row
-from rig.sequencer.any_work import CONFIRMATION, NOTHING, WITHOUT_SUPPLY, Moment, pattern_of
+from rig.sequencer.any_work import CONFIRMATION, LEAVES, NOTHING, WITHOUT_SUPPLY, Moment, pattern_of
 from rig.sequencer.inspection import VOLTAGE_SHARE
 from rig.sequencer.work import drive_of, pattern_words
+from wiring.profile import RigProfile
 from wiring.terms import OutputType
 
 _STATES = {True: "on", False: "off", None: "neither on nor off"}
+_SEARCHED = "search"  # what readings of a survey are recorded as, before the edges
 _CHECK_POSITIONS = frozenset(str(one) for one in Proves)
 
 
 def rows_of(attempt: Attempt) -> Iterator[Row]:
     """Every row up to the verdict, in order; raises NotRebuilt."""
-    return _Teller(attempt).rows()
+    if attempt.is_survey:
+        # Only here: it needs numpy, whose import takes longer than all the rest.
+        from rig.recount.surveyed import survey_made
+
+        made = survey_made(attempt)
+        return _Teller(attempt, made.plan, made.rig, 1.0).rows()
+    planned = attempt.planned
+    return _Teller(attempt, planned.plan, planned.case.rig, planned.zone.scale).rows()
 
 
 class _Teller:
     """Goes through the events of one attempt; what belongs together becomes one row."""
 
-    def __init__(self, attempt: Attempt) -> None:
+    def __init__(self, attempt: Attempt, plan: Plan, rig: RigProfile, scale: float) -> None:
         self._events = attempt.account
         self._begin_s = attempt.begin.at_s
-        self._planned = attempt.planned
-        self._plan = self._planned.plan
+        self._plan, self._rig, self._scale = plan, rig, scale
         self._part = Part.INSPECTION
         self._step: PlannedStep | None = None
         self._pause_s: float | None = None
@@ -76,10 +85,8 @@ class _Teller:
         match one.event:
             case SupplySwitched(on=on):
                 return f"supply {'on' if on else 'off'}", "", ""
-            case SupplyMeasured() as measured:
-                return self._supply(measured)
-            case AirMeasured() as air:
-                return self._air(air)
+            case SupplyMeasured() | AirMeasured() as measured:
+                return self._supply(measured) if isinstance(measured, SupplyMeasured) else self._air(measured)
             case LedSeen() as seen:
                 return _led(seen)
             case OutputRead() as reading:
@@ -88,6 +95,9 @@ class _Teller:
                 return self._check(done)
             case ToleranceScanned() as scanned:
                 return _scan(scanned)
+            case UnitRecognised() as found:
+                setting = (found.mode, found.output_function, found.output_type)
+                return "set to", " ".join(word for word in setting if word), "", found.doubts or "no doubt"
             case PersonSilent(words=words):
                 return "the person", words, "an answer"
             case BenchTripped(words=words, check=check):
@@ -109,12 +119,11 @@ class _Teller:
         return None
 
     def _supply(self, measured: SupplyMeasured) -> tuple[str, ...]:
-        inspection, rig = self._plan.inspection, self._planned.case.rig
-        volts = rig.supply.voltage_v
+        inspection, volts = self._plan.inspection, self._rig.supply.voltage_v
         read, wanted = [], []
         if measured.current_a is not None:
             read.append(_ma(measured.current_a))
-            load_a = volts / self._planned.case.rig.nest[0].load_resistor_ohm
+            load_a = volts / self._rig.nest[0].load_resistor_ohm
             least, most = _ma(inspection.current_min_a), _ma(inspection.current_max_a)
             wanted.append(f"{least} to {most}, {_ma(inspection.current_max_a + load_a)} with its load")
         if measured.voltage_v is not None:
@@ -165,6 +174,16 @@ class _Teller:
         self._outputs.append(reading)
         if reading.where in _CHECK_POSITIONS:
             return None
+        if reading.where.startswith(_SEARCHED):
+            where = "beam clear" if reading.position_mm is None else f"at {reading.position_mm:.1f} mm"
+            return f"{where}, pulled to {reading.load}", _levels([self._outputs.pop()]), "still, at a rail"
+        if reading.where == LEAVES:
+            place = "beam clear" if reading.position_mm is None else f"target at {reading.position_mm:.1f} mm"
+            return (
+                f"{reading.where}: {place}",
+                _levels([self._outputs.pop()]),
+                "another one without the target",
+            )
         if reading.where not in (WITHOUT_SUPPLY, CONFIRMATION, "at rest"):
             # Measuring says what it was read for in an event of its own.
             self._outputs.clear()
@@ -193,8 +212,7 @@ class _Teller:
         return where, f"{_levels(readings)}: {_STATES[done.read_on]}", _STATES[done.expected_on], proves
 
     def _at(self, position_mm: float, comes: str) -> str:
-        scale = self._planned.zone.scale
-        machine = "" if scale == 1 else f" ({position_mm / scale:.1f} mm at the machine)"
+        machine = "" if self._scale == 1 else f" ({position_mm / self._scale:.1f} mm at the machine)"
         return f"at {position_mm:.1f} mm{machine}, {comes.replace('the last position', 'last')}"
 
 
@@ -208,6 +226,10 @@ def _part(one: Stamped, now: Part) -> Part:
             return Part.DECISION
         case EdgeBegun():
             return Part.PROOF
+        case OutputRead(where=where) if where.startswith(_SEARCHED):
+            return Part.SEARCH
+        case UnitRecognised():
+            return Part.RECOGNISED
     return now
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from rig.risk.beyond import REMEDIES, Beyond, beyond_of
 from rig.risk.case import Case
 from rig.risk.tally import Seen, Tally
 from rig.risk.trial import Result
@@ -66,6 +67,12 @@ class Report:
         return Seen(self.tally.count(Result.ESCAPE), self.tally.bad)
 
     @property
+    def beyond(self) -> dict[Beyond, int]:
+        """What the proof of this order cannot tell, and how many units that were called good suffered from it."""
+        seen = [one for outcome in self.tally.with_result(Result.UNSEEN) for one in outcome.beyond]
+        return {beyond: seen.count(beyond) for beyond in beyond_of(self.case.plan)}
+
+    @property
     def within_stated_risk(self) -> bool:
         """Whether nothing says that more bad units pass than the plan states, with 95 % confidence."""
         seen = self.escapes
@@ -102,6 +109,10 @@ class Report:
                     "agrees": one.agrees,
                 }
                 for one in self.compared
+            ],
+            "beyond_the_proof": [
+                {"what": str(beyond), "why": REMEDIES[beyond], "count": count}
+                for beyond, count in self.beyond.items()
             ],
             "cpu_s": round(self.cpu_s, 1),
             **{key: value for key, value in self.tally.as_dict().items() if key in ("listed", "unsafe")},

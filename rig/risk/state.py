@@ -11,7 +11,7 @@ from typing import Any
 from wiring.plainwords import printable
 from wiring.problems import refused
 
-_FORMAT = "teachrig risk study 1"
+_FORMAT = "teachrig risk study 2"
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,9 +103,12 @@ def run_study(study: Study, *, cores: int, state: Path | None) -> Iterator[Progr
             left.append(chunk)
     yield progress
     for _, done in shared_out(study.do, left, min(cores, max(1, len(left)))):
-        if kept is not None:
-            kept.add(done)
-        _take(progress, done)
+        try:
+            if kept is not None:
+                kept.add(done)
+        finally:
+            # A signal while it goes to the disk ends the study: what is told then is what is kept.
+            _take(progress, done)
         yield progress
 
 

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, field
 from typing import Any, Self
 
 from rig.events import Verdict
+from rig.risk.beyond import Beyond
 from rig.risk.trial import Outcome, Result
 from rig.risk.truth import Defect
 from rig.statistics.binomial import Bounds, clopper_pearson
@@ -142,6 +143,7 @@ def _outcome(data: dict[str, Any]) -> Outcome:
     named: dict[str, Any] = {
         "defects": tuple(map(Defect, data["defects"])),
         "before": tuple(map(Defect, data["before"])),
+        "beyond": tuple(map(Beyond, data["beyond"])),
         "verdict": None if data["verdict"] is None else Verdict(data["verdict"]),
         "unsafe": tuple(data["unsafe"]),
     }

@@ -17,9 +17,10 @@ from hal.simulated.record import SelectorMovedUnderLoad
 from hal.simulated.unit import Unit
 from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.events import CheckDone, EdgeRead, Stamped, UnitJudged, Verdict
+from rig.risk.beyond import Beyond, excuses_of
 from rig.risk.case import Case
 from rig.risk.draw import Drawn, draw_unit
-from rig.risk.truth import OF_THE_SETTING, Defect, defects_of, overshoot_mm, unseen_by
+from rig.risk.truth import OF_THE_SETTING, Defect, defects_of, overshoot_mm
 from rig.sequencer.desk import Listed
 from rig.sequencer.findings import Finding
 from rig.sequencer.order_run import OrderRun
@@ -30,7 +31,7 @@ class Result(StrEnum):
     """A verdict beside the truth."""
 
     ESCAPE = "bad unit called good"
-    UNSEEN = "bad unit called good, its fault beyond what is looked at"
+    UNSEEN = "bad unit called good, nothing could show it"
     FALSE_REJECTION = "sound unit called bad"
     DOUBT = "sound unit undecided"
     RIGHT = "right"
@@ -48,7 +49,7 @@ class Outcome:
         details: its figures in words.
         sound: whether nothing is wrong with the unit that it came with or made of its teaching itself.
         defects: what it really suffers from as it leaves the bench.
-        unseen: whether it suffers, and only from what its way of being proved cannot tell.
+        beyond: why its way of being proved could not tell any of that; empty where it could, and of sound units.
         beyond_mm: how far its worst operate point lies outside tolerance, negative inside; None without a set point.
         before: the same when its first check position was read; a unit may change its mind between the two.
         unsafe: what happened on the bench that may never happen.
@@ -61,7 +62,7 @@ class Outcome:
     sound: bool
     defects: tuple[Defect, ...]
     before: tuple[Defect, ...]
-    unseen: bool
+    beyond: tuple[Beyond, ...]
     beyond_mm: float | None
     verdict: Verdict | None
     reason: str
@@ -74,7 +75,7 @@ class Outcome:
         if self.verdict is None:
             return Result.NOT_JUDGED
         if self.verdict is Verdict.GOOD and self.defects:
-            return Result.UNSEEN if self.unseen else Result.ESCAPE
+            return Result.UNSEEN if self.beyond else Result.ESCAPE
         if self.sound:
             wrong = {Verdict.BAD: Result.FALSE_REJECTION, Verdict.UNDECIDED: Result.DOUBT}
             return wrong.get(self.verdict, Result.RIGHT)
@@ -156,7 +157,7 @@ class _Trial:
             sound=not own,
             defects=self._after,
             before=self._after if self._before is None else self._before,
-            unseen=bool(self._after) and self._unseen().issuperset(self._after),
+            beyond=self._excuses(),
             beyond_mm=self._beyond_mm,
             verdict=verdict,
             reason=reason,
@@ -169,14 +170,16 @@ class _Trial:
         fault = self._drawn.unit_fault
         return fault is not None and fault.kind is UnitFaultKind.DRIFTED
 
-    def _unseen(self) -> frozenset[Defect]:
-        if self._drifts and not self._at_last_reading:
-            return frozenset(Defect)
+    def _excuses(self) -> tuple[Beyond, ...]:
         fault = self._drawn.bench_fault
         slipped = fault is not None and fault.kind is BenchFaultKind.TARGET_MISPLACED
-        # What has slipped before the unit was taught is off by as much while it is checked.
-        taught_so = slipped and self._before == self._after
-        return unseen_by(self._case.plan.method) | (OF_THE_SETTING if taught_so else frozenset())
+        return excuses_of(
+            self._case.plan,
+            self._after,
+            changed_late=self._drifts and not self._at_last_reading,
+            # What has slipped before the unit was taught is off by as much while it is checked.
+            slipped_early=slipped and self._before == self._after,
+        )
 
 
 def _unsafe(simulated: SimulatedBench, drawn: Drawn) -> list[str]:

@@ -18,7 +18,6 @@ from hal.simulated.unit import Unit
 from rig.risk.case import Case
 from sequences.datasheet import Sensing
 from sequences.words import SetPoint
-from wiring.terms import Verification
 
 # Mean of largest less smallest of ten normal values, in standard deviations (the constant d2 of control charts for
 # n = 10, from memory): what a repeat accuracy "largest less smallest over ten approaches" comes to.
@@ -44,27 +43,22 @@ class Defect(StrEnum):
     OPERATE_POINT = "operate point outside tolerance"
     RELEASE_POINT = "releases beyond tolerance and largest differential travel"
     SHORT_RANGE = "sensing range too short"
+    LONG_BLIND_ZONE = "blind zone too long"
     WANDERS = "repeat accuracy so bad that operate points leave the tolerance"
     WIDE_TRAVEL = "differential travel larger than its type's, within the limits of the order"
     NOISY = "repeat accuracy worse than its type's, within the limits of the order"
 
 
 OF_THE_SETTING = frozenset(
-    {Defect.NOT_AS_SET, Defect.OPERATE_POINT, Defect.RELEASE_POINT, Defect.SHORT_RANGE}
+    {
+        Defect.NOT_AS_SET,
+        Defect.OPERATE_POINT,
+        Defect.RELEASE_POINT,
+        Defect.SHORT_RANGE,
+        Defect.LONG_BLIND_ZONE,
+    }
 )
 """What a bench may have done to a unit that is sound."""
-
-
-_UNSEEN = frozenset({Defect.LOOK_ALIKE})
-_UNSEEN_BY_POSITIONS = _UNSEEN | {Defect.WIDE_TRAVEL, Defect.NOISY}
-
-
-def unseen_by(method: Verification) -> frozenset[Defect]:
-    """What a way of proving units cannot tell: a unit with these does at every reading what a sound one does.
-
-    Measured edges show differential travel and repeat accuracy; check positions do so only beyond the order's limits.
-    """
-    return _UNSEEN if method is Verification.MEASURED else _UNSEEN_BY_POSITIONS
 
 
 def defects_of(unit: Unit, case: Case) -> Iterator[Defect]:
@@ -134,7 +128,8 @@ class _End:
     def defects(self, sensing: Sensing) -> Iterator[Defect]:
         """What is wrong with this end."""
         if self.over_mm > 0:
-            yield Defect.SHORT_RANGE if self.point_mm is None else Defect.OPERATE_POINT
+            own = Defect.SHORT_RANGE if self.outwards > 0 else Defect.LONG_BLIND_ZONE
+            yield own if self.point_mm is None else Defect.OPERATE_POINT
         if self.point_mm is not None:
             yield from self._travel_defects(sensing, self.point_mm)
         # The end of the blind zone is not sharp, and nothing is promised of it.

@@ -40,10 +40,12 @@ class BenchApp(App[int], inherit_bindings=False):
         look: colours, or none.
         bench: where orders are read, planned and done.
         bell: whether a verdict rings.
+        flash: whether its large word flashes.
 
     Attributes:
         work: the order in hand.
         first: the order to begin with; None lets the person pick one.
+        flashes: whether a verdict flashes.
         ends_with: set from any thread to end the screen with this exit code.
 
     """
@@ -56,7 +58,9 @@ class BenchApp(App[int], inherit_bindings=False):
         Binding("ctrl+q", "nothing", priority=True, show=False),
     ]
 
-    def __init__(self, words: Words, look: Look, bench: Bench, *, bell: bool = False) -> None:
+    def __init__(
+        self, words: Words, look: Look, bench: Bench, *, bell: bool = False, flash: bool = False
+    ) -> None:
         super().__init__(ansi_color=True if look is PLAIN else None)
         self.words = words
         self.look = look
@@ -64,6 +68,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self.work: OrderWork | None = None
         self.first: OrderWork | None = None
         self.ends_with: int | None = None
+        self.flashes = flash
         self._bell = bell
         self._armed: tuple[str, float] = ("", 0.0)
         for one in (DARK, LIGHT):
@@ -130,7 +135,7 @@ class BenchApp(App[int], inherit_bindings=False):
             return
         if self.work is not None:
             self.work.pump()
-        screen = self.screen
+        screen = self.screen_stack[-1] if self.screen_stack else None  # none while the application ends
         if isinstance(screen, BenchScreen):
             screen.tick()
 
@@ -141,13 +146,16 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def extras(self) -> tuple[str, ...]:
         """Commands that are too rare for a key."""
-        return ("light", "bell")
+        return ("light", "bell", "flash")
 
     def do_extra(self, name: str) -> None:
         """Do one of these."""
         if name == "bell":
             self._bell = not self._bell
             self.say(self.words("say.bell-on" if self._bell else "say.bell-off"))
+        elif name == "flash":
+            self.flashes = not self.flashes
+            self.say(self.words("say.flash-on" if self.flashes else "say.flash-off"))
         elif self.look is not PLAIN:
             self.look = LIGHT if self.look is DARK else DARK
             self.theme = f"bench-{self.look.name}"

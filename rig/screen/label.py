@@ -17,6 +17,7 @@ from rig.papers.label_template import USUAL_TEMPLATES
 from rig.papers.printing import NotPrinted, print_pdf
 from rig.records import open_records
 from rig.software import software_version
+from rig.store.private import private_folder
 from wiring.plainwords import safe_name
 from wiring.tomlfile import DataFileError
 
@@ -76,7 +77,7 @@ def _record(journal: Path, order: str, serial: str, made: DocumentMade) -> None:
 def _written(pdf: bytes, serial: str, folder: Path) -> Path:
     path = folder / f"label-{safe_name(serial)}.pdf"
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        private_folder(folder)
         path.write_bytes(pdf)
     except OSError as failure:
         raise CannotLabel(f"{path}: {failure.strerror}") from None

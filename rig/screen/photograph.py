@@ -167,6 +167,11 @@ async def _unit(of: Sitter) -> None:
     await of.keys("pagedown")
 
 
+async def _explain(of: Sitter) -> None:
+    await _unit(of)
+    await of.keys("f7")
+
+
 async def _rig(of: Sitter) -> None:
     await _tripped(of)
     await of.keys("f5")
@@ -198,6 +203,7 @@ PICTURES = (
     Picture("orders", _orders, (120, 40)),
     Picture("form", _form, (120, 40), order=None),
     Picture("unit", _unit, (120, 40), holds=_ONE_REFUSES),
+    Picture("explain", _explain, (100, 36), holds=_ONE_REFUSES),
     Picture("rig", _rig, (100, 30), holds=_STOP_AT_SECOND, look="light"),
     Picture("practice", _practice, order="practice", real_time=True),
     Picture("far", _good, (200, 60)),

@@ -99,9 +99,10 @@ class UnitScreen(ListScreen):
             *(line(Span(f"> {text}", Role.WISH)) for text in wrapped(chosen, width - 3, 4) if text),
         ]
         lines += [line(), *_why(self._events, self.words, width), line()]
-        edges = tuple(one.event for one in self._events if isinstance(one.event, EdgeMeasured))
-        lines += ruler(board.job.plan, setup.sensor_type, self.words, width - 1, Marks(edges=edges[-2:]))
-        lines += [line(), *close_ruler(board.job.plan, self.words, width - 1, Marks(edges=edges[-2:]))]
+        measured = (one.event for one in self._events if isinstance(one.event, EdgeMeasured))
+        marks = Marks(edges=tuple({edge.edge: edge for edge in measured}.values()))
+        lines += ruler(board.job.plan, setup.sensor_type, self.words, width - 1, marks)
+        lines += [line(), *close_ruler(board.job.plan, self.words, width - 1, marks)]
         return lines[:rows]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -25,6 +26,8 @@ from rig.screen.work import OrderWork
 # States that only run on, such as a time, are painted no more often.
 _PAINT_EVERY_S = 0.25
 _STATE_EVERY_S = 0.2
+# Three flashes, and never more than three in a second, as WCAG 2.1 asks (2.3.1).
+_FLASH_S, _FLASHES = 0.3, 3
 _FAST_MM, _SLOW_MM = 20.0, 1.0
 
 
@@ -62,6 +65,8 @@ class WorkingScreen(BenchScreen):
         self.work = work
         self._painted_s = 0.0
         self._asked_s = 0.0
+        self._judged_s = -math.inf
+        self._blank = False
         self._said: Instruction | None = None
 
     def body(self) -> Iterator[Widget]:
@@ -188,10 +193,19 @@ class WorkingScreen(BenchScreen):
         now_s = time.monotonic()
         said = instruction(self.work.board)
         if said != self._said and self._said is not None and self.work.board.phase is Phase.TAKE_OUT:
+            self._judged_s = now_s
             self.bench.ring()
+        if self._flashes(now_s) is not self._blank:
+            self._blank, at_once = not self._blank, True
         if at_once or said != self._said or now_s - self._painted_s >= _PAINT_EVERY_S:
             self._painted_s = now_s
             self.paint()
+
+    def _flashes(self, now_s: float) -> bool:
+        """Whether the large word is gone at this moment, so that it flashes."""
+        since_s = now_s - self._judged_s
+        flashes = self.bench.flashes and since_s < 2 * _FLASHES * _FLASH_S
+        return flashes and int(since_s / _FLASH_S) % 2 == 1
 
     def paint(self) -> None:
         """Paint everything; what has not changed sends nothing."""
@@ -219,7 +233,7 @@ class WorkingScreen(BenchScreen):
             states.styles.width = arrangement.states
 
     def _paint_instruction(self, said: Instruction, arrangement: Arrangement, width: int) -> None:
-        rows = [line(row) for row in large(said.large, width, arrangement.large)]
+        rows = [line(row) for row in large("" if self._blank else said.large, width, arrangement.large)]
         self.query_one("#large", LinesView).show(rows, said.role)
         more = self._more(said)
         texts = wrapped(said.sentence, width - 2, 2)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Protocol
+from typing import Protocol, Self
 
 from hal.led import LedPattern
 from rig.events import AirMeasured, ContactDue, Event, LedSeen, OutputRead, SupplyMeasured
@@ -13,6 +13,7 @@ from wiring.parts import AirProfile
 from wiring.terms import LedKind, Rail
 
 WITHOUT_SUPPLY, CONFIRMATION = "without supply", "confirmation"
+LEAVES = "does the target leave"
 """`OutputRead.where` of readings that no check position asks for."""
 NOTHING = "nothing"
 """`LedSeen.led` where what was waited for did not come."""
@@ -78,6 +79,9 @@ class AnyWork(Protocol):
     def led_fitted(self) -> bool:
         """Whether a pick-up sees the LED; else the person looks."""
 
+    def by_plan(self, plan: Plan) -> Self:
+        """The same unit in the same hands, by another plan; neither goes by what the other knows of the target."""
+
     def note(self, event: Event) -> None:
         """Record what follows from what was read."""
 
@@ -110,6 +114,9 @@ class AnyWork(Protocol):
 
     async def read(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
         """Read the output of a unit that has supply, and whether it kept still while it was watched."""
+
+    async def glance(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
+        """The same as soon as the output has had time to answer: it is not watched."""
 
     async def read_both_ways(self, where: str, position_mm: float | None) -> dict[Rail, OutputRead]:
         """Read the output under both load directions."""

@@ -10,12 +10,12 @@ from itertools import pairwise
 from hal.nest import OutputLevel
 from rig.events import CheckDone, OutputRead, ToleranceScanned, Verdict
 from rig.planning.plan import Approach, Check, Requirement
-from rig.sequencer.any_work import AnyWork
+from rig.sequencer.any_work import LEAVES, AnyWork
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
 from rig.sequencer.inspection import doubt_output_wire, judge_supply
 from rig.sequencer.output_type import Drive, is_on, judge_output, telling_load
 from rig.sequencer.work import drive_of
-from wiring.terms import DetectionMode
+from wiring.terms import DetectionMode, Rail
 
 _RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
 _ENDS = (Requirement.BLIND_END, Requirement.RANGE_END)
@@ -25,6 +25,8 @@ _OPERATES = (
     Requirement.OUTER_NOT_FAR,
     Requirement.OUTER_NOT_NEAR,
 )
+# Read once more at the end. No reading sees what happens after it: what nearly every drift shows in comes last.
+_AGAIN = (Requirement.RANGE_END, Requirement.BLIND_END, *_OPERATES)
 _REASONS: dict[Requirement, Reason] = {
     Requirement.BLIND_END: Reason.WRONG_ZONE,
     Requirement.RANGE_END: Reason.WRONG_ZONE,
@@ -43,6 +45,7 @@ _MEANING: dict[Requirement, str] = {
     Requirement.INNER_RELEASE: "{inner} releases too late",
 }
 _UNSTEADY = "!"
+LOOK_AT_THE_BEAM = "look whether the target really leaves the beam, and take everything else out of it"
 # A loose wire that happens to keep still for as many readings is rare.
 _STILL_READINGS = 5
 # The LED settles within a second and a half of its last answer, in some types only after a dark pause.
@@ -65,7 +68,7 @@ async def check(work: AnyWork) -> Finding:
         finding = await _changes_once(work, positions_mm)
         if finding is not None:
             return await _excused(work, finding) or finding
-    moved = None if worst else await _still_as_it_was(work, (*_ENDS, *_OPERATES))
+    moved = None if worst else await _still_as_it_was(work, _AGAIN)
     if moved is not None:
         return moved
     measured = await work.measure_supply()
@@ -120,7 +123,7 @@ async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding
 
 async def _scan(work: AnyWork, positions_mm: Sequence[float]) -> int:
     """How often the output changes on the way."""
-    load, inside = telling_load(work.plan.inspection.output_type), _find(work, Requirement.DETECTS_INSIDE)
+    load, inside = _load(work), _find(work, Requirement.DETECTS_INSIDE)
     await _go(work, inside, inside.position_mm)
     await work.rest(work.plan.settle_s)
     readings = []
@@ -140,7 +143,10 @@ async def _still_as_it_was(work: AnyWork, again: Sequence[Requirement]) -> Findi
     """Read some checks once more at the end: a unit that has drifted meanwhile must not leave as good."""
     planned = {one.requirement: one for one in work.plan.checks}
     for one in (planned[requirement] for requirement in again if requirement in planned):
-        read_on = await _read_at(work, one, one.position_mm)
+        await _go(work, one, one.position_mm)
+        # Not watched any more: the less time passes behind it, the less can still happen unseen.
+        seen = await work.glance(str(one.requirement), one.position_mm, _load(work))
+        read_on = _note_check(work, one, one.position_mm, seen)
         if read_on is not one.expected_on:
             return undecided(
                 Reason.SET_POINT_MOVED,
@@ -160,8 +166,9 @@ def _ends_checking(finding: Finding) -> bool:
     return finding.verdict is Verdict.BAD or finding.reason is Reason.SET_POINT_MOVED
 
 
-# Pulled both ways where the output must be on and where it must be off: that also proves these two.
-_BY_OUTPUT_STAGE = (Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE)
+# Pulled both ways where the output must be on and where it must be off: that also proves these two. The beam is cleared
+# of a target that the unit has just detected, so that one which stays behind is noticed wherever it came from before.
+_BY_OUTPUT_STAGE = (Requirement.DETECTS_INSIDE, Requirement.CLEAR_BEAM)
 
 
 async def output_stage(work: AnyWork) -> Finding | None:
@@ -178,22 +185,28 @@ async def output_stage(work: AnyWork) -> Finding | None:
 
 async def _read_output_stage(work: AnyWork) -> Finding | None:
     drives: dict[bool, Drive] = {}
-    right: list[bool] = []
+    right: dict[Requirement, bool] = {}
     for requirement in _BY_OUTPUT_STAGE:
         one = _find(work, requirement)
         await _go(work, one, one.position_mm)
         readings = await work.read_both_ways(str(requirement), one.position_mm)
-        load = telling_load(work.plan.inspection.output_type)
-        right.append(_note_check(work, one, one.position_mm, readings[load]) is one.expected_on)
+        right[requirement] = _note_check(work, one, one.position_mm, readings[_load(work)]) is one.expected_on
         drives[one.expected_on] = drive_of(readings)
     led_follows = await _led_follows(work) if drives[True] is drives[False] else None
-    if led_follows is False and right == [False, True]:
+    if led_follows is False and right == {Requirement.DETECTS_INSIDE: True, Requirement.CLEAR_BEAM: False}:
         return undecided(
-            Reason.TARGET_LEFT,
-            "unit detects something though the beam is clear: look whether the target really leaves the beam, and take "
-            "everything else out of it",
+            Reason.TARGET_LEFT, f"unit detects something though the beam is clear: {LOOK_AT_THE_BEAM}"
         )
     return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
+
+
+async def target_leaves(work: AnyWork) -> bool:
+    """Whether the output of a unit, whatever it is set to, changes when the target leaves the beam."""
+    await work.place(LEAVES, work.plan.inside_mm)
+    there = await work.read(LEAVES, work.plan.inside_mm, _load(work))
+    await work.clear_beam()
+    gone = await work.read(LEAVES, None, _load(work))
+    return there.steady and gone.steady and there.level != gone.level
 
 
 async def _led_follows(work: AnyWork) -> bool | None:
@@ -269,8 +282,12 @@ def _led_tells(work: AnyWork) -> bool:
 
 async def _read_at(work: AnyWork, one: Check, position_mm: float | None) -> bool | None:
     await _go(work, one, position_mm)
-    load = telling_load(work.plan.inspection.output_type)
-    return _note_check(work, one, position_mm, await work.read(str(one.requirement), position_mm, load))
+    seen = await work.read(str(one.requirement), position_mm, _load(work))
+    return _note_check(work, one, position_mm, seen)
+
+
+def _load(work: AnyWork) -> Rail:
+    return telling_load(work.plan.inspection.output_type)
 
 
 def _note_check(work: AnyWork, one: Check, position_mm: float | None, reading: OutputRead) -> bool | None:

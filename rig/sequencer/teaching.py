@@ -17,6 +17,7 @@ from rig.planning.plan import (
     Rest,
 )
 from rig.sequencer.any_work import AnyWork, ContactMade
+from rig.sequencer.checking import LOOK_AT_THE_BEAM, target_leaves
 from rig.sequencer.findings import Finding, Reason, bad, undecided
 from rig.sequencer.output_type import is_on
 from rig.sequencer.work import confirmed, pattern_words, shows
@@ -33,7 +34,22 @@ async def teach(work: AnyWork) -> Finding | None:
             return finding
         # What is left of this refusal would be taken for the next.
         await work.led_at_rest(_REFUSAL_ENDS_S)
-    return await _run_sequence(work)
+    finding = await _run_sequence(work)
+    refused = finding is not None and finding.reason is Reason.TEACH_REFUSED
+    return (await _excused(work) if refused else None) or finding
+
+
+async def _excused(work: AnyWork) -> Finding | None:
+    """What else than the unit explains a refusal: a target that stays where the beam has to be clear."""
+    if not any(isinstance(step, PlaceTarget) and step.position_mm is None for step in work.plan.steps):
+        return None
+    if await target_leaves(work):
+        return None
+    return undecided(
+        Reason.TARGET_LEFT,
+        f"unit refused a step, and its output does not show that the target leaves the beam: {LOOK_AT_THE_BEAM}, "
+        "then set it again; if it refuses again, it is bad",
+    )
 
 
 async def _run_sequence(work: AnyWork) -> Finding | None:

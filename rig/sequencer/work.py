@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 from hal.bench import Bench
@@ -86,6 +86,11 @@ class Work:
         """Whether a pick-up sees the LED; else the person looks."""
         return self.nest.led is not None
 
+    def by_plan(self, plan: Plan) -> Work:
+        """The same unit in the same hands, by another plan; neither goes by what the other knows of the target."""
+        self.beam_is_clear = False
+        return replace(self, plan=plan)
+
     def note(self, event: Event) -> None:
         """Record what follows from what was read."""
         self.chronicle.note(event)
@@ -150,6 +155,10 @@ class Work:
     async def read(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
         """Read the output of a unit that has supply, and whether it kept still while it was watched."""
         return await self._read(where, position_mm, load, self.plan.settle_s, self.plan.watch_s)
+
+    async def glance(self, where: str, position_mm: float | None, load: Rail) -> OutputRead:
+        """The same as soon as the output has had time to answer: it is not watched."""
+        return await self._read(where, position_mm, load, self.plan.settle_s, 0.0)
 
     async def read_both_ways(self, where: str, position_mm: float | None) -> dict[Rail, OutputRead]:
         """Read the output under both load directions."""

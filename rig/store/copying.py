@@ -14,6 +14,7 @@ from rig.store.database import SqliteDatabase
 from rig.store.errors import JournalError
 from rig.store.holding import hold
 from rig.store.opening import new_identity, open_to_write, reading, transaction
+from rig.store.private import private_file
 
 # So many pages at once, then a bench that waits may write: a copy never holds it up for long.
 _PAGES = 2000
@@ -108,6 +109,7 @@ def _to_oneself(store: Path) -> Iterator[None]:
 def _copy(source: Path, target: Path) -> None:
     _remove(target)
     try:
+        private_file(target)
         with reading(source) as database, closing(sqlite3.connect(target)) as copy:
             database.backup(copy, pages=_PAGES)
             copy.execute("PRAGMA journal_mode = DELETE")  # all in one file

@@ -12,7 +12,8 @@ from rig.store.database import Database, first_row
 
 _CUT_ORDERS = (
     "SELECT o.run, o.number, e.in_run, e.at_ns FROM shop_order o "
-    "JOIN entry e ON e.bench = o.bench AND e.number = o.last "
+    "JOIN entry e ON e.bench = o.bench AND e.number = (SELECT l.number FROM entry l WHERE l.bench = o.bench "
+    "AND l.run = o.run ORDER BY l.number DESC LIMIT 1) "
     "WHERE o.bench = :bench AND o.ended_utc IS NULL ORDER BY o.run"
 )
 _IN_WORK = "SELECT serial FROM attempt WHERE run = :run AND verdict = '' ORDER BY first DESC LIMIT 1"

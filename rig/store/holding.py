@@ -8,6 +8,7 @@ import time
 from pathlib import Path
 
 from rig.store.errors import JournalError, cannot_keep
+from rig.store.private import private_folder
 
 _PATIENCE_S = 5.0
 _STEP_S = 0.05
@@ -63,7 +64,7 @@ class Hold:
 def hold(store: Path) -> Hold:
     """Hold a store, whose folder is made if absent; raises JournalError."""
     try:
-        store.parent.mkdir(parents=True, exist_ok=True)
+        private_folder(store.parent)
         return Hold(store)
     except JournalError:
         raise

@@ -46,11 +46,11 @@ def _migrate(database: sqlite3.Connection) -> None:
         connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA_VERSION}")
 
 
-def upgrade(connection: Connection) -> None:
+def upgrade(connection: Connection, to: str = "head") -> None:
     """Run the migrations that are missing, inside the connection's transaction."""
     config = _config()
     config.attributes["connection"] = connection
-    command.upgrade(config, "head")
+    command.upgrade(config, to)
 
 
 def _config() -> Config:

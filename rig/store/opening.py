@@ -13,6 +13,7 @@ from pathlib import Path
 from uuid import uuid4
 
 from rig.store.errors import JournalError, cannot_keep
+from rig.store.private import private_file, private_folder
 
 # Tells our files from every other SQLite file ("TRJL").
 APPLICATION_ID = 0x54524A4C
@@ -31,7 +32,8 @@ def open_to_write(path: Path) -> sqlite3.Connection:
 
     """
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        private_folder(path.parent)
+        private_file(path)
         database = sqlite3.connect(path, check_same_thread=False, timeout=_BUSY_S, isolation_level=None)
         try:
             _prepare(path, database)

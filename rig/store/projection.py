@@ -53,15 +53,17 @@ INSERT_ENTRY = (
     f"INSERT INTO entry ({', '.join(ENTRY_COLUMNS)}) VALUES ({', '.join(f':{one}' for one in ENTRY_COLUMNS)})"
 )
 
+# The end of an order that is worked on: to note it with every entry would write one more page each time.
+_OPEN_END = 2**62
 _ORDER_STARTED = """INSERT INTO shop_order (run, bench, first, last, number, customer, purpose, sensor_type, quantity,
     rig, simulated, software, person, setting, order_sha256, type_sha256, rig_sha256, begun_utc)
-    VALUES (:run, :bench, :number, :number, :order, :customer, :purpose, :sensor_type, :quantity,
+    VALUES (:run, :bench, :number, :open_end, :order, :customer, :purpose, :sensor_type, :quantity,
     :rig, :simulated, :software, '', '', '', '', '', :utc)
     ON CONFLICT DO NOTHING"""
 _ORDER_INPUTS = """UPDATE shop_order SET setting = :setting, order_sha256 = :order, type_sha256 = :sensor_type,
     rig_sha256 = :rig WHERE run = :run"""
 _CONTENT = "INSERT INTO content (sha256, kind, body) VALUES (:sha256, :kind, :body) ON CONFLICT DO NOTHING"
-_ORDER_ENDED = "UPDATE shop_order SET ended_utc = :utc, left_over = :left WHERE run = :run"
+_ORDER_ENDED = "UPDATE shop_order SET last = :number, ended_utc = :utc, left_over = :left WHERE run = :run"
 _SIGNED_IN = "UPDATE shop_order SET person = :person WHERE run = :run"
 _PERSON = """INSERT INTO person (bench, name, first_utc, last_utc) VALUES (:bench, :person, :utc, :utc)
     ON CONFLICT (bench, name) DO UPDATE SET last_utc = excluded.last_utc"""
@@ -86,9 +88,10 @@ _UNIT_JUDGED = f"""UPDATE attempt SET verdict = :verdict, reason = :reason, ende
 # A verdict that was recorded stands, whatever happened afterwards.
 _CUT_OFF = f"""UPDATE attempt SET verdict = 'undecided', reason = 'interrupted', ended_utc = :utc
     WHERE bench = :bench AND first = {_LATEST} AND verdict = ''"""
-_ORDER_CUT_OFF = "UPDATE shop_order SET ended_utc = :utc WHERE run = :run AND ended_utc IS NULL"
+_ORDER_CUT_OFF = (
+    "UPDATE shop_order SET last = :number, ended_utc = :utc WHERE run = :run AND ended_utc IS NULL"
+)
 _LASTS_TO = f"UPDATE attempt SET last = :number WHERE bench = :bench AND first = {_LATEST}"
-_ORDER_LASTS_TO = "UPDATE shop_order SET last = :number WHERE run = :run"
 _DOCUMENT = """INSERT INTO document (bench, number, kind, sha256, person, serial, order_number, utc)
     VALUES (:bench, :number, :document, :sha256, :person, :serial, :order_number, :utc)"""
 _CORRECTION = """INSERT INTO correction (bench, number, corrects, person, why, utc)
@@ -104,9 +107,7 @@ _DECISION = f"""INSERT INTO decision (bench, number, of_bench, attempt, serial, 
 def project(entries: Iterable[Entry]) -> Iterator[Statement]:
     """Yield what some new entries of a bench change, in their order."""
     touched: dict[tuple[int, str], Entry] = {}
-    of_runs: dict[int, Entry] = {}
     for entry in entries:
-        of_runs[entry.run] = entry
         if entry.kind == UnitStarted.kind and (before := touched.pop((entry.run, entry.serial), None)):
             yield _LASTS_TO, before.values()
         if entry.serial:
@@ -116,12 +117,11 @@ def project(entries: Iterable[Entry]) -> Iterator[Statement]:
             yield from told(entry, json.loads(entry.body))
     for entry in touched.values():
         yield _LASTS_TO, entry.values()
-    for entry in of_runs.values():
-        yield _ORDER_LASTS_TO, entry.values()
 
 
 def _order_started(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
-    yield _ORDER_STARTED, {**entry.values(), **body, "simulated": int(body["simulated"])}
+    more = {"simulated": int(body["simulated"]), "open_end": _OPEN_END}
+    yield _ORDER_STARTED, {**entry.values(), **body, **more}
 
 
 def _order_inputs(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:

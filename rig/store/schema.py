@@ -165,7 +165,7 @@ shop_order = Table(
 )
 """An order as one run found it, in its entries `first` to `last`.
 
-`ended_utc` is null while it is worked on; `left_over` stays null if the program was cut off.
+`ended_utc` is null while it is worked on, and `last` has no end; `left_over` stays null if the program was cut off.
 """
 
 person = Table(

@@ -124,9 +124,13 @@ def open_shop(url: str) -> Engine:
         raise ShopRefused(
             "the driver for PostgreSQL is not installed; pip install 'teachrig[shop]'"
         ) from None
-    with speaking(url):
-        if _version(engine) != _HEAD:
-            _bring_up(engine)
+    try:
+        with speaking(url):
+            if _version(engine) != _HEAD:
+                _bring_up(engine)
+    except BaseException:
+        engine.dispose()
+        raise
     return engine
 
 
@@ -154,7 +158,10 @@ def _version(engine: Engine) -> str | None:
 
 def _bring_up(engine: Engine) -> None:
     from rig.store.migrating import upgrade
+    from rig.store.replaying import replay
 
     with engine.begin() as connection:
         connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
         upgrade(connection)
+        # A table or column that is new may tell something of entries that are not.
+        replay(ShopDatabase(connection))

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from hal.nest import OutputLevel
+from rig.sequencer.any_work import AnyWork
 from rig.sequencer.output_type import Drive, drive
-from rig.sequencer.work import Work, drive_of
+from rig.sequencer.work import drive_of
 from rig.survey.bounds import Bounds
 from rig.survey.recognise import Switching, switching_of
 from rig.survey.zone import Span, Zone
@@ -42,12 +43,10 @@ class NothingFound(Exception):
 class Exploring:
     """Looks for the zone of the unit in the nest, which is powered and available."""
 
-    def __init__(self, work: Work, timing: Timing, bounds: Bounds) -> None:
+    def __init__(self, work: AnyWork, timing: Timing, bounds: Bounds) -> None:
         response_s = max(timing.response_on_s, timing.response_off_s)
         plan = replace(work.plan, settle_s=_SETTLE * response_s, watch_s=_WATCH * response_s)
-        self._work = replace(work, plan=plan)
-        # The work handed in does not see these moves.
-        work.beam_is_clear = False
+        self._work = work.by_plan(plan)
         self._bounds = bounds
         self._clear = Drive.UNCLEAR
         self._inside: Drive | None = None
@@ -97,7 +96,7 @@ class Exploring:
 
     async def _detects_afresh(self, at_mm: float) -> bool:
         await self._work.clear_beam()
-        await self._work.bench.waits.sleep(self._work.plan.settle_s)
+        await self._work.rest(self._work.plan.settle_s)
         await self._work.place(SEARCH, at_mm)
         return await self._detected(SEARCH, at_mm)
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 
 from rig.events import OrderInputs, Purpose
+from rig.measuring.measure import port_on
 from rig.planning.beam_edge import sine_at
 from rig.planning.bench_limits import supply_refusals
 from rig.planning.grounds import BeamGrounds, Grounds, TeachGrounds
@@ -42,9 +43,9 @@ class SurveyedUnit:
 
 def survey_job(unit: SurveyedUnit, sensor_type: SensorType, rig: RigProfile, bounds: Bounds) -> Job:
     """Survey one unit; no stage of it teaches."""
-    stages = Surveying(sensor_type, bounds)
+    stages = Surveying(sensor_type, bounds, rig.target, port_on)
     inputs = OrderInputs(asdict(unit), sensor_type.model_dump(mode="json"), rig.model_dump(mode="json"))
-    plan = _handling(sensor_type, bounds)
+    plan = survey_plan(sensor_type, bounds)
     return Job(unit, plan, Purpose.SURVEY, (stages.inspect, stages.survey), inputs)
 
 
@@ -64,7 +65,7 @@ def survey_refusals(sensor_type: SensorType, rig: RigProfile, bounds: Bounds) ->
         yield too_little(what, free_mm, radius_mm, "mm", key, because="free around the axis")
 
 
-def _handling(sensor_type: SensorType, bounds: Bounds) -> Plan:
+def survey_plan(sensor_type: SensorType, bounds: Bounds) -> Plan:
     """A plan without steps or checks; output type and function are the first that may be, until they are known."""
     timing, supply = sensor_type.timing, sensor_type.supply
     response_s = max(timing.response_on_s, timing.response_off_s)

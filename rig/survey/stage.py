@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 from rig.events import EdgeNotMeasured, Verdict
 from rig.measuring.conclude import trouble_finding
-from rig.measuring.measure import edge_measured, measure_edge
+from rig.measuring.measure import EdgeMeasurement, edge_measured
+from rig.measuring.port import Port
 from rig.measuring.trouble import NotMeasured
+from rig.sequencer.any_work import AnyWork
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.inspection import inspect_supply, judge_supply
 from rig.sequencer.output_type import Drive
-from rig.sequencer.work import Work
 from rig.statistics.edge_checks import DetectedSide
 from rig.survey.bounds import Bounds
 from rig.survey.edges import edge_of, task_of
@@ -19,6 +22,7 @@ from rig.survey.exploring import Exploring, NothingFound, Unsteady
 from rig.survey.recognise import Edge, Evidence, Switching, recognise
 from rig.survey.zone import Span
 from sequences.sensor_type import SensorType
+from wiring.profile import TargetProfile
 
 # The LED settles within this time of the target's coming or going.
 _LED_SETTLES_S = 3.0
@@ -26,18 +30,28 @@ _LED_SETTLES_S = 3.0
 _LED_SHARES = (0.0, 0.25, 0.5, 0.75)
 
 
-@dataclass(frozen=True, slots=True)
-class Surveying:
-    """The stages of a survey of units of one type."""
+_W = TypeVar("_W", bound=AnyWork)
+
+
+@dataclass(frozen=True)
+class Surveying(Generic[_W]):
+    """The stages of a survey of units of one type, at the bench or from the record.
+
+    Attributes:
+        port: what edges of a unit in work are measured through, for a response time in seconds.
+
+    """
 
     sensor_type: SensorType
     bounds: Bounds
+    target: TargetProfile
+    port: Callable[[_W, float], Port]
 
-    async def inspect(self, work: Work) -> Finding | None:
+    async def inspect(self, work: _W) -> Finding | None:
         """Look at wire and supply; None when nothing is wrong."""
         return await inspect_supply(work)
 
-    async def survey(self, work: Work) -> Finding:
+    async def survey(self, work: _W) -> Finding:
         """Find out what the unit is set to; never teaches."""
         try:
             zone = await Exploring(work, self.sensor_type.timing, self.bounds).explore()
@@ -56,20 +70,21 @@ class Surveying:
         supply = judge_supply(work, await work.measure_supply())
         return supply or self._recognise(work, Evidence(zone.switching, near, far))
 
-    async def _edge(self, work: Work, side: DetectedSide, span: Span | None) -> Edge | None:
+    async def _edge(self, work: _W, side: DetectedSide, span: Span | None) -> Edge | None:
         if span is None:
             return None
-        task = task_of(side, span, self.sensor_type, work.bench.profile.target, self.bounds)
+        task = task_of(side, span, self.sensor_type, self.target, self.bounds)
         try:
-            return edge_of(edge_measured(task, await measure_edge(work, task)))
+            measured = await EdgeMeasurement(self.port(work, task.response_s), task).measure()
+            return edge_of(edge_measured(task, measured))
         except NotMeasured as trouble:
             words = (str(task.called), str(trouble.trouble), str(trouble), trouble.check)
-            work.chronicle.note(EdgeNotMeasured(*words))
+            work.note(EdgeNotMeasured(*words))
             raise
 
-    def _recognise(self, work: Work, evidence: Evidence) -> Finding:
+    def _recognise(self, work: _W, evidence: Evidence) -> Finding:
         found = recognise(evidence, self.bounds, self.sensor_type)
-        work.chronicle.note(found.as_event(evidence.switching))
+        work.note(found.as_event(evidence.switching))
         doubts = "; ".join(found.doubts)
         if doubts:
             return undecided(Reason.AMBIGUOUS, doubts)
@@ -77,7 +92,7 @@ class Surveying:
         words = " ".join((str(found.mode), str(evidence.switching.output_function), *ends))
         return Finding(Verdict.GOOD, Reason.RECOGNISED, f"{words}, output {evidence.switching.output_type}")
 
-    async def _explain(self, work: Work, nothing: NothingFound) -> Finding:
+    async def _explain(self, work: _W, nothing: NothingFound) -> Finding:
         """An output that never changes: whether the unit detects nothing, or does and cannot say so."""
         if await self._led_switches(work):
             open_wire = nothing.does is Drive.FOLLOWS
@@ -90,7 +105,7 @@ class Surveying:
             "at the output wire, and whether the unit is of this type",
         )
 
-    async def _led_switches(self, work: Work) -> bool:
+    async def _led_switches(self, work: _W) -> bool:
         if not self.sensor_type.led_shows_output:
             return False
         await work.clear_beam()
@@ -103,8 +118,8 @@ class Surveying:
         return False
 
 
-def _knowing(work: Work, switching: Switching) -> Work:
+def _knowing(work: _W, switching: Switching) -> _W:
     """The same work, with what has been found out of the output."""
     inspection = replace(work.plan.inspection, output_type=switching.output_type)
     plan = replace(work.plan, inspection=inspection, output_function=switching.output_function)
-    return replace(work, plan=plan)
+    return work.by_plan(plan)

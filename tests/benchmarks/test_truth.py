@@ -39,7 +39,9 @@ def goals_of(summary: dict[str, Any]) -> dict[str, bool]:
     return flat
 
 
-@pytest.mark.skipif(not SUMMARY.exists(), reason="the study is under way")
+@pytest.mark.skipif(
+    not SUMMARY.exists(), reason=f"{SUMMARY.name} is not there: DEVELOPERS.md says how the study is run"
+)
 def test_the_kept_summary_is_of_a_hundred_thousand_units_and_meets_every_goal() -> None:
     kept = json.loads(SUMMARY.read_text(encoding="utf-8"))
     assert kept["units"] == 100_000
@@ -65,6 +67,10 @@ def test_the_study_runs_and_goes_on_where_it_was(tmp_path: Path, capsys: pytest.
     assert "sound units called bad (realistic)" in capsys.readouterr().out
     found = json.loads(summary.read_text(encoding="utf-8"))
     assert found["units"] == 2 * CHUNK
+    assert found["time"]["units_of_the_last_run"] == CHUNK
+    assert found["time"]["processor_s_on_two_cores"] == pytest.approx(
+        found["time"]["processor_s"] / 2, abs=0.1
+    )
     assert [table["units"] for table in found["tables"].values()] == [CHUNK, CHUNK]
 
 

@@ -46,6 +46,7 @@ SUMMARY = Path(__file__).with_name("truth-100000.json")
 
 LARGEST_FALSE_REJECTION = 0.005
 LARGEST_DOUBT = 0.01
+LONGEST_S = 600.0
 LARGEST_STATED_DOUBT = 0.001
 """Orders are drawn as a planner accepts them: their plans state that hardly any unit will be left undecided."""
 
@@ -164,13 +165,13 @@ def tallies(study: Study, *, cores: int, state: Path | None) -> Iterator[tuple[d
     for chunk in study.chunks():
         if chunk in known:
             take(known[chunk])
+    yield found, cpu_s
     left = [chunk for chunk in study.chunks() if chunk not in known]
     for _, done in shared_out(Labelled(study).do, left, cores):
         if kept is not None:
             kept.add(done)
         take(done)
         yield found, cpu_s
-    yield found, cpu_s
 
 
 # -- what it says --------------------------------------------------------------------------------------------------
@@ -190,7 +191,7 @@ def summary_of(found: dict[str, Tally], *, stated_risk: float) -> dict[str, Any]
         "by_fault": {fault: _of_fault(together, fault) for fault in together.faults},
         "escapes": [_told(one) for one in together.with_result(Result.ESCAPE)],
         "unseen": len(list(together.with_result(Result.UNSEEN))),
-        "unseen_by_defect": _unseen(together),
+        "unseen_because": _unseen(together),
         "false_rejections": [_told(one) for one in together.with_result(Result.FALSE_REJECTION)],
         "unsafe": [_told(one) for one in together.unsafe],
     }
@@ -255,8 +256,8 @@ def _of_fault(tally: Tally, fault: str) -> dict[str, Any]:
 
 
 def _unseen(tally: Tally) -> dict[str, int]:
-    defects = [", ".join(sorted(one.defects)) for one in tally.with_result(Result.UNSEEN)]
-    return {defect: defects.count(defect) for defect in sorted(set(defects))}
+    reasons = [str(beyond) for one in tally.with_result(Result.UNSEEN) for beyond in one.beyond]
+    return {reason: reasons.count(reason) for reason in sorted(set(reasons))}
 
 
 def _told(outcome: Any) -> dict[str, Any]:
@@ -272,20 +273,27 @@ def main(arguments: list[str] | None = None) -> int:
     options = _options(arguments)
     study = Study(RandomOrders(options.seed, Rule(options.rule)), options.seed, options.units)
     start_s, found, cpu_s = time.monotonic(), {name: Tally() for name in TABLES}, 0.0
+    known: int | None = None
     for found, cpu_s in tallies(study, cores=options.cores, state=options.state):
         units = sum(tally.units for tally in found.values())
+        known = units if known is None else known
         print(f"\r{units} of {options.units} units, {cpu_s:.0f} s of processor time", end="", file=sys.stderr)
     wall_s = time.monotonic() - start_s
     summary = {
         "study": {"seed": options.seed, "rule": options.rule, "cores": options.cores},
         "machine": {"python": platform.python_version(), "cores": os.cpu_count(), "load": os.getloadavg()[0]},
-        "wall_s": round(wall_s, 1),
-        "cpu_s": round(cpu_s, 1),
+        "time": {
+            "wall_s_of_the_last_run": round(wall_s, 1),
+            "units_of_the_last_run": options.units - (known or 0),
+            "processor_s": round(cpu_s, 1),
+            "processor_s_on_two_cores": round(cpu_s / 2, 1),
+            "goal_s_on_two_cores": LONGEST_S,
+        },
         **summary_of(found, stated_risk=STATED_RISK),
     }
     if options.summary:
         options.summary.write_text(json.dumps(summary, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
-    print("\n" + json.dumps(summary["goals"], indent=2))
+    print("\n" + json.dumps({"goals": summary["goals"], "time": summary["time"]}, indent=2))
     return 0
 
 

@@ -246,17 +246,23 @@ class TestRuns:
 
 
 class TestSurveyed:
-    def test_a_survey_decides_nothing(self, shop: Shop, tmp_path: Path) -> None:
+    def test_a_survey_is_worked_out_again_from_its_record(self, shop: Shop, tmp_path: Path) -> None:
         out_file = str(tmp_path / "copied.toml")
         words = ("barrel-18-rail", "--bench", "hopper-unit", "--serial", "QOC-1", "--out", out_file)
         assert shop.run("survey", *words)[0] == 0
         code, out, _ = shop.run("explain", "QOC-1")
         assert code == 0
         assert "surveyed 2026-" in out
-        assert "it judges no unit, so there is no decision to follow" in out
-        assert "DOES NOT LEAD" not in out
+        assert "it judges no unit" in out
+        assert "at 142.0 mm, pulled to L-" in out
+        assert "holds L+: PNP, NO" in out
+        assert "differential travel" in out
+        assert "The same verdict, good, for the same reason, by the same steps: it agrees." in out
         code, told = shop.run_json("explain", "QOC-1")
         assert (code, told["started"]["purpose"]) == (0, "survey")
+        assert told["agrees"] is True
+        assert any("zone begins at 14" in sentence for sentence in told["recognised_by"])
+        assert {row["part"] for row in told["rows"]} >= {"search for the zone", "what it is set to"}
 
 
 class TestUnknown:

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from rig.events import OrderInputs, Purpose, Verdict
+from rig.events import DocumentMade, OrderInputs, Purpose, Verdict
+from rig.journal import JournalError, read_journal
 from rig.library import Section
 from rig.papers.label_code import unit_code
 from rig.planning.compile import make_plan
@@ -234,11 +235,29 @@ def test_what_is_not_there_is_told(shop: Shop, shelf: Shelf, words: list[str], s
     assert files() == []
 
 
-def test_the_record_is_only_read(shop: Shop, shelf: Shelf) -> None:
+def test_the_record_keeps_what_it_held_and_notes_each_label(shop: Shop, shelf: Shelf) -> None:
+    shelf.run({"Q-1": GOOD, "Q-2": BAD}, THREE)
+    before = list(read_journal(shelf.journal))
+    shop.run("label", "Q-1", "Q-2", "--out", "labels.pdf")
+    after = list(read_journal(shelf.journal))
+    assert after[: len(before)] == before
+    noted = [one.serial for one in after[len(before) :] if isinstance(one.event, DocumentMade)]
+    assert noted == ["Q-1", "Q-2"]
+    assert shop.run("audit")[0] == 0
+
+
+def test_a_record_that_nobody_can_write_to_still_gives_labels(
+    shop: Shop, shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
     shelf.run({"Q-1": GOOD}, THREE)
-    before = shelf.journal.read_bytes()
-    shop.run("label", "Q-1")
-    assert shelf.journal.read_bytes() == before
+
+    def full(*_: object) -> None:
+        raise JournalError("the disk is full")
+
+    monkeypatch.setattr("rig.cli.recorded.note", full)
+    code, out, err = shop.run("label", "Q-1")
+    assert (code, out) == (0, "labels-Q-1.pdf\n")
+    assert "that these papers were made is not in the record: the disk is full" in err
 
 
 # A record that somebody has had his hands in.

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 
+from rig.cli.main import main
 from rig.events import Purpose, Verdict
 from tests.cli.shop import Shop, opened
 from tests.rig.papers.shelf import SHIPPED, Shelf, with_serials
@@ -27,10 +30,18 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Capture
     return opened(home, monkeypatch, capsys)
 
 
+@pytest.fixture(scope="module")
+def after_the_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The data folder after the demo has been run on six units."""
+    folder = tmp_path_factory.mktemp("demo") / "data"
+    assert main(["demo", "--units", "6", "--data", str(folder)]) == 0
+    return folder
+
+
 @pytest.fixture
-def worked(shop: Shop) -> Shop:
-    """A shop in which the demo has been run on six units of one order."""
-    assert shop.run("demo", "--units", "6")[0] == 0
+def worked(after_the_demo: Path, shop: Shop, tmp_path: Path) -> Shop:
+    """A shop in which the demo has been run."""
+    copytree(after_the_demo, tmp_path / "data")
     return shop
 
 
@@ -159,6 +170,39 @@ def test_a_report_counts_every_unit_once_by_its_last_attempt(shop: Shop, shelf: 
     assert "0.0 % were good at their first verdict" in words
 
 
+def test_what_two_persons_decided_by_hand_stands_beside_the_verdict(shop: Shop, shelf: Shelf) -> None:
+    shelf.run({"Q-1": UNDECIDED, "Q-2": GOOD}, THREE)
+    by = (
+        "--by",
+        "Ann Alder",
+        "--released-by",
+        "Ben Birch",
+        "--reason",
+        "read again by hand at 393 and 407 mm",
+    )
+    assert shop.run("decide", "Q-1", "good", *by)[0] == 0
+    shop.run("report", "QOC-0101")
+    shop.run("certificate", "Q-1")
+    for name in ("report-QOC-0101.pdf", "unit-Q-1.pdf"):
+        assert "Decided by hand: good, by Ann Alder, released by Ben Birch: read again by hand" in text(name)
+    assert "1 of 3 good" in text("report-QOC-0101.pdf")
+    assert "no certificate" in text("unit-Q-1.pdf")
+
+
+def test_that_a_paper_was_made_is_in_the_record(worked: Shop) -> None:
+    for command in (("certificate", "QOC18-0041"), ("report", "QOC-0101")):
+        worked.run(*command, "--out", "papers")
+    worked.run("label", "QOC18-0042", "--out", "papers/label.pdf")
+    _, told = worked.run_json("unit", "QOC18-0042")
+    (attempt,) = told["attempts"]
+    assert {one["sha256"] for one in attempt["papers"]} == {
+        hashlib.sha256(Path("papers", name).read_bytes()).hexdigest()
+        for name in files("papers")
+        if not name.startswith("unit-")
+    }
+    assert worked.run("audit")[0] == 0
+
+
 def test_serials_of_a_record_cannot_lead_a_file_astray(shop: Shop, shelf: Shelf, tmp_path: Path) -> None:
     serial = "../../up\x1b[2J\u202e/x"
     shelf.run({serial: BAD}, THREE)
@@ -179,11 +223,8 @@ def test_two_serials_that_differ_in_what_a_file_name_cannot_hold_get_two_files(
     assert len(files()) == 4
 
 
-def test_the_demo_leaves_labels_certificates_and_reports(shop: Shop, tmp_path: Path) -> None:
-    code, _, err = shop.run("demo", "--units", "6")
-    assert code == 0
-    folder = tmp_path / "data" / "demo-papers"
-    assert str(folder) in err.splitlines()[-1]
+def test_the_demo_leaves_labels_certificates_and_reports(after_the_demo: Path) -> None:
+    folder = after_the_demo / "demo-papers"
     assert files(str(folder)) == ["QOC-0101", "QOC-0104", "QOC-0105"]
     for order in folder.iterdir():
         assert {"report-" + order.name + end for end in (".pdf", ".html")} < set(files(str(order)))
@@ -192,7 +233,9 @@ def test_the_demo_leaves_labels_certificates_and_reports(shop: Shop, tmp_path: P
 
 
 def test_the_demo_can_be_run_again_into_the_same_folder(worked: Shop, tmp_path: Path) -> None:
-    assert worked.run("demo", "--units", "6")[0] == 0
-    assert "put in again 2 of 2 units" in text(
+    code, _, err = worked.run("demo", "--units", "3")
+    assert code == 0
+    assert err.splitlines()[-1].endswith(str(tmp_path / "data" / "demo-papers"))
+    assert "put in again 1 of 2 units" in text(
         str(tmp_path / "data/demo-papers/QOC-0101/report-QOC-0101.pdf")
     )

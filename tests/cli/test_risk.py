@@ -45,15 +45,29 @@ def tried(shop: Shop, *words: str, units: int = 60) -> tuple[int, str, str]:
     )
 
 
+@pytest.mark.parametrize("columns", [80, 100])
+def test_nothing_is_wider_than_the_terminal_and_no_word_is_broken(
+    shop: Shop, columns: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    code, out, _ = tried(shop)
+    assert code == 0
+    assert max(map(len, out.splitlines())) <= columns
+    words = ("                  set point\n", "bad unit called good, nothing could show it  ", "undecided\n")
+    assert [one for one in words if one not in out] == []
+
+
 def test_worked_out_and_tried_stand_side_by_side_with_what_was_assumed(shop: Shop) -> None:
     code, out, err = tried(shop)
     assert code == 0
     assert "SIMULATED BENCHES" in err
     assert "proved by positions, rule guarded" in out
     assert "assumed: Some store wrongly, some look alike" in out
-    assert "stores-wrongly 30 %, wrong-kind 30 %" in out
+    # Figure and sign stay together at the end of a line.
+    assert "stores-wrongly\u00a030\u00a0%, wrong-kind\u00a030\u00a0%" in out
     assert re.search(r"60 units tried \(seed 1\), \d+ of them bad", out)
-    assert re.search(r"^set point +2\.2\d %", out, re.M)
+    assert re.search(r"^a unit just outside its tolerance passes +2\.2\d %", out, re.M)
+    assert "another type by its correction for the air alone" in out
     assert re.search(r"^no fault +undecided +0 of \d+ +0 % .* yes$", out, re.M)
     assert re.search(r"^wrong-kind +unseen +\d+ of \d+ .* 25 % +yes$", out, re.M)
     assert "0 of" in out.partition("conclusion")[2]

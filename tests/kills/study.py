@@ -138,7 +138,7 @@ class Study:
             self.tally.before_anything += 1
             return False
         self._nothing_lost(journal, acknowledged)
-        return not killed
+        return not killed or _has_ended(journal)
 
     def _nothing_lost(self, journal: Path, acknowledged: Mapping[str, int]) -> None:
         with reading(journal) as database:
@@ -190,6 +190,16 @@ class Study:
 
     def _broken(self, words: str) -> None:
         self.tally.broken.append(words)
+
+
+def _has_ended(journal: Path) -> bool:
+    """Whether the end of the order was recorded before the kill: from then on it would begin anew."""
+    with reading(journal) as database:
+        last = database.execute("SELECT left_over FROM shop_order ORDER BY run DESC LIMIT 1").fetchone()
+        judged = database.execute(
+            "SELECT count(*) FROM attempt WHERE reason NOT IN ('', 'interrupted')"
+        ).fetchone()
+    return last == (0,) and bool(judged[0] >= UNITS)
 
 
 def _order_text() -> str:

@@ -82,8 +82,8 @@ def test_positions_of_a_single_point_worked_out_by_hand() -> None:
         Requirement.OUTER_RELEASE,
     ]
     assert [(one.requirement, one.position_mm, one.proof_mm, one.expected_on) for one in plan.checks] == [
-        (Requirement.CLEAR_BEAM, None, None, False),
         (Requirement.DETECTS_INSIDE, 226.3, 226.3, True),  # half way between 62.0 and 390.7
+        (Requirement.CLEAR_BEAM, None, None, False),
         (Requirement.OUTER_NOT_FAR, 406.7, 409.3, False),
         (Requirement.OUTER_NOT_NEAR, 393.3, 390.7, True),
         (Requirement.OUTER_RELEASE, 418.9, 421.5, False),
@@ -104,8 +104,8 @@ def test_positions_of_a_window_worked_out_by_hand() -> None:
         Requirement.INNER_RELEASE,
     ]
     assert [(one.requirement, one.position_mm, one.proof_mm, one.expected_on) for one in plan.checks] == [
-        (Requirement.CLEAR_BEAM, None, None, True),
         (Requirement.DETECTS_INSIDE, 798.9, 798.9, False),
+        (Requirement.CLEAR_BEAM, None, None, True),
         (Requirement.OUTER_NOT_FAR, 1221.1, 1228.9, True),
         (Requirement.OUTER_NOT_NEAR, 1178.9, 1171.1, False),
         (Requirement.OUTER_RELEASE, 1257.9, 1265.6, True),
@@ -119,8 +119,8 @@ def test_positions_of_a_window_worked_out_by_hand() -> None:
 def test_positions_of_full_range_worked_out_by_hand() -> None:
     plan = job("block-rail", FULL_RANGE).plan
     assert [(one.requirement, one.position_mm, one.expected_on) for one in plan.checks] == [
-        (Requirement.CLEAR_BEAM, None, False),
         (Requirement.DETECTS_INSIDE, 1011.0, True),
+        (Requirement.CLEAR_BEAM, None, False),
         (Requirement.BLIND_END, 122.0, True),
         (Requirement.RANGE_END, 1900.0, True),  # 95 % of 2 m
     ]
@@ -382,7 +382,7 @@ def test_normally_closed_expects_the_opposite_at_the_same_places(made: Job) -> N
 @given(feasible_jobs())
 def test_clear_beam_and_the_middle_of_the_zone_are_always_checked(made: Job) -> None:
     # The output stage is told by these two: without them nothing else means anything.
-    assert requirements(made.plan)[:2] == [Requirement.CLEAR_BEAM, Requirement.DETECTS_INSIDE]
+    assert requirements(made.plan)[:2] == [Requirement.DETECTS_INSIDE, Requirement.CLEAR_BEAM]
 
 
 @FEW

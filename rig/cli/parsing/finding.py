@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
-from rig.cli.parsing.common import Commands, add, add_force, add_output, whole_number
+from rig.cli.parsing.common import Commands, add, add_data, add_force, add_output, whole_number
 
 _VERDICTS = ("good", "bad", "undecided")
 _PURPOSES = ("set", "verify", "survey")
@@ -17,6 +18,7 @@ def add_commands(commands: Commands) -> None:
     _add_unit(commands)
     _add_orders(commands)
     _add_tally(commands)
+    _add_readings(commands)
     _add_decide(commands)
 
 
@@ -42,6 +44,7 @@ def _add_unit(commands: Commands) -> None:
         "teachrig unit QOC18-0041",
     )
     parser.add_argument("serial", metavar="SERIAL", help="serial of a unit that was in work")
+    _add_shop(parser)
     add_output(parser)
 
 
@@ -67,9 +70,31 @@ def _add_tally(commands: Commands) -> None:
     )
     _add_which_units(parser, purpose="set")
     parser.add_argument(
-        "--each", choices=_GROUPINGS, default="order", help="what is counted together (default: order)"
+        "--each",
+        choices=_GROUPINGS,
+        default="order",
+        metavar="WHAT",
+        help="what is counted together: %(choices)s (default: order)",
     )
     _add_format(parser)
+
+
+def _add_readings(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "readings",
+        "write every reading of the units that are asked for into a file, for analysis elsewhere",
+        "teachrig readings --order QOC-0118 --out readings.parquet",
+    )
+    _add_which_units(parser)
+    parser.add_argument(
+        "--attempts", action="store_true", help="every attempt, also those that were repeated"
+    )
+    parser.add_argument("--out", type=Path, metavar="FILE", help="a file that ends in .parquet or .csv")
+    add_force(parser)
+    _add_columns(parser)
+    _add_shop(parser)
+    add_data(parser)
 
 
 def _add_decide(commands: Commands) -> None:
@@ -127,8 +152,19 @@ def _add_format(parser: argparse.ArgumentParser) -> None:
         "--csv", nargs="?", const="-", metavar="FILE", help="as CSV, into a file or to standard output"
     )
     add_force(parser)
-    parser.add_argument("--columns", action="store_true", help="say what each column of JSON and CSV means")
+    _add_columns(parser)
+    _add_shop(parser)
     add_output(parser)
+
+
+def _add_columns(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--columns", action="store_true", help="say what each column means, and leave")
+
+
+def _add_shop(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--shop", action="store_true", help="ask the shop's database: the records of all its benches"
+    )
 
 
 def _size(text: str) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rig.cli.parsing.common import Commands, add, add_output
+from rig.cli.parsing.common import Commands, add, add_output, whole_number
 
 
 def add_commands(commands: Commands) -> None:
@@ -13,6 +13,7 @@ def add_commands(commands: Commands) -> None:
     _add_backup(commands)
     _add_restore(commands)
     _add_forward(commands)
+    _add_correct(commands)
 
 
 def _add_audit(commands: Commands) -> None:
@@ -60,3 +61,26 @@ def _add_forward(commands: Commands) -> None:
         "TEACHRIG_SHOP_URL=postgresql://... teachrig forward",
     )
     add_output(parser)
+
+
+def _add_correct(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "correct",
+        "say of an entry of the record what is wrong with it, by whom and why; the entry itself stays",
+        'teachrig correct 1841 --person Anna --why "unit was mixed up with QOC18-0042 at the nest"',
+    )
+    parser.add_argument(
+        "entry", type=_entry, metavar="ENTRY", help="number of the entry, as audit and unit name it"
+    )
+    parser.add_argument(
+        "--field", default="", metavar="NAME", help="which of its fields (default: none, a remark)"
+    )
+    parser.add_argument("--right", default="", metavar="VALUE", help="what would be right there")
+    parser.add_argument("--person", required=True, metavar="NAME", help="who says so")
+    parser.add_argument("--why", required=True, metavar="WORDS", help="why")
+    add_output(parser)
+
+
+def _entry(text: str) -> int:
+    return whole_number(text, 1, 2**62)

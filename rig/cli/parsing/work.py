@@ -108,6 +108,7 @@ def _add_bench(commands: Commands) -> None:
     )
     parser.add_argument("--language", choices=("en", "de"), default=None, help="default: as the terminal's")
     parser.add_argument("--bell", action="store_true", help="ring at every verdict")
+    parser.add_argument("--flash", action="store_true", help="let the large word flash at every verdict")
     _add_by(parser)
     add_data(parser)
 

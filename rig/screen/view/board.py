@@ -154,7 +154,8 @@ class Board:
             case SupplyMeasured():
                 self.supply = event
             case EdgeMeasured():
-                self.edges = (*self.edges, event)
+                # Measured once more, the newer figures stand.
+                self.edges = (*(one for one in self.edges if one.edge != event.edge), event)
 
     def notice(self, notice: Notice) -> None:
         """Take in what the work tells beside its events."""

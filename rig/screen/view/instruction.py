@@ -28,6 +28,13 @@ _REQUESTS = {
 }
 
 
+_MORE = {
+    RequestKind.SLIDE_IN: "slide",
+    RequestKind.SLIDE_OUT: "slide",
+    RequestKind.READ_SCALE: "number",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Instruction:
     """What the screen says.
@@ -82,7 +89,7 @@ def _asked(board: Board) -> Instruction:
     if name is None:
         return Instruction(words("big.confirm"), asked.text, words("more.done"))
     at = words.mm(asked.position_mm) if asked.position_mm is not None else ""
-    more = words("more.number" if board.wants_number else "more.done")
+    more = words(f"more.{_MORE.get(RequestKind(asked.request), 'done')}")
     sentence = words(f"do.{name}", text=asked.text)
     if name == "place" and board.job.inputs.rig["target"]["kind"] == TargetKind.MANUAL:
         sentence = words("do.place-from-side" if board.target_out else "do.place-slide", at=at)

@@ -138,9 +138,9 @@ def _zone(plan: Plan, sensor_type: SensorType, words: Words) -> tuple[Span, ...]
 def _target(words: Words, wanted_mm: float | None, target_mm: float | None) -> list[Mark]:
     marks = []
     if wanted_mm is not None and wanted_mm != target_mm:
-        marks.append(Mark(wanted_mm, words("ruler.wanted", at=words.short(wanted_mm))))
+        marks.append(Mark(wanted_mm, words("ruler.wanted", at=words.tenths(wanted_mm))))
     if target_mm is not None:
-        marks.append(Mark(target_mm, words("ruler.is", at=words.short(target_mm))))
+        marks.append(Mark(target_mm, words("ruler.is", at=words.tenths(target_mm))))
     return marks
 
 

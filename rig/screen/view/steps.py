@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from rig.edges.edge import Edge
 from rig.events import (
     CheckDone,
     EdgeBegun,
@@ -89,8 +90,8 @@ class Steps:
                 self._begin(f"check/{where}", at_s)
             case CheckDone() as done:
                 self._end(f"check/{done.requirement}", at_s, right=done.read_on is done.expected_on)
-            case EdgeBegun(edge=edge, wanted_mm=wanted_mm):
-                self._begin_edge(edge, wanted_mm, at_s)
+            case EdgeBegun(edge=edge):
+                self._begin_edge(edge, at_s)
             case EdgeMeasured(edge=edge):
                 self._end(f"edge/{edge}", at_s, right=True)
             case EdgeNotMeasured(edge=edge):
@@ -111,13 +112,19 @@ class Steps:
                 text = requirement_words(check.requirement, self._plan.mode, words)
                 yield Step(f"check/{check.requirement}", f"{text}: {at}")
 
-    def _begin_edge(self, edge: str, wanted_mm: float, at_s: float) -> None:
+    def _begin_edge(self, edge: str, at_s: float) -> None:
         if self._row(f"edge/{edge}") is None:
-            text = self._words(
-                "step.edge", edge=edge_words(edge, self._plan.mode, self._words), at=self._words.mm(wanted_mm)
-            )
-            self.rows.append(Step(f"edge/{edge}", text))
+            name = edge_words(edge, self._plan.mode, self._words)
+            at_mm = self._expected_mm(edge)
+            near = "" if at_mm is None else self._words("step.edge-near", at=self._words.mm(at_mm))
+            self.rows.append(Step(f"edge/{edge}", self._words("step.edge", edge=name) + near))
         self._begin(f"edge/{edge}", at_s)
+
+    def _expected_mm(self, edge: str) -> float | None:
+        """Where the set point of an edge lies on the bench; None for one that nobody sets."""
+        points = self._plan.grounds.points
+        ends = {Edge.INNER: points[0], Edge.OUTER: points[-1]} if points else {}
+        return ends[Edge(edge)].bench_mm if edge in ends else None
 
     def _row(self, key: str) -> Step | None:
         return next((row for row in self.rows if row.key == key), None)
@@ -184,7 +191,7 @@ def answer_words(answer: Answer, words: Words) -> str:
 
 def led_words(kind: LedKind, rate_hz: float | None, count: int | None, words: Words) -> str:
     """What a LED does, in the words of the catalogue."""
-    return words(f"led.{kind}", rate=words.rate(rate_hz or 0.0), count=count or 0)
+    return words(f"led.{kind}", rate=words.tenths(rate_hz or 0.0), count=count or 0)
 
 
 def requirement_words(requirement: Requirement, mode: DetectionMode, words: Words) -> str:
@@ -195,6 +202,6 @@ def requirement_words(requirement: Requirement, mode: DetectionMode, words: Word
 
 def edge_words(edge: str, mode: DetectionMode, words: Words) -> str:
     """What an edge of the zone is called: an end of a window, or the set point of a mode that has a single one."""
-    return words(
-        f"edge.{edge}" if mode is DetectionMode.WINDOW and edge in ("inner", "outer") else "edge.only"
-    )
+    if edge == Edge.BLIND or (mode is DetectionMode.WINDOW and edge in (Edge.INNER, Edge.OUTER)):
+        return words(f"edge.{edge}")
+    return words("edge.only")

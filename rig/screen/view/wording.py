@@ -92,9 +92,9 @@ class Words:
         """A number without needless decimals."""
         return f"{value:.6g}".replace(".", self.decimal_mark)
 
-    def rate(self, value_hz: float) -> str:
-        """A rate in Hz as finely as an eye tells it, without its unit."""
-        return self.short(round(value_hz, 1))
+    def tenths(self, value: float) -> str:
+        """A number to a tenth, as finely as an eye tells a rate or reads a scale, without needless decimals."""
+        return self.short(round(value, 1))
 
     def mm(self, value: float, decimals: int = 1) -> str:
         """A distance with its unit."""

@@ -80,7 +80,7 @@ class SimRig:
 
     factory: BoardPins
     chip: SimChip
-    pace_s: float = 0.005
+    pace_s: float = 0.02
 
     def drive(self, line: str, level: int) -> None:
         self.chip.drive(line, level)

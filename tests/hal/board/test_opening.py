@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import asyncio
+import errno
 import json
 import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 from gpiod import _ext
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hal.board import BoardMissing, LinesMissing, chips, kept
+from hal.board import BoardMissing, LinesMissing, chips, kept, open_board_bench, opening
 from hal.board.chips import Place, find_chips, find_places
-from hal.board.claims import claim_outputs, release_all
+from hal.board.claims import Claim, claim_outputs, release_all
 from hal.board.kept import keeps_outputs
 from hal.board.opening import safe_levels
-from hal.errors import BenchInUse
-from tests.hal.board.boards import all_places, board, open_pins_on
+from hal.errors import BenchInUse, InstrumentError, TripKind
+from tests.hal.board.boards import NoWatcher, all_places, board, open_pins_on
 from tests.hal.board.kernel import Chip, Kernel, Line, board_lines
 from wiring.profile import RigProfile, find_profile, load_profile
 
@@ -251,3 +253,40 @@ def test_a_driver_that_says_so_is_believed(word: str, keeps: bool, no_driver_set
 def test_places_read_as_a_person_would_say_them() -> None:
     with board(Kernel()):
         assert str(Place(find_chips()[0], 17)) == "line 17 of gpiochip0 [board-pins]"
+
+
+# -- losing the board ---------------------------------------------------------------------------------------------
+
+
+def test_a_lost_line_trips_the_bench_and_switches_its_supply_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    bare = RigProfile.model_validate_json(
+        json.dumps(BY_HAND.model_dump(mode="json") | {"supply": {"kind": "fixed"}})
+    )
+
+    def unplugged(_: Claim) -> None:
+        raise OSError(errno.ENODEV, "No such device")
+
+    async def main() -> None:
+        with board(Kernel()) as kernel, patch.object(opening, "Watcher", NoWatcher):
+            kernel.drive("GPIO17", 1)  # the stop button is not pressed
+            async with await open_board_bench(bare, lambda _: None) as bench:
+                monkeypatch.setattr(Claim, "edges", unplugged)
+                kernel.drive("GPIO25", 1)
+                await asyncio.sleep(0.05)
+                (cause,) = bench.interlock.causes
+                assert cause.kind is TripKind.OUTPUT_FAILED
+                assert "GPIO25 is lost: No such device" in cause.words
+                assert "by hand" in cause.check
+            assert {kernel.line(name).holder for name in safe_levels(bare)} == {None}
+
+    asyncio.run(main())
+
+
+def test_a_port_that_cannot_be_opened_gives_the_lines_back() -> None:
+    async def main() -> None:
+        with board(Kernel()) as kernel, patch.object(opening, "Watcher", NoWatcher):
+            with pytest.raises(InstrumentError, match="there is no port /dev/serial/by-id/bench-supply"):
+                await open_board_bench(BY_HAND, lambda _: None)
+            assert {line.holder for line in kernel.chips["gpiochip0"].lines} == {None}
+
+    asyncio.run(main())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -11,16 +12,18 @@ from sqlalchemy import Connection, text
 
 from rig.events import Purpose, Verdict
 from rig.finding.columns import UNITS
-from rig.finding.opening import open_store
+from rig.finding.opening import open_shop_store, open_store
 from rig.finding.periods import period
 from rig.finding.units import Place, question, units
 from rig.finding.wanted import Asked, NotFound, Wanted, resolved
+from rig.store.forwarding import send_by_hand
+from tests.postgres import server
 from tests.rig.finding.written import Batch, Done, write
 
 
 @pytest.fixture(scope="module")
-def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Connection]:
-    path = write(
+def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write(
         tmp_path_factory.mktemp("shop") / "journal.sqlite3",
         Batch(
             "QOC-0101",
@@ -36,8 +39,26 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Connection]:
         Batch("QOC-0101", [Done("QOC18-001", "2026-06-01T06:00:00.000Z")], purpose=Purpose.VERIFY),
         Batch("100%_done", [Done("50%_x", "2026-07-01T06:00:00.000Z", None)], "=1+1", left=None),
     )
+
+
+@pytest.fixture(scope="module")
+def bench(path: Path) -> Iterator[Connection]:
+    """The store of the bench itself, in SQLite."""
     with open_store(path) as opened:
         yield opened.connection
+
+
+@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+def store(request: pytest.FixtureRequest, path: Path) -> Iterator[Connection]:
+    """The same record on the bench and in the shop."""
+    if request.param == "sqlite":
+        with open_store(path) as opened:
+            yield opened.connection
+        return
+    with server() as postgres, postgres.database("finding") as url:
+        send_by_hand(path, url)
+        with open_shop_store(url) as opened:
+            yield opened.connection
 
 
 def found(store: Connection, **asked: object) -> list[str]:
@@ -141,11 +162,11 @@ _PLANS = (
 
 @pytest.mark.parametrize(("asked", "plan"), _PLANS, ids=str)
 def test_an_index_leads_to_a_page_and_has_it_in_order(
-    store: Connection, asked: dict[str, object], plan: str
+    bench: Connection, asked: dict[str, object], plan: str
 ) -> None:
-    wanted = resolved(store, Asked(**asked))  # type: ignore[arg-type]
-    sql = question(wanted, 20).compile(store.engine, compile_kwargs={"literal_binds": True})
-    told = "\n".join(row[3] for row in store.exec_driver_sql(f"EXPLAIN QUERY PLAN {sql}"))
+    wanted = resolved(bench, Asked(**asked))  # type: ignore[arg-type]
+    sql = question(wanted, 20).compile(bench.engine, compile_kwargs={"literal_binds": True})
+    told = "\n".join(row[3] for row in bench.exec_driver_sql(f"EXPLAIN QUERY PLAN {sql}"))
     assert plan in told
     part_of_a_serial = "SCAN attempt USING COVERING" in told
     assert ("TEMP B-TREE FOR ORDER BY" in told) == part_of_a_serial

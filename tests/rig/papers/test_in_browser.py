@@ -169,10 +169,12 @@ class TestReport:
         assert {"banner", "main", "contentinfo", "table", "columnheader", "rowheader", "heading"} <= roles
         charts = [(name, description) for role, name, description in told if role in ("image", "img")]
         assert len(charts) == page.run('document.querySelectorAll("svg").length')
-        assert all(name and description for name, description in charts)
+        assert all(name and description and description != name for name, description in charts)
         fields = {name for role, name, _ in told if role in ("searchbox", "combobox")}
         assert fields == {"Rows with", "verdict"}
-        assert all(name for role, name, _ in told if role == "table")
+        tables = [name for role, name, _ in told if role == "table"]
+        assert all(tables)
+        assert set(tables) <= {name for role, name, _ in told if role == "region"}
 
 
 @needs_chromium

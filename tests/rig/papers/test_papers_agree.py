@@ -32,6 +32,7 @@ from tests.rig.papers.written import (
 
 _T = TypeVar("_T")
 
+UNITS = (GOOD, BAD, DEAD, UNSURE, GOOD, BAD)
 PAPERS = {
     f"{what}, {made_for}": (what, made_for)
     for what in ("certificate", "report")
@@ -54,7 +55,7 @@ HOSTILE = {
 def paper_of(what: str, made_for: str) -> Paper:
     if what == "certificate":
         return certificate(certificate_facts(made_for, GOOD), "teachrig 1")
-    return report(report_facts(made_for, GOOD, BAD, DEAD, UNSURE, GOOD), "teachrig 1")
+    return report(report_facts(made_for, *UNITS), "teachrig 1")
 
 
 @pytest.mark.parametrize(("what", "made_for"), PAPERS.values(), ids=PAPERS)
@@ -123,7 +124,7 @@ def test_whatever_stands_in_a_record_is_text(made_for: str, text: str) -> None:
 @pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE)
 def test_nothing_of_a_record_becomes_a_part_of_the_page(text: str) -> None:
     clean = page_of(paper_html(paper_of("report", "measured")))
-    facts, _ = spoilt(report_facts("measured", GOOD, BAD, DEAD, UNSURE, GOOD), text)
+    facts, _ = spoilt(report_facts("measured", *UNITS), text)
     page = page_of(paper_html(report(facts, text)))
     assert set(page.tags) <= set(clean.tags)
     assert {(tag, name) for tag, name, _ in page.attributes} <= {
@@ -145,13 +146,14 @@ def test_no_letter_that_nobody_sees_reaches_the_page(text: str) -> None:
 
 @pytest.mark.parametrize("long", ["x" * 10_000, "many words " * 900], ids=["one word", "many words"])
 def test_long_text_goes_on_over_further_pages_and_is_never_cut(long: str) -> None:
-    for paper in (
-        certificate(dataclasses.replace(certificate_facts("point", GOOD), words=long, serial=long), ""),
-        report(dataclasses.replace(report_facts("point", BAD), customer=long), ""),
-    ):
-        letter = long[0]
-        assert "".join(pages(paper_pdf(paper, one_page=True))).count(letter) >= long.count(letter)
-        assert words_of(paper_html(paper)).count(letter) >= long.count(letter)
+    paper = (
+        certificate(dataclasses.replace(certificate_facts("point", GOOD), words=long, serial=long), "")
+        if long.startswith("x")
+        else report(dataclasses.replace(report_facts("point", BAD), customer=long), "")
+    )
+    letter = long[0]
+    assert "".join(pages(paper_pdf(paper))).count(letter) >= long.count(letter)
+    assert words_of(paper_html(paper)).count(letter) >= long.count(letter)
 
 
 def test_a_long_text_in_a_table_goes_on_too() -> None:

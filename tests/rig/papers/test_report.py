@@ -159,6 +159,14 @@ def test_a_run_of_any_length_is_drawn_within_its_picture(verdicts: tuple[Verdict
         assert within(chart)
 
 
+def test_what_lies_beyond_the_picture_of_a_run_is_counted() -> None:
+    tries = [a_try(f"Q-{index}", deviation_mm=mm) for index, mm in enumerate((1.0, 40.0, -40.0))]
+    chart, _ = run_charts(tries, 6.0)
+    assert "2 farther out, drawn at the edge" in chart.title
+    chart, _ = run_charts(tries[:1], 6.0)
+    assert "farther out" not in chart.title
+
+
 class TestReport:
     def test_it_counts_what_the_bench_found(self) -> None:
         facts = report_facts("point", GOOD, BAD, DEAD, GOOD)

@@ -51,7 +51,7 @@ def hold_that_correction_is_needed(tally: Tally) -> None:
     assert share(lost, lambda one: within_tolerance(one, one.uncorrected_mm)) < 0.5
     assert share(lost, lambda one: within_drift(one, one.uncorrected_mm)) < 0.1
     uncorrected = Counter(one.uncorrected.verdict for one in tally.far_apart if one.uncorrected)
-    assert uncorrected[Verdict.BAD] > 0.5 * uncorrected.total()
+    assert uncorrected[Verdict.BAD] >= 0.5 * uncorrected.total()
     assert uncorrected[Verdict.GOOD] < 0.3 * uncorrected.total()
 
 

@@ -81,8 +81,8 @@ class TestPlanned:
     def test_no_position_has_to_prove_a_set_point(self) -> None:
         plan = point().plan
         assert [one.requirement for one in plan.checks] == [
-            Requirement.CLEAR_BEAM,
             Requirement.DETECTS_INSIDE,
+            Requirement.CLEAR_BEAM,
             Requirement.BLIND_END,
         ]
         assert plan.scans_mm == ()

@@ -292,9 +292,9 @@ class TestIncomplete:
         assert not found.agrees
         assert found.departures == ("the record does not begin with the unit in its nest",)
 
-    def test_a_purpose_that_has_no_verdict_of_this_kind(self) -> None:
+    def test_a_survey_in_which_somebody_taught(self) -> None:
         attempt = attempt_of("18 point")
         assert attempt.started is not None
         found = recount(replace(attempt, started=replace(attempt.started, purpose=Purpose.SURVEY)))
         assert not found.agrees
-        assert "survey" in found.departures[0]
+        assert "where this program has" in found.departures[0]

@@ -156,6 +156,7 @@ async def shop_at(
     size: tuple[int, int] = SIZES["small"],
     language: str = "en",
     look: Look = DARK,
+    flash: bool = False,
     open_order: bool = True,
     **more: Any,
 ) -> Any:
@@ -165,7 +166,7 @@ async def shop_at(
     path.write_text(order_text(units), encoding="utf-8")
     words = Words(language)
     where = bench_at(home, bench, **more)
-    app = BenchApp(words, look, where)
+    app = BenchApp(words, look, where, flash=flash)
     if open_order:
         app.first = OrderWork(where.order(str(path)), words)
     async with app.run_test(size=size) as pilot:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import time
 from pathlib import Path
 
@@ -154,9 +155,14 @@ def test_units_are_searched_and_filtered_and_show_their_events(tmp_path: Path) -
     run(main())
 
 
+_HURRY = 1.5
+_SETTLES_S = 0.3
+
+
 def test_practice_by_the_users_own_hand_has_its_consequences() -> None:
     """The target taught at the wrong distance makes a unit that switches at the wrong distance."""
-    work = OrderWork(practice(Library(None), 1.5), Words("en"))
+    setup = dataclasses.replace(practice(Library(None), _HURRY), quickest_s=0.0)
+    work = OrderWork(setup, Words("en"))
     assert work.hands is not None
     work.hands.change()
     assert work.hands.mine
@@ -170,12 +176,11 @@ def test_practice_by_the_users_own_hand_has_its_consequences() -> None:
             work.reset()
         if work.board.phase in (Phase.FIT, Phase.ASKED) and request is not asked:
             asked = request
-            time.sleep(0.45)
             _obey(work, taught_mm=430.0)
         time.sleep(0.01)
     work.leave("done")
     assert work.board.judged is not None
-    assert work.board.judged.verdict == "bad"
+    assert work.board.judged.verdict == "bad", work.board.judged.words
     assert "must be off" in work.board.judged.words
 
 
@@ -184,14 +189,16 @@ def _obey(work: OrderWork, *, taught_mm: float) -> None:
     request, hands = work.board.request, work.hands
     assert request is not None
     assert hands is not None
-    if request.request == "clear-beam" and hands.in_beam:
+    wanted_mm = taught_mm if request.position_mm == 400.0 else request.position_mm
+    if wanted_mm is not None:
+        hands.move(to_mm=wanted_mm)
+    if (request.request == "clear-beam" and hands.in_beam) or (wanted_mm is not None and not hands.in_beam):
         hands.swing()
-    if request.position_mm is not None:
-        teaches = request.position_mm == 400.0
-        hands.move(to_mm=taught_mm if teaches else request.position_mm)
-        if not hands.in_beam:
-            hands.swing()
-    time.sleep(0.15)
+    end_s = time.monotonic() + PATIENCE_S
+    while wanted_mm is not None and abs((hands.target_mm or 0.0) - wanted_mm) > 0.5:
+        assert time.monotonic() < end_s, "the target never came"
+        time.sleep(0.01)
+    time.sleep(_SETTLES_S / _HURRY)
     work.enter("")
 
 

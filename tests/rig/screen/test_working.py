@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
+import time
 from pathlib import Path
 
 import pytest
 
 from rig.events import BenchReset, BenchTripped, OrderEnded
+from rig.library import Library
+from rig.screen.setup import practice
 from rig.screen.view.board import Phase
-from tests.rig.screen.shop import run, shop_at
+from rig.screen.view.wording import Words
+from rig.screen.work import OrderWork
+from rig.session import JOURNAL_NAME
+from tests.rig.screen.shop import PATIENCE_S, run, shop_at
 
 REFUSES = '[[unit]]\n[[unit]]\nfaults = [{ kind = "refuses-teach" }]\n[[unit]]'
 
@@ -233,3 +240,37 @@ def test_leaving_asks_only_while_a_unit_is_in_work(tmp_path: Path) -> None:
             assert ended.event.left == 2
 
     run(main())
+
+
+@pytest.mark.parametrize("flash", [True, False])
+def test_a_verdict_flashes_where_that_is_wished(flash: bool, tmp_path: Path) -> None:
+    async def main() -> None:
+        async with shop_at(tmp_path, flash=flash) as shop:
+            await shop.unit("41")
+            blanks = 0
+            for _ in range(20):
+                await shop.pilot.pause(0.05)
+                blanks += not any(shop.rows[1:4])
+            assert bool(blanks) is flash
+            await shop.until(lambda: any(shop.rows[1:4]), "the word again")
+
+    run(main())
+
+
+def test_enter_never_overtakes_the_simulated_person(tmp_path: Path) -> None:
+    """A newcomer presses Enter for everything: units go in and out by it, the target is left to whom it was given."""
+    setup = practice(Library(tmp_path), 1.0, tmp_path / JOURNAL_NAME)
+    work = OrderWork(dataclasses.replace(setup, real_time=False, quickest_s=0.0), Words("en"))
+    work.enter("1")
+    end_s = time.monotonic() + PATIENCE_S
+    said: set[str] = set()
+    while work.board.phase is not Phase.TAKE_OUT:
+        assert time.monotonic() < end_s, work.board.phase
+        work.pump()
+        scan = work.enter("") if work.board.phase in (Phase.FIT, Phase.ASKED) else None
+        said |= {scan.key} if scan is not None else set()
+        time.sleep(0.002)
+    work.leave("done")
+    assert work.board.judged is not None
+    assert (work.board.judged.verdict, work.board.judged.reason) == ("good", "proven")
+    assert "scan.theirs" in said

@@ -130,7 +130,8 @@ def test_a_bad_unit_is_put_aside_even_if_a_trip_comes_between() -> None:
     def opened(_: SimulatedBench, bench: Bench) -> None:
         desk.interlock = bench.interlock
 
-    shift = work_through(POINT, faults=[UnitFault(kind="refuses-teach")], units=2, desk=desk, opened=opened)
+    fault = UnitFault(kind="over-current", current_a=0.2)
+    shift = work_through(POINT, faults=[fault], units=2, desk=desk, opened=opened)
     assert desk.tripped == [(TripKind.ASKED, None)]
     assert [serial for serial, _ in desk.aside] == ["QOC-1", "QOC-2"]
     assert serials_of(shift, UnitStarted) == ["QOC-1", "QOC-2"]

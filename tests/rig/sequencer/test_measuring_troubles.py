@@ -70,7 +70,7 @@ def test_a_target_left_in_the_beam(made: object, after_s: float) -> None:
     assert "leaves the beam" in finding.words
 
 
-@pytest.mark.parametrize("after_s", [12.0, 18.0, 24.0])
+@pytest.mark.parametrize("after_s", [13.0, 18.0, 24.0])
 @pytest.mark.parametrize("offset_mm", [-6.0, 6.0])
 def test_a_unit_that_changes_its_mind_between_readings(offset_mm: float, after_s: float) -> None:
     shift = measured_with(UnitFault(kind="drifted", offset_mm=offset_mm, after_s=after_s))

@@ -149,14 +149,14 @@ def short(simulated: SimulatedBench, rail: Rail | None) -> None:
 def test_an_output_that_is_wrong_once_is_undecided() -> None:
     def look(stamped: Stamped, simulated: SimulatedBench, _: Bench) -> None:
         event = stamped.event
-        if isinstance(event, CheckDone) and event.requirement == Requirement.CLEAR_BEAM:
+        if isinstance(event, TargetMoved) and event.where == Requirement.DETECTS_INSIDE:
             seen.append(event)
             # The first time the wire touches L- while the target is inside: an NPN output, one would say.
             short(simulated, Rail.MINUS if len(seen) == 1 else None)
         if isinstance(event, CheckDone) and event.requirement == Requirement.DETECTS_INSIDE:
             short(simulated, None)
 
-    seen: list[CheckDone] = []
+    seen: list[TargetMoved] = []
     shift = work_through(POINT, look=look)
     assert (shift.finding.verdict, shift.finding.reason) == (UNDECIDED, Reason.OUTPUT_UNSTEADY)
     assert shift.finding.words == "output is NPN, the order asks for PNP; right only at the second reading"

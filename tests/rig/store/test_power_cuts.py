@@ -17,9 +17,11 @@ from typing import Any
 
 import pytest
 
-from rig.events import OrderEnded, UnitStarted, Verdict, WorkCutOff
+from hal.simulated.benchfile import BenchFile
+from rig.events import OrderEnded, Purpose, UnitJudged, UnitStarted, Verdict, WorkCutOff
 from rig.journal import Journal, JournalError, read_journal
 from rig.records import open_records
+from rig.resuming import done_before, left_on_shelf
 from rig.store import room
 from tests.rig.recorded import child, locked
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
@@ -205,3 +207,43 @@ def test_an_order_is_taken_up_where_it_stood(tmp_path: Path) -> None:
         out, err = process.communicate(timeout=60)
     assert len(json.loads(out)["units"]) == 12
     assert "was begun before" not in err
+
+
+def resumed(path: Path, serials: tuple[str, ...] = ("QOC-1", "QOC-2", "QOC-3")) -> tuple[str, ...]:
+    return done_before(path, "QOC-0900", Purpose.SET, serials)
+
+
+class TestTakingUp:
+    def test_no_record_and_an_order_that_ended_begin_anew(self, path: Path, shift: Shift) -> None:
+        assert resumed(path) == ()
+        killed_after(path, shift, len(shift.events))
+        assert resumed(path) == ()
+
+    def test_an_order_that_was_cut_off_after_its_last_verdict_is_not_done_again(
+        self, path: Path, shift: Shift
+    ) -> None:
+        killed_after(path, shift, len(shift.events) - 1)
+        assert resumed(path) == ("QOC-1", "QOC-2", "QOC-3")
+        start_again(path)
+        assert resumed(path) == ("QOC-1", "QOC-2", "QOC-3")
+
+    def test_units_of_which_the_verdict_is_not_recorded_are_left(self, path: Path, shift: Shift) -> None:
+        judged = next(
+            index
+            for index, one in enumerate(shift.events)
+            if one.serial == "QOC-2" and isinstance(one.event, UnitJudged)
+        )
+        killed_after(path, shift, judged)
+        assert resumed(path) == ("QOC-1",)
+        start_again(path)
+        assert resumed(path) == ("QOC-1",)
+        assert resumed(path, ("QOC-2", "QOC-7")) == ()
+
+    def test_what_is_left_on_a_simulated_bench_are_the_units_of_the_serials_left(self) -> None:
+        rows = [{"count": 2}, {"faults": [{"kind": "dead"}]}, {"count": 3}]
+        bench_file = BenchFile.model_validate({"title": "test", "unit": rows})
+        serials = tuple("abcdef")
+        left = left_on_shelf(bench_file, serials, ("a", "d"))
+        assert [bool(row.faults) for row in left.unit] == [False, True, False, False]
+        endless = bench_file.model_copy(update={"endless": True})
+        assert len(left_on_shelf(endless, tuple("abcdefgh"), ("a",)).unit) == 7

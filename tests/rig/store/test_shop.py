@@ -9,6 +9,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
 from sqlalchemy import Engine, create_engine, text
 from sqlalchemy.exc import DBAPIError
 
@@ -20,8 +22,10 @@ from rig.store.audit import audit
 from rig.store.copying import back_up, restore
 from rig.store.database import Database, SqliteDatabase, Values
 from rig.store.forwarding import Forwarder, send_by_hand
+from rig.store.migrating import upgrade
 from rig.store.opening import reading
 from rig.store.replaying import READ_OUT, replay
+from rig.store.schema import metadata
 from rig.store.shop import ShopDatabase, ShopRefused, open_shop, shop_url, spoken
 from tests.postgres import Server, server
 from tests.rig.recorded import write
@@ -273,6 +277,49 @@ class TestSameOnBoth:
 
 def _read_out(database: Database) -> dict[str, list[tuple[object, ...]]]:
     return {table: sorted(map(tuple, database.rows(f"SELECT * FROM {table}")), key=str) for table in READ_OUT}
+
+
+class TestMigrations:
+    def test_they_make_what_the_schema_says(self, shop: Engine) -> None:
+        with shop.connect() as connection:
+            assert compare_metadata(MigrationContext.configure(connection), metadata) == []
+
+    def test_a_shop_of_the_first_version_is_brought_up_with_all_that_it_holds(
+        self, tmp_path: Path, postgres: Server, shift: Shift
+    ) -> None:
+        path = bench(tmp_path, shift, "a", "b")
+        with postgres.database("first_version") as url:
+            engine = create_engine(url)
+            with engine.begin() as connection, reading(path) as database:
+                upgrade(connection, "0002")
+                for table in ("bench", "run", "entry", "seal"):
+                    _copy_rows(SqliteDatabase(database), ShopDatabase(connection), table)
+            engine.dispose()
+            brought_up = open_shop(url)
+            with brought_up.connect() as connection, reading(path) as database:
+                there, here = ShopDatabase(connection), SqliteDatabase(database)
+                assert entries(there) == entries(here)
+                assert audit(there).broken is None
+                assert [one.verdict for one in Records(there).attempts("QOC-3")] == [Verdict.GOOD] * 2
+            brought_up.dispose()
+
+    def test_a_newer_shop_is_refused_and_left_as_it_is(
+        self, tmp_path: Path, url: str, shop: Engine, shift: Shift
+    ) -> None:
+        with shop.begin() as connection:
+            connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+        with pytest.raises(ShopRefused, match="bring this bench up to date"):
+            send_by_hand(bench(tmp_path, shift, "a"), url)
+        assert of_shop(shop) == []
+
+
+def _copy_rows(source: Database, target: Database, table: str) -> None:
+    names = [str(row[1]) for row in source.rows(f"PRAGMA table_info({table})")]
+    columns = ", ".join(names)
+    rows = [dict(zip(names, row, strict=True)) for row in source.rows(f"SELECT {columns} FROM {table}")]
+    target.run_many(
+        f"INSERT INTO {table} ({columns}) VALUES ({', '.join(f':{name}' for name in names)})", rows
+    )
 
 
 class TestUrl:

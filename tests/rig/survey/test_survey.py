@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,6 +12,7 @@ from rig.events import (
     EdgeBegun,
     EdgeMeasured,
     EdgeNotMeasured,
+    Event,
     OrderInputs,
     OrderStarted,
     OutputRead,
@@ -22,9 +22,10 @@ from rig.events import (
     UnitRecognised,
     Verdict,
 )
-from rig.survey.again import recognised_again
+from rig.recount.recount import recount
 from rig.survey.exploring import SEARCH
 from tests.rig.planned import STAGE, TYPES, rig_with
+from tests.rig.recount.replays import assert_recount_agrees, attempts_in, changed, without
 from tests.rig.survey.surveyed import SetUnit, Surveyed, set_units, survey
 from wiring.terms import DetectionMode
 
@@ -43,7 +44,6 @@ def assert_recovered(units: Iterable[SetUnit]) -> list[float]:
         assert seen.finding.verdict is Verdict.GOOD, (unit, seen.finding)
         assert seen.recognised == unit.expected, (unit, seen.finding)
         assert seen.contacts == 0
-        assert [recognised_again(seen.events)] == seen.noted(UnitRecognised)
         if unit.made.mode is not DetectionMode.FULL_RANGE:
             errors += seen.misses.values()
     return errors
@@ -85,20 +85,34 @@ def test_the_record_tells_what_was_done_and_found() -> None:
     assert seen.finding.words.startswith("window NO from 15")
 
 
-def test_what_was_recognised_can_be_worked_out_again_from_the_record_and_a_changed_record_shows() -> None:
-    seen = survey("barrel-18-rail", {"mode": "single-point", "near_mm": 797.0})
-    assert seen.finding.reason == "ambiguous"
-    assert [recognised_again(seen.events)] == seen.noted(UnitRecognised)
-    changed = [
-        replace(one, event=replace(one.event, operate_mm=600.0))
-        if isinstance(one.event, EdgeMeasured)
-        else one
-        for one in seen.events
-    ]
-    told = recognised_again(changed)
-    assert told is not None
-    assert (told.mode, told.doubts) == ("single-point", "")
-    assert recognised_again([one for one in seen.events if not isinstance(one.event, OutputRead)]) is None
+@pytest.mark.parametrize(
+    "arrives",
+    [WINDOW, POINT, None, {"mode": "single-point", "near_mm": 797.0}],
+    ids=["window", "point", "factory", "ambiguous"],
+)
+def test_every_survey_comes_out_of_its_record_again(arrives: dict[str, Any] | None) -> None:
+    assert_recount_agrees(survey("barrel-18-rail", arrives).events)
+
+
+def test_so_does_one_that_found_nothing_or_was_cut_short() -> None:
+    for faults in ([{"kind": "dead"}], [{"kind": "noisy-echo", "factor": 40.0}]):
+        assert_recount_agrees(survey("barrel-18-rail", POINT, faults=faults).events)
+    stop = {"fault": [{"kind": "stop-pressed", "after_s": 20.0}]}
+    assert_recount_agrees(survey("barrel-18-rail", POINT, bench=stop).events)
+
+
+@pytest.mark.parametrize("kind", [EdgeMeasured, UnitRecognised, OutputRead])
+def test_a_changed_record_of_a_survey_shows(kind: type[Event]) -> None:
+    (attempt,) = attempts_in(survey("barrel-18-rail", POINT).events)
+    index = next(at for at, one in enumerate(attempt.events) if isinstance(one.event, kind))
+    values: dict[type[Event], dict[str, Any]] = {
+        EdgeMeasured: {"operate_mm": 600.0},
+        UnitRecognised: {"mode": "window"},
+        OutputRead: {"level": "at L-"},
+    }
+    assert recount(attempt).agrees
+    assert not recount(changed(attempt, index, **values[kind])).agrees
+    assert not recount(without(attempt, index)).agrees
 
 
 def test_the_search_goes_outwards_and_ends_where_the_zone_begins() -> None:
