@@ -132,7 +132,7 @@ class _Teller:
         return "supply of the unit", ", ".join(read) or "the bench cannot measure", ", ".join(wanted)
 
     def _air(self, air: AirMeasured) -> tuple[str, ...]:
-        planned = self._planned.case.rig.air
+        planned = self._rig.air
         celsius = f"{planned.temperature_c:g} ±{planned.temperature_error_k:g} °C"
         return (
             "air at the bench",
