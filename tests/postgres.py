@@ -77,6 +77,7 @@ def _started(programs: Path, folder: Path) -> Iterator[Server]:
     if os.geteuid() == 0:
         os.chown(folder, _NOBODY, _NOBODY)
         as_user |= {"user": _NOBODY, "group": _NOBODY, "extra_groups": []}
+        programs = _within_reach(programs, folder, as_user)
     data, port = folder / "data", _free_port()
     make = [
         programs / "initdb",
@@ -117,6 +118,20 @@ def _started(programs: Path, folder: Path) -> Iterator[Server]:
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait(10)
+
+
+def _within_reach(programs: Path, folder: Path, as_user: dict[str, Any]) -> Path:
+    """The programs, copied where they lie in a folder that only root may enter."""
+    try:
+        subprocess.run([programs / "initdb", "--version"], check=True, stdout=subprocess.DEVNULL, **as_user)
+    except (OSError, subprocess.CalledProcessError):
+        package = programs.parents[1]
+        # The libraries of a wheel lie beside its package.
+        for part in (package, package.with_name(f"{package.name}.libs")):
+            if part.is_dir():
+                shutil.copytree(part, folder / part.name, symlinks=True)
+        return folder / programs.relative_to(package.parent)
+    return programs
 
 
 def _free_port() -> int:

@@ -16,7 +16,7 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 from rig.cli.exits import Exit, GiveUp, narrate
-from rig.cli.inputs import data_folder, open_library, read_profile
+from rig.cli.inputs import data_folder, open_library, read_profile, signed_in_by
 from rig.session import JOURNAL_NAME
 from wiring.tomlfile import DataFileError
 
@@ -74,6 +74,8 @@ def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
     words = Words(language, decimal_mark_of_the_terminal(language))
     bench = _bench(options)
     app = BenchApp(words, LOOKS[look], bench, bell=options.bell, flash=options.flash)
+    app.signed_in = signed_in_by(options.by)
+    app.asks_who = options.by is None and not options.practice
     try:
         if options.practice:
             app.first = OrderWork(practice(bench.library, options.speed or 1, practised), words)

@@ -84,20 +84,25 @@ class Looks:
 
     def outcome(self, beyond_mm: float) -> Outcome:
         """How likely each verdict is for a unit that switches so far beyond its set point."""
-        wrong = (self._wrong_off(beyond_mm, self.outer.at_mm), self._wrong_on(beyond_mm, self.inner.at_mm))
+        watched = self.watched
+        wrong = (
+            self._wrong_off(beyond_mm, self.outer.at_mm, watched),
+            self._wrong_on(beyond_mm, self.inner.at_mm),
+        )
         proven = (
-            0.0 if self.outer.proof_mm is None else self._wrong_off(beyond_mm, self.outer.proof_mm),
+            0.0 if self.outer.proof_mm is None else self._wrong_off(beyond_mm, self.outer.proof_mm, watched),
             0.0 if self.inner.proof_mm is None else self._wrong_on(beyond_mm, self.inner.proof_mm),
         )
-        # Both are read once more at the end, and a wrong answer then leaves the unit undecided.
-        good = ((1 - wrong[0]) * (1 - wrong[1])) ** 2
+        # Both are read once more at the end, not watched any more; a wrong answer then leaves the unit undecided.
+        again = self._wrong_off(beyond_mm, self.outer.at_mm, 0)
+        good = (1 - wrong[0]) * (1 - again) * (1 - wrong[1]) ** 2
         bad = 1 - (1 - wrong[0] * proven[0]) * (1 - wrong[1] * proven[1])
         return Outcome(good, bad, max(0.0, 1 - good - bad))
 
-    def _wrong_off(self, beyond_mm: float, at_mm: float) -> float:
+    def _wrong_off(self, beyond_mm: float, at_mm: float, watched: int) -> float:
         """Chance that the target is detected, or the output not steady, where it must not be detected."""
         return self._mean(
-            lambda chance: 1 - (1 - chance) ** (self.until_read + self.watched - 1), beyond_mm, at_mm
+            lambda chance: 1 - (1 - chance) ** (self.until_read + watched - 1), beyond_mm, at_mm
         )
 
     def _wrong_on(self, beyond_mm: float, at_mm: float) -> float:

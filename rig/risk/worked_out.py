@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hal.simulated.faults import UnitFaultKind
+from rig.deciding.evidence import availability_measured
+from rig.deciding.requirement import Figure
+from rig.deciding.rule import standard_of
 from rig.planning.plan import Check, Requirement
 from rig.risk.axis import Axis, Risks, axes_of
 from rig.risk.case import Case
@@ -27,6 +30,7 @@ _FOUND_FOR_SURE = (
 )
 _TRAVEL_STEPS, _FACTOR_STEPS = 400, 9
 _TRAVEL_FACTORS = (0.8, 1.2)  # units of one kind differ so much in their differential travel
+_DELAY_FACTORS = (0.7, 1.0)  # and so much in their time delay before availability
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +54,7 @@ class Stated:
 def worked_out(case: Case) -> Mapping[str, Stated]:
     """What is to be expected of units without a fault, and with each fault of which it can be worked out."""
     axes, by_positions = tuple(axes_of(case)), case.plan.method is Verification.POSITIONS
-    found = {NO_FAULT: _together([axis.risks(axis.sound()) for axis in axes])}
+    found = {NO_FAULT: _with_late_starters(case, _together([axis.risks(axis.sound()) for axis in axes]))}
     stored: list[tuple[float, Stated]] = []
     for rate in (one for one in case.rates.unit_fault if one.share):
         if rate.kind in _FOUND_FOR_SURE:
@@ -73,6 +77,23 @@ def _together(parts: Sequence[Risks]) -> Stated:
         false_rejections=sum(one.false_rejections for one in parts),
         doubts=sum(one.doubts for one in parts),
     )
+
+
+def _with_late_starters(case: Case, stated: Stated) -> Stated:
+    """Beside the set points, sound units whose delay before availability lies too near its limit to tell."""
+    measuring = case.plan.measuring
+    limit_s = (
+        next((one.high for one in measuring.required if one.figure is Figure.AVAILABILITY), None)
+        if measuring
+        else None
+    )
+    if limit_s is None:
+        return stated
+    delay = availability_measured(limit_s, case.rig.nest[0].supply_doubt_s)
+    guard_s = case.plan.decision.guard(standard_of(delay), delay.expanded)
+    shortest_s, longest_s = (factor * case.kind.availability_s for factor in _DELAY_FACTORS)
+    open_s = min(longest_s, limit_s + guard_s) - max(shortest_s, limit_s - guard_s)
+    return replace(stated, doubts=stated.doubts + max(0.0, open_s) / (longest_s - shortest_s))
 
 
 def _stored_wrongly(case: Case, axes: Sequence[Axis], rate: UnitFaultRate) -> Stated:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from pathlib import Path
 
-from rig.chronicle import TimeBase
-from rig.events import DocumentMade, Stamped
-from rig.journal import Journal, JournalError
+from rig.events import DocumentMade
+from rig.journal import JournalError
 from rig.library import Library
+from rig.noting import note
 from rig.papers.label_facts import NoLabel, facts_of_last
 from rig.papers.label_pdf import LabelRefused, labels_pdf
 from rig.papers.label_template import USUAL_TEMPLATES
@@ -50,7 +49,7 @@ def label_again(serial: str, order: str, journal: Path, library: Library, folder
         label = Label(str(_written(pdf, serial, folder)), str(why))
     made = DocumentMade("label", hashlib.sha256(pdf).hexdigest(), "", label.where)
     try:
-        _record(journal, order, serial, made)
+        note(journal, "label", [(order, serial, made)])
     except JournalError as why:
         return replace(label, not_recorded=str(why))
     return label
@@ -64,14 +63,6 @@ def _drawn(
     template = library.read_label(USUAL_TEMPLATES[facts.use])
     pdf = labels_pdf([facts], template, f"teachrig {software_version()}")
     return pdf, f"label {serial}", template.page_mm
-
-
-def _record(journal: Path, order: str, serial: str, made: DocumentMade) -> None:
-    book = Journal(journal, f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-label")
-    try:
-        book.record(Stamped(1, 0, TimeBase().utc(0), order, serial, made))
-    finally:
-        book.close()
 
 
 def _written(pdf: bytes, serial: str, folder: Path) -> Path:

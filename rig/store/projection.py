@@ -53,6 +53,8 @@ INSERT_ENTRY = (
     f"INSERT INTO entry ({', '.join(ENTRY_COLUMNS)}) VALUES ({', '.join(f':{one}' for one in ENTRY_COLUMNS)})"
 )
 
+# What an index of either database takes; the entry has the whole of it.
+_LONGEST_NAME = 200
 # The end of an order that is worked on: to note it with every entry would write one more page each time.
 _OPEN_END = 2**62
 _ORDER_STARTED = """INSERT INTO shop_order (run, bench, first, last, number, customer, purpose, sensor_type, quantity,
@@ -114,9 +116,19 @@ def project(entries: Iterable[Entry]) -> Iterator[Statement]:
             touched[entry.run, entry.serial] = entry
         told = _TOLD.get(entry.kind)
         if told is not None:
-            yield from told(entry, json.loads(entry.body))
+            yield from told(entry, _keepable(json.loads(entry.body)))
     for entry in touched.values():
         yield _LASTS_TO, entry.values()
+
+
+def _keepable(body: dict[str, Any]) -> dict[str, Any]:
+    """The same with words that every database takes, without NUL and halves of characters; the entry has all."""
+    return {
+        name: value.encode("utf-8", "replace").decode().replace("\0", "\ufffd")
+        if isinstance(value, str)
+        else value
+        for name, value in body.items()
+    }
 
 
 def _order_started(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
@@ -139,7 +151,7 @@ def _order_ended(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
 
 
 def _signed_in(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
-    values = {**entry.values(), "person": body["person"]}
+    values = {**entry.values(), "person": body["person"][:_LONGEST_NAME]}
     yield _SIGNED_IN, values
     if body["person"]:
         yield _PERSON, values

@@ -49,7 +49,7 @@ def _in_a_terminal(home: Path, *, watch_s: float) -> Iterator[Figure]:
     (home / "orders" / "QOC-0190.toml").write_text(order_text(2), encoding="utf-8")
     nothing = Reference("python -c 'import textual.app'", _seconds_of("import textual.app"))
     where = {"TEACHRIG_HOME": str(home), "TEACHRIG_DATA": str(home)}
-    terminal = Terminal("QOC-0190", environment=where)
+    terminal = Terminal("QOC-0190", "--by", "Maren Holt", environment=where)
     terminal.shows("F12")
     yield Figure("first frame", _spent_s(terminal.pid), "s", nothing, goal=FIRST_FRAME_S)
     terminal.read(2.0)
@@ -168,24 +168,25 @@ def _resident_mb() -> float:
 
 
 def _stuck(*, units: int) -> Iterator[Figure]:
-    """Contacts and a stop beside a thread that reads keys and paints, when it is free and when it is stuck."""
+    """Contacts and stops beside a thread that reads keys and paints: free, blocked, and computing for ever."""
     free = Reference("without a screen", max(1e-6, _worst_ms(units, screen=False)))
-    note = f"the screen's thread computes for {_BLOCKED_S:g} s at a time"
-    waits = f"the screen's thread waits for {_BLOCKED_S:g} s at a time, as for a line that takes nothing"
-    yield Figure("timed contact, farthest off, screen painting", _worst_ms(units), "ms", free)
-    worst_ms = _worst_ms(units, stuck=time.sleep)
-    yield Figure("timed contact, farthest off, screen blocked", worst_ms, "ms", free, note=waits)
-    yield Figure(
-        "timed contact, farthest off, screen stuck", _worst_ms(units, stuck=_compute), "ms", free, note=note
-    )
-    idle = Reference("without a screen", max(1e-6, quantile(_trips_ms(stuck=False), 0.5)))
-    yield Figure(
-        "a trip from another thread, screen stuck",
-        quantile(_trips_ms(stuck=True), 0.5),
-        "ms",
-        idle,
-        note=note,
-    )
+    what = "timed contact, farthest off"
+    yield Figure(f"{what}, screen painting", _worst_ms(units), "ms", free)
+    for words, note, stuck in _WAYS:
+        yield Figure(f"{what}, screen {words}", _worst_ms(units, stuck=stuck), "ms", free, note=note)
+    stops = 1 if units == 1 else 9
+    alone_ms = _trips_ms(stops, lambda _: None)
+    for words, note, stuck in _WAYS:
+        found_ms = _trips_ms(stops, stuck)
+        for name, share in (("median", 0.5), ("longest", 1.0)):
+            alone = Reference("without a screen", quantile(alone_ms, share))
+            yield Figure(
+                f"stop, screen {words}: {name}",
+                quantile(found_ms, share),
+                "ms",
+                alone,
+                note=f"{stops} stops; {note}",
+            )
 
 
 def _worst_ms(units: int, *, stuck: Callable[[float], None] | None = None, screen: bool = True) -> float:
@@ -224,33 +225,39 @@ def _one_unit(work: OrderWork, serial: str, *, stuck: Callable[[float], None] | 
         time.sleep(0.01)
 
 
-def _trips_ms(*, stuck: bool) -> list[float]:
-    """Time of a stop in a thread of its own, as a GPIO library would bring it."""
-    times: list[float] = []
+def _trips_ms(stops: int, stuck: Callable[[float], None]) -> list[float]:
+    """How long a stop in a thread of its own takes, as a GPIO library would bring it, while a unit is in work."""
+    times_ms: list[float] = []
+
+    def stop(work: OrderWork) -> None:
+        time.sleep(0.3)
+        begin_s = time.perf_counter()
+        work.stop()
+        times_ms.append((time.perf_counter() - begin_s) * 1000)
+
     with tempfile.TemporaryDirectory() as folder:
         work = _counted(Path(folder))
         work.enter(work.board.standing.open_serials[0])
-        while work.board.phase is not Phase.FIT:
-            work.pump()
-            time.sleep(0.01)
-        work.enter("")
-        while work.board.phase is not Phase.WORK:
-            work.pump()
-            time.sleep(0.01)
-
-        def stop() -> None:
-            time.sleep(0.3)
-            begin_s = time.perf_counter()
-            work.stop()
-            times.append((time.perf_counter() - begin_s) * 1000)
-
-        thread = threading.Thread(target=stop)
-        thread.start()
-        if stuck:
-            _compute(_BLOCKED_S)
-        thread.join()
+        for _ in range(stops):
+            _until(work, Phase.FIT)
+            work.enter("")
+            _until(work, Phase.WORK)
+            thread = threading.Thread(target=stop, args=(work,))
+            thread.start()
+            stuck(_BLOCKED_S)
+            thread.join()
+            _until(work, Phase.TRIPPED)
+            work.reset()
         work.leave("measured")
-    return times
+    return times_ms
+
+
+def _until(work: OrderWork, phase: Phase) -> None:
+    while work.board.phase is not phase:
+        work.pump()
+        if phase is not Phase.TRIPPED and work.board.phase is Phase.TRIPPED:
+            work.reset()  # a computer that is held up: the unit begins again
+        time.sleep(0.01)
 
 
 def _compute(seconds: float) -> None:
@@ -264,3 +271,13 @@ def _counted(home: Path) -> OrderWork:
     library = Library(home)
     bench = Bench(library, library.read_rig("simulated"), "sound", home / JOURNAL_NAME, quickest_s=0.0)
     return OrderWork(bench.order(_COUNTED), Words("en"))
+
+
+_WAYS = (
+    (
+        "blocked",
+        f"the screen's thread waits for {_BLOCKED_S:g} s at a time, as for a line that takes nothing",
+        time.sleep,
+    ),
+    ("computing", f"the screen's thread computes for {_BLOCKED_S:g} s at a time", _compute),
+)

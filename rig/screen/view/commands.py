@@ -32,14 +32,6 @@ class Command:
     energises: bool = False
 
 
-_OTHER_KEYS = {
-    "enter": "Enter",
-    "arrows": "Up/Down",
-    "pages": "PgUp/PgDn",
-    "sides": "Left/Right",
-    "end": "End",
-}
-
 STOP = Command("stop", "f8", "F8")
 
 COMMANDS: Mapping[str, Command] = MappingProxyType(
@@ -75,7 +67,7 @@ def footer(commands: Mapping[str, str], words: Words, width: int) -> tuple[Line,
     groups: tuple[list[Line], list[Line]] = ([], [])
     groups[0].append(line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop")))
     for name, key in commands.items():
-        shown = _OTHER_KEYS.get(name) or COMMANDS[name].shown
+        shown = COMMANDS[name].shown if name in COMMANDS else words(f"keyname.{name}")
         group = line(Span(shown, Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name))
         groups[name in EVERYWHERE].append(group)
     here, elsewhere = groups

@@ -14,8 +14,8 @@ from alembic.migration import MigrationContext
 from sqlalchemy import Engine, create_engine, text
 from sqlalchemy.exc import DBAPIError
 
-from rig.events import UnitJudged, Verdict
-from rig.journal import Journal, JournalError
+from rig.events import Corrected, DocumentMade, PersonSignedIn, UnitJudged, Verdict
+from rig.journal import Journal, JournalError, read_journal
 from rig.records import Records
 from rig.recount.recount import recount
 from rig.store.audit import audit
@@ -28,7 +28,7 @@ from rig.store.replaying import READ_OUT, replay
 from rig.store.schema import metadata
 from rig.store.shop import ShopDatabase, ShopRefused, open_shop, shop_url, spoken
 from tests.postgres import Server, server
-from tests.rig.recorded import write
+from tests.rig.recorded import stamped, write
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
 
 
@@ -160,6 +160,41 @@ class TestForwarding:
         bench(tmp_path, shift, "c")
         assert send_by_hand(path, url) == len(shift.events)
         assert set(before) < set(of_shop(shop))
+        with shop.connect() as connection:
+            assert audit(ShopDatabase(connection)).broken is None
+
+    @pytest.mark.parametrize(
+        "hostile",
+        [
+            "\0",
+            "a\0b",
+            "\ud800",
+            "\u202eabc",
+            "'; DROP TABLE entry; --",
+            "".join(map(chr, range(0x4E00, 0x4E00 + 10_000))),
+            "=1+1",
+            "<b>",
+            "%s %(a)s :a",
+            "\x1b[31m",
+        ],
+        ids=lambda text: ascii(text)[:12],
+    )
+    def test_hostile_text_is_kept_and_forwarded_as_text(
+        self, tmp_path: Path, url: str, shop: Engine, hostile: str
+    ) -> None:
+        path = tmp_path / "journal.sqlite3"
+        journal = Journal(path, "hostile")
+        said = (
+            PersonSignedIn(hostile, hostile),
+            DocumentMade(hostile, hostile, hostile, hostile),
+            Corrected(1, hostile, hostile, hostile, hostile),
+        )
+        for number, event in enumerate(said, 1):
+            journal.record(stamped(number, event=event))
+        journal.close()
+        assert [one.event for one in read_journal(path)] == list(said)
+        assert send_by_hand(path, url) == 3
+        assert of_shop(shop) == of_bench(path)
         with shop.connect() as connection:
             assert audit(ShopDatabase(connection)).broken is None
 
