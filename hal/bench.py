@@ -15,6 +15,7 @@ from gpiozero.pins import Factory
 from hal.air import Air
 from hal.errors import BenchError, BenchInUse, InstrumentError, TripCause, TripKind, Tripped
 from hal.inputs import Input, QuietInput
+from hal.instruments.codes import CodeReader, start_code_reader
 from hal.instruments.distance import DistanceGauge, start_gauge
 from hal.instruments.probe import start_air
 from hal.instruments.supply import BenchSupply, start_supply
@@ -58,8 +59,8 @@ class BenchState:
 class Bench:
     """One bench, open; made by `open_bench`. `async with bench:` leaves it off and released, whatever happens.
 
-    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed. `gauge` is None
-    where the target has none.
+    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed. `gauge` and
+    `code_reader` are None where none is fitted.
     """
 
     profile: RigProfile
@@ -71,6 +72,7 @@ class Bench:
     air: Air
     waits: Waits
     gauge: DistanceGauge | None
+    code_reader: CodeReader | None
     _closing: AsyncExitStack
 
     async def __aenter__(self) -> Self:
@@ -132,6 +134,7 @@ async def open_bench(
         closing.push_async_callback(_switch_off, supply)
         gauge = await start_gauge(profile.target, wires)
         air = await start_air(profile.air, wires)
+        codes = start_code_reader(profile.code_reader, wires)
         target = await open_target(
             profile.target,
             operator=operator,
@@ -145,7 +148,7 @@ async def open_bench(
         _cut_supply_on_trip(interlock, supply)
         await supply.on()
         kept_open = closing.pop_all()
-    return Bench(profile, interlock, nests, target, supply, operator, air, waits, gauge, kept_open)
+    return Bench(profile, interlock, nests, target, supply, operator, air, waits, gauge, codes, kept_open)
 
 
 @contextmanager

@@ -45,6 +45,7 @@ class Session:
         speed: how many times as fast as real time a simulated bench runs that runs in real time.
         notice: told what is found on a board when its lines are opened, and why nothing goes to the shop.
         signed_in: who works at the bench, where no desk says so.
+        on_code: told on the engine's thread what the code reader read, where one is fitted.
         hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
     """
@@ -60,6 +61,7 @@ class Session:
     notice: Callable[[str], object] = lambda _: None
     serials: tuple[str, ...] | None = None
     signed_in: PersonSignedIn | None = None
+    on_code: Callable[[str], object] = lambda _: None
 
     def start(
         self, watch: Watcher, on_request: Callable[[Request], None] | None = None
@@ -77,6 +79,8 @@ class Session:
             forwarder = forwarder_of(self.journal) if self.journal else None
             async with self._bench(loop) as bench:
                 engine.holds(bench)
+                if bench.code_reader is not None:
+                    bench.code_reader.on_code.append(self.on_code)
                 if on_request is not None:
                     bench.operator.on_request.append(on_request)
                 chronicle = Chronicle(loop, journal, self._time_base(loop))
