@@ -59,7 +59,10 @@ class StageDrive:
 
     async def start(self) -> None:
         """See that a stage's controller is there; raises InstrumentError when none answers."""
-        await self._link.find(_START_ATTEMPTS)
+        try:
+            await self._link.find(_START_ATTEMPTS)
+        except NoReply as silence:
+            raise _late(silence) from silence
 
     async def position_mm(self) -> float:
         """The position in millimetres that the controller reports now."""
@@ -88,11 +91,7 @@ class StageDrive:
                 raise
             raise self._error(self._halted_by) from None
         except NoReply as silence:
-            raise InstrumentError(
-                f"{silence}: the drive answers late or not at all",
-                check=_LATE_CHECK,
-                kind=TripKind.DRIVE_LATE,
-            ) from silence
+            raise _late(silence) from silence
         finally:
             if self._moving.cancelled() or self._moving.exception() is not None:
                 self.stop()
@@ -173,3 +172,9 @@ class StageDrive:
 
     def _error(self, what: str) -> InstrumentError:
         return InstrumentError(f"{self._link.what}: {what}")
+
+
+def _late(silence: NoReply) -> InstrumentError:
+    return InstrumentError(
+        f"{silence}: the drive answers late or not at all", check=_LATE_CHECK, kind=TripKind.DRIVE_LATE
+    )
