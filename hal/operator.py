@@ -22,6 +22,9 @@ class RequestKind(StrEnum):
     SLIDE_IN = "slide-in"
     SLIDE_OUT = "slide-out"
     READ_SCALE = "read-scale"
+    PRESS_STOP = "press-stop"
+    LIGHT_PICKUP = "light-pickup"
+    DARKEN_PICKUP = "darken-pickup"
 
     @property
     def wants_number(self) -> bool:

@@ -467,6 +467,51 @@ class DecidedByHand(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class SelfCheckStarted(Event):
+    """A self-check of a rig began; the SHA-256 is that of its profile, as in `OrderInputs`."""
+
+    kind: ClassVar[str] = "self-check-started"
+    rig: str
+    rig_sha256: str
+    simulated: bool
+    software: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartMeasured(Event):
+    """One figure of a part of the rig; `low` and `high` are its limits (None: there is none)."""
+
+    kind: ClassVar[str] = "part-measured"
+    part: str
+    figure: str
+    value: float
+    low: float | None
+    high: float | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartChecked(Event):
+    """One check of the rig is done: what was done, how it came out, in words, and what to look at."""
+
+    kind: ClassVar[str] = "part-checked"
+    part: str
+    done: str
+    outcome: str
+    words: str
+    check: str
+
+
+@dataclass(frozen=True, slots=True)
+class SelfCheckEnded(Event):
+    """A self-check ended, with how it came out as a whole."""
+
+    kind: ClassVar[str] = "self-check-ended"
+    rig: str
+    outcome: str
+
+
+@dataclass(frozen=True, slots=True)
 class Stamped:
     """An event with its place in time: nanoseconds of the engine's clock, and UTC for the record."""
 

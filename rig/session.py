@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import AsyncExitStack, asynccontextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from hal.bench import Bench, open_bench
+from hal.errors import BenchError
 from hal.operator import Request
 from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle, TimeBase, Watcher
@@ -32,58 +33,64 @@ JOURNAL_NAME = "journal.sqlite3"
 SIMULATED_START = datetime(2026, 1, 5, 7, 0, tzinfo=UTC)
 
 
-@dataclass(frozen=True)
-class Session:
-    """One order on one bench.
+_T = TypeVar("_T")
 
-    Attributes:
-        bench_file: what the simulated bench holds; None on a real one.
-        real_time: whether a simulated bench runs as slowly as a real one.
-        journal: where the record is kept; None keeps none.
-        desk: where the units come from; None takes them as the order lists them.
-        serials: the units to do, where no desk hands them over; None: all of the order.
-        speed: how many times as fast as real time a simulated bench runs that runs in real time.
-        notice: told what is found on a board when its lines are opened, and why nothing goes to the shop.
-        signed_in: who works at the bench, where no desk says so.
-        hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
-    """
+class BenchSession(Generic[_T]):
+    """Work on one bench: opened on the engine's thread, recorded, closed again. What the work is, subclasses say."""
 
-    job: Job
     profile: RigProfile
     bench_file: BenchFile | None
     real_time: bool
     journal: Path | None
-    desk: Desk | None = None
-    hands: Callable[[SimulatedBench, Bench], object] | None = None
-    speed: float = 1.0
-    notice: Callable[[str], object] = lambda _: None
-    serials: tuple[str, ...] | None = None
-    signed_in: PersonSignedIn | None = None
+    hands: Callable[[SimulatedBench, Bench], object] | None
+    speed: float
+    notice: Callable[[str], object]
 
-    def start(
-        self, watch: Watcher, on_request: Callable[[Request], None] | None = None
-    ) -> Engine[OrderResult]:
+    @property
+    def quantity(self) -> int:
+        """How many units are worked on."""
+        return 0
+
+    @property
+    def waits_for_people(self) -> bool:
+        """Whether a simulated bench that has nothing to do waits for somebody outside."""
+        return False
+
+    async def work(self, bench: Bench, chronicle: Chronicle) -> _T:
+        """What is done on the open bench."""
+        raise NotImplementedError
+
+    async def not_opened(self, failure: BenchError, _chronicle: Chronicle) -> _T:
+        """What becomes of work whose bench cannot be opened."""
+        raise failure
+
+    def run_name(self) -> str:
+        """The name of this run in the record; no two are alike."""
+        raise NotImplementedError
+
+    def start(self, watch: Watcher, on_request: Callable[[Request], None] | None = None) -> Engine[_T]:
         """Start the engine; `watch` gets every event on the engine's thread and must only hand it on."""
         return Engine(lambda engine: self._run(engine, watch, on_request), self._loop).start()
 
     async def _run(
-        self, engine: Engine[OrderResult], watch: Watcher, on_request: Callable[[Request], None] | None
-    ) -> OrderResult:
+        self, engine: Engine[_T], watch: Watcher, on_request: Callable[[Request], None] | None
+    ) -> _T:
         loop = asyncio.get_running_loop()
-        journal = Journal(self.journal, self._run_name()) if self.journal else None
-        forwarder: Forwarder | None = None
+        journal = Journal(self.journal, self.run_name()) if self.journal else None
+        forwarder = forwarder_of(self.journal) if self.journal else None
+        chronicle = Chronicle(loop, journal, self._time_base(loop))
+        chronicle.watch(watch)
         try:
-            forwarder = forwarder_of(self.journal) if self.journal else None
-            async with self._bench(loop) as bench:
+            async with AsyncExitStack() as stack:
+                try:
+                    bench = await stack.enter_async_context(self._bench(loop))
+                except BenchError as failure:
+                    return await self.not_opened(failure, chronicle)
                 engine.holds(bench)
                 if on_request is not None:
                     bench.operator.on_request.append(on_request)
-                chronicle = Chronicle(loop, journal, self._time_base(loop))
-                chronicle.watch(watch)
-                serials = self.job.order.unit_serials() if self.serials is None else self.serials
-                desk = self.desk or Listed(serials, self.signed_in)
-                return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
+                return await self.work(bench, chronicle)
         finally:
             if journal is not None:
                 journal.close()
@@ -133,8 +140,53 @@ class Session:
             return hurried_loop(self.speed) if hurried else real_time_loop()
         from hal.simulated.clock import JumpingLoop
 
-        # Where a person hands the units over, a bench that has nothing to do waits for them.
-        return JumpingLoop(waits_for_callers=self.desk is not None)
+        return JumpingLoop(waits_for_callers=self.waits_for_people)
 
-    def _run_name(self) -> str:
+
+@dataclass(frozen=True)
+class Session(BenchSession[OrderResult]):
+    """One order on one bench.
+
+    Attributes:
+        bench_file: what the simulated bench holds; None on a real one.
+        real_time: whether a simulated bench runs as slowly as a real one.
+        journal: where the record is kept; None keeps none.
+        desk: where the units come from; None takes them as the order lists them.
+        serials: the units to do, where no desk hands them over; None: all of the order.
+        speed: how many times as fast as real time a simulated bench runs that runs in real time.
+        notice: told what is found on a board when its lines are opened, and why nothing goes to the shop.
+        signed_in: who works at the bench, where no desk says so.
+        hands: who works at a simulated bench, called once it is open; None: the simulated person.
+
+    """
+
+    job: Job
+    profile: RigProfile
+    bench_file: BenchFile | None
+    real_time: bool
+    journal: Path | None
+    desk: Desk | None = None
+    hands: Callable[[SimulatedBench, Bench], object] | None = None
+    speed: float = 1.0
+    notice: Callable[[str], object] = lambda _: None
+    serials: tuple[str, ...] | None = None
+    signed_in: PersonSignedIn | None = None
+
+    @property
+    def quantity(self) -> int:
+        """How many units the order has."""
+        return self.job.order.quantity
+
+    @property
+    def waits_for_people(self) -> bool:
+        """Where a person hands the units over, a bench that has nothing to do waits for them."""
+        return self.desk is not None
+
+    async def work(self, bench: Bench, chronicle: Chronicle) -> OrderResult:
+        """Unit after unit."""
+        desk = self.desk or Listed(self.serials or self.job.order.unit_serials(), self.signed_in)
+        return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
+
+    def run_name(self) -> str:
+        """Named after its order."""
         return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-{self.job.order.number}"

@@ -17,6 +17,7 @@ from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.nest import NestProfile, Topology
 from wiring.parts import AirProfile, CoilSupply, Slot, SupplyProfile, TargetKind, TargetProfile
 from wiring.plainwords import key_text
+from wiring.self_check import SelfCheckPolicy
 from wiring.shipped import find_file, shipped_files
 from wiring.tomlfile import Contradiction, DataModel, load_toml_model
 from wiring.tomllines import KeyPath
@@ -104,6 +105,9 @@ class RigProfile(DataModel):
         None, description="input of the foot switch or key that says 'done', if fitted"
     )
     air: AirProfile = Field(AirProfile(), description="the air between unit and target")
+    self_check: SelfCheckPolicy = Field(
+        SelfCheckPolicy(), description="what is demanded before units are taught on this rig"
+    )
     electrical: Electrical = Field(
         Electrical(), description="values of the rig's own parts, for the wiring papers"
     )

@@ -72,6 +72,11 @@ class NestGuard:
         return WireState.read(*self.teach_wire.levels)
 
     @property
+    def holds(self) -> bool:
+        """Whether the unit is commanded to have its supply, or a contact to be closed."""
+        return self.supply.wanted or self.path.closed_contact is not None
+
+    @property
     def settled_s(self) -> float:
         """The time by which everything switched so far has followed."""
         return max(self.path.wire.by_s, self.supply.by_s)

@@ -28,10 +28,10 @@ _COIL_QUIET_S = 0.002
 class Interlock:
     """Owns every output of the bench and lets through only what the rules allow.
 
-    Resting: everything off, no heartbeat, hands may be in the nest. Armed: the heartbeat beats. Tripped:
-    everything off and held off until `reset`. `trip` may be called from any thread; all else belongs to the
-    loop's thread. On the loop, after everything is off, `on_trip` listeners are told the cause, and `on_cause`
-    listeners every cause, those that come to light later too.
+    Resting: everything off, no heartbeat, hands may be in the nest. Armed: the heartbeat beats. Silent: it beats no
+    more, and that alone has to drop what is on. Tripped: everything off and held off until `reset`. `trip` may be
+    called from any thread; all else belongs to the loop's thread. On the loop, after everything is off, `on_trip`
+    listeners are told the cause, and `on_cause` listeners every cause, those that come to light later too.
     """
 
     def __init__(
@@ -84,6 +84,16 @@ class Interlock:
     def stop_pressed(self) -> bool:
         """Whether the stop button is pressed, or its wire broken, as read now."""
         return self._stop.active
+
+    @property
+    def stop_button(self) -> Input:
+        """The input of the stop button, to listen to its edges."""
+        return self._stop
+
+    @property
+    def coil_sense(self) -> Input | None:
+        """The input that senses the coil supply, to listen to its edges; None where there is none."""
+        return self._coil
 
     @property
     def coils_supplied(self) -> bool | None:
@@ -167,6 +177,8 @@ class Interlock:
         if self.condition is Condition.ARMED:
             return
         self._raise_if_tripped()
+        if self.condition is Condition.SILENT:
+            self.rest()
         # What has just been switched off may still be on its way.
         await self._waits.sleep_until(max(guard.settled_s for guard in self.guards.values()) + GRAIN_S)
         obstacle = self._obstacle()
@@ -198,6 +210,24 @@ class Interlock:
             self._all_off()
         for guard in self.guards.values():
             guard.watch()
+
+    def fall_silent(self) -> float:
+        """End the pulses and switch nothing off: only the heartbeat module is to drop what is on. For its test.
+
+        Returns the loop time of the last pulse. Nothing can be switched on before `rest` and `arm`. Raises
+        `Tripped`, and `Refused` (with a trip) unless armed with no supply relay and no contact on.
+        """
+        with self._lock:
+            self._raise_if_tripped()
+            if self.condition is not Condition.ARMED or any(guard.holds for guard in self.guards.values()):
+                error = Refused(
+                    "the heartbeat was not silenced: not armed, or a unit has supply or a contact"
+                )
+                self.fault(error)
+                raise error
+            self.condition = Condition.SILENT
+            self._heartbeat.stop()
+            return self._heartbeat.rose_s
 
     def trip(self, cause: TripCause) -> None:
         """Switch everything off, here and now, and hold it off; from any thread.

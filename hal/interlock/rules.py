@@ -34,6 +34,7 @@ class Condition(StrEnum):
 
     RESTING = "resting"
     ARMED = "armed"
+    SILENT = "silent"
     TRIPPED = "tripped"
 
 

@@ -51,6 +51,7 @@ class NestCircuit(Socket):
         self.wrong_harness = False
         self.output_cut = False
         self.rattling = False
+        self.leakage_a = 0.0
         self.output_shorted_to: Rail | None = None
         self.pick_up = light
         self._profile = profile
@@ -254,7 +255,8 @@ class NestCircuit(Socket):
         return self._load_a * unit_ohm
 
     def _current_a(self) -> float:
-        return self._load_a + (0.0 if self.unit is None else self.unit.current_a)
+        leaking_a = self.leakage_a if self._closed("supply") else 0.0
+        return self._load_a + leaking_a + (0.0 if self.unit is None else self.unit.current_a)
 
     def _note_hands(self) -> None:
         if self._closed("supply") and self._rails_live():

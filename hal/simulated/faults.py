@@ -53,6 +53,12 @@ class BenchFaultKind(StrEnum):
     STAGE_LOSES_STEPS = "stage-loses-steps"
     STAGE_LATE = "stage-late"
     OUTPUT_CHATTERS = "output-chatters"
+    RELAY_WELDED = "relay-welded"
+    RELAY_DEAD = "relay-dead"
+    HEARTBEAT_BRIDGED = "heartbeat-bridged"
+    STOP_BRIDGED = "stop-bridged"
+    STOP_INPUT_DEAF = "stop-input-deaf"
+    LEAKAGE = "leakage"
 
 
 class RelayName(StrEnum):
@@ -104,6 +110,12 @@ _BENCH_KEYS: dict[str, _Keys] = {
     BenchFaultKind.STAGE_LOSES_STEPS: _Keys(needed=("offset_mm",), possible=_WHEN),
     BenchFaultKind.STAGE_LATE: _Keys(possible=_WHEN),
     BenchFaultKind.OUTPUT_CHATTERS: _Keys(possible=_NEST),
+    BenchFaultKind.RELAY_WELDED: _Keys(needed=("relay",), possible=_NEST),
+    BenchFaultKind.RELAY_DEAD: _Keys(needed=("relay",), possible=_NEST),
+    BenchFaultKind.HEARTBEAT_BRIDGED: _Keys(possible=_WHEN),
+    BenchFaultKind.STOP_BRIDGED: _Keys(possible=_WHEN),
+    BenchFaultKind.STOP_INPUT_DEAF: _Keys(possible=_WHEN),
+    BenchFaultKind.LEAKAGE: _Keys(needed=("current_a",), possible=_NEST),
 }
 
 Offset = Annotated[
@@ -156,7 +168,9 @@ class BenchFault(DataModel):
     befall the distance gauge. With `scale-misread` the person reads `offset_mm` too much, with `target-left-in`
     says 'done' without taking the target out of the beam, or the swing of a stage is stuck. A stage that is
     `stage-stalled` halts on its way, with `stage-loses-steps` ends `offset_mm` short of every place, with `stage-late`
-    answers too late. With `output-chatters` the output wire opens and closes.
+    answers too late. With `output-chatters` the output wire opens and closes. `relay-welded` and `relay-dead` are for
+    any `relay`. With `heartbeat-bridged` the coils are supplied without pulses, with `stop-bridged` the stop button
+    does not cut them, with `stop-input-deaf` its input is deaf. `leakage` draws `current_a` from the unit's supply.
     """
 
     kind: BenchFaultKind = Field(description="what is wrong with the bench")
@@ -164,9 +178,14 @@ class BenchFault(DataModel):
         None, description="name of the nest, the first if absent"
     )
     rail: Rail | None = Field(None, description="which rail the fault concerns")
-    relay: RelayName | None = Field(None, description="which relay is slow (relay-slow)")
+    relay: RelayName | None = Field(
+        None, description="which relay it is (relay-slow, relay-welded, relay-dead)"
+    )
     factor: Annotated[float, Field(gt=1, le=1000)] | None = Field(
         None, description="how many times as slow (relay-slow)"
+    )
+    current_a: Annotated[float, Field(gt=0, le=2)] | None = Field(
+        None, description="what leaks, in A (leakage)"
     )
     voltage_v: Annotated[float, Field(ge=0, le=30)] | None = Field(
         None, description="what the supply sags to, in V (supply-sag)"

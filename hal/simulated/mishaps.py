@@ -205,6 +205,41 @@ def _rattle(bench: Bench, fault: BenchFault, on: bool) -> None:
     shake()
 
 
+def _weld_relay(bench: Bench, fault: BenchFault, on: bool) -> None:
+    relay = _relay_of(bench, fault)
+    relay.welded = on
+    relay.review()
+
+
+def _kill_relay(bench: Bench, fault: BenchFault, on: bool) -> None:
+    relay = _relay_of(bench, fault)
+    relay.dead = on
+    relay.review()
+
+
+def _relay_of(bench: Bench, fault: BenchFault) -> Relay:
+    assert fault.relay is not None, "the model demands a relay"
+    return nest_of(bench, fault).relays[fault.relay]
+
+
+def _bridge_heartbeat(bench: Bench, _: BenchFault, on: bool) -> None:
+    bench.coils.bridge(heartbeat=on)
+
+
+def _bridge_stop(bench: Bench, _: BenchFault, on: bool) -> None:
+    bench.coils.bridge(stop=on)
+
+
+def _deafen_stop(bench: Bench, _: BenchFault, on: bool) -> None:
+    bench.coils.stop_is_heard = not on
+
+
+def _leak(bench: Bench, fault: BenchFault, on: bool) -> None:
+    nest = nest_of(bench, fault)
+    nest.leakage_a = (fault.current_a or 0.0) if on else 0.0
+    nest.rewire()
+
+
 _EFFECTS: dict[BenchFaultKind, Callable[[Bench, BenchFault, bool], None]] = {
     BenchFaultKind.TEACH_CONTACT_WELDED: _weld,
     BenchFaultKind.TEACH_CONTACT_DEAD: _kill_contact,
@@ -228,4 +263,10 @@ _EFFECTS: dict[BenchFaultKind, Callable[[Bench, BenchFault, bool], None]] = {
     BenchFaultKind.STAGE_LOSES_STEPS: _lose_steps,
     BenchFaultKind.STAGE_LATE: _answer_late,
     BenchFaultKind.OUTPUT_CHATTERS: _rattle,
+    BenchFaultKind.RELAY_WELDED: _weld_relay,
+    BenchFaultKind.RELAY_DEAD: _kill_relay,
+    BenchFaultKind.HEARTBEAT_BRIDGED: _bridge_heartbeat,
+    BenchFaultKind.STOP_BRIDGED: _bridge_stop,
+    BenchFaultKind.STOP_INPUT_DEAF: _deafen_stop,
+    BenchFaultKind.LEAKAGE: _leak,
 }

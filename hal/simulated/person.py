@@ -47,6 +47,9 @@ class Person:
             RequestKind.SLIDE_IN: self._slide,
             RequestKind.SLIDE_OUT: self._slide,
             RequestKind.READ_SCALE: self._read_scale,
+            RequestKind.PRESS_STOP: self._press_stop,
+            RequestKind.LIGHT_PICKUP: lambda request: self._shine(request, True),
+            RequestKind.DARKEN_PICKUP: lambda request: self._shine(request, False),
         }
 
     def attach(self, operator: Operator) -> None:
@@ -188,6 +191,15 @@ class Person:
         number = round(read_mm / _DIVISION_MM) * _DIVISION_MM
         self._after(_SETTLE_S, lambda: self._say_number(request, number))
         return None
+
+    def _press_stop(self, _: Request) -> float:
+        self._world.coils.press_stop(True)
+        return self._truth.reaction_s
+
+    def _shine(self, request: Request, lit: bool) -> float:
+        nests = self._world.nests
+        nests[self._nest_named_in(request) or next(iter(nests))].pick_up.see(lit)
+        return _SETTLE_S
 
     def _confirm(self, request: Request) -> float | None:
         if self._world.coils.stop_pressed:

@@ -124,7 +124,10 @@ class Coils:
         self.live = False
         self.on_change: list[Callable[[], None]] = []
         self.stop_pressed = False
+        self.stop_is_heard = True
         self.hears_program = True
+        self._beat_bridged = False
+        self._stop_bridged = False
         self._timeline = timeline
         self._supply = supply
         self._rated_v = rated_v
@@ -143,8 +146,14 @@ class Coils:
         """Press the stop button or pull it out again; it latches."""
         with self._timeline:
             self.stop_pressed = pressed
-            self._stop_sense.show(pressed)
+            self._stop_sense.show(pressed and self.stop_is_heard)
             self._update()
+
+    def bridge(self, *, heartbeat: bool | None = None, stop: bool | None = None) -> None:
+        """Put a wire across the contact of the heartbeat module, or of the stop button, or take it away."""
+        self._beat_bridged = self._beat_bridged if heartbeat is None else heartbeat
+        self._stop_bridged = self._stop_bridged if stop is None else stop
+        self._update()
 
     def _beat(self, level: int) -> None:
         if level != self._beat_level or not self.hears_program:
@@ -164,7 +173,8 @@ class Coils:
     def _update(self) -> None:
         threshold = _MUST_RELEASE if self._enough else COIL_OPERATES
         self._enough = self._supply.voltage_v >= threshold * self._rated_v
-        live = self._enough and self._beaten and not self.stop_pressed
+        beaten = self._beaten or self._beat_bridged
+        live = self._enough and beaten and (not self.stop_pressed or self._stop_bridged)
         if live is not self.live:
             self.live = live
             self._coil_sense.show(live)

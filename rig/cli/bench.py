@@ -16,7 +16,7 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 from rig.cli.exits import Exit, GiveUp, narrate
-from rig.cli.inputs import data_folder, open_library, read_profile
+from rig.cli.inputs import data_folder, may_teach_or_give_up, open_library, read_profile, signed_in_by
 from rig.session import JOURNAL_NAME
 from wiring.tomlfile import DataFileError
 
@@ -74,6 +74,8 @@ def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
     words = Words(language, decimal_mark_of_the_terminal(language))
     bench = _bench(options)
     app = BenchApp(words, LOOKS[look], bench, bell=options.bell, flash=options.flash)
+    app.signed_in = signed_in_by(options.by)
+    app.asks_who = options.by is None and not options.practice
     try:
         if options.practice:
             app.first = OrderWork(practice(bench.library, options.speed or 1, practised), words)
@@ -93,6 +95,8 @@ def _bench(options: Namespace) -> Bench:
     library = open_library()
     profile = read_profile(options.rig, library)
     simulated = profile.back_end == "simulated"
+    journal = data_folder(options.data) / JOURNAL_NAME
+    may_teach_or_give_up(profile, journal)
     if not simulated and (options.bench or options.speed):
         raise GiveUp(
             Exit.BAD_INPUT,
@@ -100,7 +104,7 @@ def _bench(options: Namespace) -> Bench:
             f"{options.rig}); allowed: --rig simulated, or leave them out",
         )
     holds = (options.bench or "sound") if simulated else None
-    return Bench(library, profile, holds, data_folder(options.data) / JOURNAL_NAME, options.speed or 1)
+    return Bench(library, profile, holds, journal, options.speed or 1)
 
 
 class _Ending:

@@ -89,6 +89,27 @@ def data_folder(given: Path | None) -> Path:
     return chosen or user_data_path("teachrig", appauthor=False)
 
 
+def may_teach_or_give_up(profile: RigProfile, journal: Path) -> None:
+    """Hold the last self-check of a board against what its profile demands; a note where that is all."""
+    if profile.back_end == "simulated":
+        return
+    from datetime import datetime
+
+    from rig.journal import JournalError
+    from rig.selfcheck.gate import standing_of
+    from rig.selfcheck.history import last_check
+
+    try:
+        last = last_check(journal, profile.name)
+    except JournalError as failure:
+        raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+    standing = standing_of(profile, last, datetime.now().astimezone().date())
+    if standing.refusal:
+        raise GiveUp(Exit.BENCH_FAULT, standing.refusal)
+    if standing.warning:
+        narrate(f"note: {standing.warning}")
+
+
 def signed_in_by(name: str | None) -> PersonSignedIn | None:
     """Who is said to work at the bench; None if nobody is named."""
     if name is None:

@@ -12,16 +12,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from math import inf
 from types import FrameType
+from typing import Generic, TypeVar
 
 from hal.errors import BenchError
 from hal.operator import RequestKind
 from rig.cli.exits import Exit, GiveUp, narrate, repaint
 from rig.cli.table import verdict_words
 from rig.engine import Engine
-from rig.events import Asked, BenchTripped, Stamped, UnitJudged
+from rig.events import Asked, BenchTripped, PartChecked, Stamped, UnitJudged
 from rig.journal import JournalError
-from rig.sequencer.order_run import OrderResult
-from rig.session import Session
+from rig.session import BenchSession
 from rig.summary import Summary, UnitSummary
 from rig.typed import typed_number
 from wiring.tomlfile import DataFileError
@@ -36,8 +36,10 @@ _PATIENCE_S = 5.0
 # Nobody reads a request and does it in less: Enter pressed twice says 'done' once.
 _QUICKEST_S = 0.5
 
+_T = TypeVar("_T")
 
-class Watch:
+
+class Watch(Generic[_T]):
     """Follows one session on the calling (main) thread.
 
     Attributes:
@@ -46,7 +48,7 @@ class Watch:
 
     """
 
-    def __init__(self, session: Session, summary: Summary, *, live: bool) -> None:
+    def __init__(self, session: BenchSession[_T], summary: Summary, *, live: bool) -> None:
         self.stopped_by: Exit | None = None
         self._session = session
         self.summary = summary
@@ -54,13 +56,13 @@ class Watch:
         # Where time passes as it does for people, each verdict and request is said as it comes.
         self._in_real_time = session.bench_file is None or session.real_time
         self._events: queue.SimpleQueue[Stamped | None] = queue.SimpleQueue()
-        self._engine: Engine[OrderResult] | None = None
+        self._engine: Engine[_T] | None = None
         self._stop_words = ""
         self._leave_at_s = inf
         self._asked_at_s = inf
         self._asked_for_number = False
 
-    def run(self) -> OrderResult:
+    def run(self) -> _T:
         """Run the session to its end, or to the first signal.
 
         Raises:
@@ -110,7 +112,7 @@ class Watch:
         if self._engine is not None:
             self._engine.stop(self._stop_words)
 
-    def _follow(self, engine: Engine[OrderResult]) -> bool:
+    def _follow(self, engine: Engine[_T]) -> bool:
         """Take events until the work has ended; false when it did not end in time after a signal."""
         while not (engine.done and self._events.empty()):
             if time.monotonic() > self._leave_at_s:
@@ -132,6 +134,8 @@ class Watch:
                 self._show(text)
             case BenchTripped(words=words, check=check):
                 self._say(f"TRIPPED, everything is off: {words}. {check}")
+            case PartChecked(part=part, outcome=outcome) if self._in_real_time:
+                self._say(f"{part}: {outcome}")
             case UnitJudged() if self._in_real_time and unit is not None:
                 self._say(verdict_words(unit))
             case _ if unit is not None:
@@ -139,9 +143,9 @@ class Watch:
 
     def _where(self, unit: UnitSummary) -> str:
         begun = sum(one.order == unit.order for one in self.summary.units.values())
-        return f"unit {begun} of {self._session.job.order.quantity}  {unit.serial}  {unit.step}"
+        return f"unit {begun} of {self._session.quantity}  {unit.serial}  {unit.step}"
 
-    def _listen_for_enter(self, engine: Engine[OrderResult]) -> None:
+    def _listen_for_enter(self, engine: Engine[_T]) -> None:
         """Let the Enter key say 'done', beside a foot switch or instead of one, or end a number."""
 
         def listen() -> None:
@@ -154,7 +158,7 @@ class Watch:
         if sys.stdin is not None and sys.stdin.isatty():
             threading.Thread(target=listen, name="enter", daemon=True).start()
 
-    def _answer(self, engine: Engine[OrderResult], typed: str) -> None:
+    def _answer(self, engine: Engine[_T], typed: str) -> None:
         if not self._asked_for_number:
             engine.say_done()
             return
@@ -176,7 +180,7 @@ class Watch:
             repaint("")
 
 
-def _end(engine: Engine[OrderResult]) -> None:
+def _end(engine: Engine[_T]) -> None:
     engine.stop("nobody is watching any more")
     with suppress(Exception):  # another error is on its way already
         engine.result(_PATIENCE_S)

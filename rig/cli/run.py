@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
     data_folder,
+    may_teach_or_give_up,
     open_library,
     plan_or_give_up,
     read_bench,
@@ -19,6 +19,7 @@ from rig.cli.inputs import (
     read_profile,
     signed_in_by,
 )
+from rig.cli.json_text import json_text
 from rig.cli.layout import Page
 from rig.cli.measured import print_measured
 from rig.cli.progress import Watch
@@ -51,7 +52,7 @@ def command(options: Namespace) -> int:
     done = work_through(options)
     with reader_may_leave():
         if options.json:
-            print(json.dumps(result_as_dict(done), indent=2, ensure_ascii=False))
+            print(json_text(result_as_dict(done)))
         else:
             title = f"order {done.order.number} for {done.order.customer}"
             print_units(list(done.summary.units.values()), title=title)
@@ -72,11 +73,13 @@ def work_through(
     order, sensor_type = read_order(options.order, library)
     profile = read_profile(options.rig, library)
     plan = plan_or_give_up(order, sensor_type, profile)
+    journal = data_folder(options.data) / JOURNAL_NAME
+    if purpose is Purpose.SET:
+        may_teach_or_give_up(profile, journal)
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if bench_file is not None:
         bench_file = furnish(bench_file, plan)
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
-    journal = data_folder(options.data) / JOURNAL_NAME
     done = () if options.anew else _done_before(journal, order, purpose)
     serials = tuple(one for one in order.unit_serials() if one not in done)
     if bench_file is not None and done:

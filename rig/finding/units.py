@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, Select, and_, func, literal, select, tuple_
@@ -14,6 +14,8 @@ from rig.finding.wanted import Wanted
 from rig.store.schema import attempt, bench, decision
 
 Row = Mapping[str, Any]
+
+_NEWEST = 5000
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +49,27 @@ class Page:
 
 def units(connection: Connection, wanted: Wanted, most: int, after: Place | None = None) -> Page:
     """A page of at most so many units, keyed by the columns `UNITS`."""
-    rows = connection.execute(question(wanted, most + 1, after)).mappings().all()
+    rows = _rows(connection, wanted, most + 1, after)
     page = [as_unit(row) for row in rows[:most]]
     if len(rows) <= most:
         return Page(page, None)
     last = page[-1]
     return Page(page, Place(last["began_utc"], last["account"], last["entry"]))
+
+
+def _rows(connection: Connection, wanted: Wanted, most: int, after: Place | None) -> Sequence[RowMapping]:
+    if asks_for_part_only(wanted):
+        # What many serials have is soon found among the newest; only what few have needs a look at every serial.
+        newest = select(attempt.c.began_utc).order_by(attempt.c.began_utc.desc())
+        if after is not None:
+            newest = newest.where(attempt.c.began_utc <= after.began_utc)
+        since = connection.scalar(newest.offset(_NEWEST).limit(1))
+        if since is not None:
+            asked = question(replace(wanted, since=since), most, after)
+            rows = connection.execute(asked).mappings().all()
+            if len(rows) == most:
+                return rows
+    return connection.execute(question(wanted, most, after)).mappings().all()
 
 
 def question(wanted: Wanted, most: int | None = None, after: Place | None = None) -> Select[Any]:

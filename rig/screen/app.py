@@ -10,6 +10,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.theme import Theme
 
+from rig.events import PersonSignedIn
 from rig.screen.all_commands import AllCommands
 from rig.screen.base import BenchScreen
 from rig.screen.bench_screen import RigScreen
@@ -19,6 +20,7 @@ from rig.screen.listing import ListScreen
 from rig.screen.looks import DARK, LIGHT, PLAIN, Look
 from rig.screen.orders import OrdersScreen
 from rig.screen.setup import Bench
+from rig.screen.sign_in import SignInScreen
 from rig.screen.units import UnitsScreen
 from rig.screen.view.commands import COMMANDS, EVERYWHERE
 from rig.screen.view.lines import Role
@@ -47,6 +49,8 @@ class BenchApp(App[int], inherit_bindings=False):
         first: the order to begin with; None lets the person pick one.
         flashes: whether a verdict flashes.
         ends_with: set from any thread to end the screen with this exit code.
+        signed_in: who works at the bench; None if nobody has said so.
+        asks_who: whether the first screen asks that.
 
     """
 
@@ -54,6 +58,7 @@ class BenchApp(App[int], inherit_bindings=False):
     ALLOW_SELECT = False
     BINDINGS: ClassVar[list[BindingType]] = [
         *(Binding(one.key, f"command('{one.name}')", priority=True, show=False) for one in COMMANDS.values()),
+        Binding("insert", "extra('who')", priority=True, show=False),
         Binding("ctrl+c", "nothing", priority=True, show=False),
         Binding("ctrl+q", "nothing", priority=True, show=False),
     ]
@@ -68,6 +73,8 @@ class BenchApp(App[int], inherit_bindings=False):
         self.work: OrderWork | None = None
         self.first: OrderWork | None = None
         self.ends_with: int | None = None
+        self.signed_in: PersonSignedIn | None = None
+        self.asks_who = False
         self.flashes = flash
         self._bell = bell
         self._armed: tuple[str, float] = ("", 0.0)
@@ -81,6 +88,8 @@ class BenchApp(App[int], inherit_bindings=False):
             self.open_work(self.first)
         else:
             self.show(OrdersScreen())
+        if self.asks_who:
+            self.push_screen(SignInScreen())
         self.set_interval(_PULSE_S, self._pulse)
 
     # -- screens --------------------------------------------------------------------------------------------------
@@ -92,6 +101,7 @@ class BenchApp(App[int], inherit_bindings=False):
                 self.say(self.words("say.unit-in-work"), Role.WARN)
                 return
             self.work.leave("another order was taken")
+        work.sign_in(self.signed_in)
         self.work = work
         self._only(WorkingScreen(work))
 
@@ -100,6 +110,23 @@ class BenchApp(App[int], inherit_bindings=False):
         while len(self.screen_stack) > (1 if self.work is None else 2):
             self.pop_screen()
         self.push_screen(screen)
+
+    @property
+    def person(self) -> str:
+        """The name of who has signed in; empty for nobody."""
+        return "" if self.signed_in is None else self.signed_in.person
+
+    def sign_in(self, person: str) -> None:
+        """Take note of who works from the next unit on; forgotten when the screen ends."""
+        self.signed_in = PersonSignedIn(person, "bench screen")
+        if self.work is not None:
+            self.work.sign_in(self.signed_in)
+
+    def _ask_who(self) -> None:
+        if self._has_unit_in_work:
+            self.say(self.words("say.unit-in-work"), Role.WARN)
+        else:
+            self.push_screen(SignInScreen())
 
     def show_units(self) -> None:
         """Show the units of the order in hand."""
@@ -146,11 +173,13 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def extras(self) -> tuple[str, ...]:
         """Commands that are too rare for a key."""
-        return ("light", "bell", "flash")
+        return ("who", "light", "bell", "flash")
 
     def do_extra(self, name: str) -> None:
         """Do one of these."""
-        if name == "bell":
+        if name == "who":
+            self._ask_who()
+        elif name == "bell":
             self._bell = not self._bell
             self.say(self.words("say.bell-on" if self._bell else "say.bell-off"))
         elif name == "flash":
@@ -167,6 +196,10 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def action_nothing(self) -> None:
         """Keep a key from doing what the library would let it do."""
+
+    def action_extra(self, name: str) -> None:
+        """Do one of the rare commands by its key."""
+        self.do_extra(name)
 
     def action_command(self, name: str) -> None:
         """Do a command if it works now; what energises something is asked for a second time."""

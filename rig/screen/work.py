@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from hal.bench import BenchState
 from hal.operator import RequestKind
 from rig.engine import Engine
-from rig.events import Stamped, UnitJudged, UnitRemoved, UnitStarted
+from rig.events import PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
 from rig.screen.desk import ScanDesk
 from rig.screen.hands import Hands
 from rig.screen.record import recorded
@@ -86,6 +86,7 @@ class OrderWork:
         self._inbox: queue.SimpleQueue[Stamped | Notice] = queue.SimpleQueue()
         self._engine: Engine[OrderResult] | None = None
         self._desk: ScanDesk | None = None
+        self._signed_in: PersonSignedIn | None = None
         self._queued: str | None = None
         self._aside_said = False
         self._state_asked = False
@@ -165,6 +166,12 @@ class OrderWork:
             return Scan(None, "scan.chosen", {"serial": self.board.serial})
         return Scan(None, "scan.not-now", {"text": given[:40]})
 
+    def sign_in(self, signed_in: PersonSignedIn | None) -> None:
+        """Take note of who works from the next unit on."""
+        self._signed_in = signed_in
+        if self._desk is not None:
+            self._desk.signed_in = signed_in
+
     def begin(self, first: str | None = None) -> None:
         """Open the bench; with a unit that was scanned already, if there is one."""
         if self.running:
@@ -173,7 +180,7 @@ class OrderWork:
         if first is not None and first not in serials:
             serials = (first, *serials)
         self.board.begin()
-        desk = self._desk = ScanDesk(serials, self._inbox.put, first=first)
+        desk = self._desk = ScanDesk(serials, self._inbox.put, first=first, signed_in=self._signed_in)
         setup = self.setup
         session = Session(
             setup.job,

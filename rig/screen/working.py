@@ -17,7 +17,7 @@ from rig.screen.view import panels
 from rig.screen.view.board import Phase
 from rig.screen.view.instruction import Instruction, instruction
 from rig.screen.view.letters import large
-from rig.screen.view.lines import Line, Role, Span, line, wrapped
+from rig.screen.view.lines import Line, Role, Span, cut, line, wrapped
 from rig.screen.view.ruler import Marks, close_ruler, ruler
 from rig.screen.view.wording import read_number
 from rig.screen.widgets import Entry, LinesView
@@ -26,6 +26,7 @@ from rig.screen.work import OrderWork
 # States that only run on, such as a time, are painted no more often.
 _PAINT_EVERY_S = 0.25
 _STATE_EVERY_S = 0.2
+_LONGEST_NAME = 20
 # Three flashes, and never more than three in a second, as WCAG 2.1 asks (2.3.1).
 _FLASH_S, _FLASHES = 0.3, 3
 _FAST_MM, _SLOW_MM = 20.0, 1.0
@@ -92,6 +93,8 @@ class WorkingScreen(BenchScreen):
         note = self.words("note.practice") if setup.practice else ""
         if not note and setup.simulated:
             note = self.words("note.simulated")
+        if self.bench.person:
+            note = f"{note or setup.profile.name}  {cut(self.bench.person, _LONGEST_NAME)}"
         return panels.head(self.work.board, setup.profile.name, width, note=note)
 
     # -- commands -------------------------------------------------------------------------------------------------

@@ -6,7 +6,6 @@ what earlier ones left, so the same rows come out when the entries are gone thro
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -25,6 +24,7 @@ from rig.events import (
     WorkCutOff,
 )
 from rig.store.database import Statement
+from rig.store.hashing import content_of
 from rig.store.settings import setting_words
 
 
@@ -139,8 +139,7 @@ def _order_started(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]
 def _order_inputs(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     hashes = {}
     for kind in ("order", "sensor_type", "rig"):
-        text = json.dumps(body[kind], sort_keys=True, separators=(",", ":"))
-        hashes[kind] = hashlib.sha256(text.encode()).hexdigest()
+        hashes[kind], text = content_of(body[kind])
         yield _CONTENT, {"sha256": hashes[kind], "kind": kind, "body": text}
     setting = setting_words(body["order"].get("setting") or {})
     yield _ORDER_INPUTS, {"run": entry.run, "setting": setting, **hashes}

@@ -12,11 +12,20 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from rig.events import Corrected, DecidedByHand, DocumentMade, OrderEnded, UnitJudged, WorkCutOff
+from rig.events import (
+    Corrected,
+    DecidedByHand,
+    DocumentMade,
+    OrderEnded,
+    SelfCheckEnded,
+    UnitJudged,
+    WorkCutOff,
+)
 from rig.store.database import Database, first_row
 
 CLOSING = frozenset(
-    one.kind for one in (UnitJudged, OrderEnded, WorkCutOff, DocumentMade, Corrected, DecidedByHand)
+    one.kind
+    for one in (UnitJudged, OrderEnded, WorkCutOff, DocumentMade, Corrected, DecidedByHand, SelfCheckEnded)
 )
 """Kinds of entries with which the account up to there is sealed."""
 

@@ -25,6 +25,7 @@ BENCHMARKS = {
     "planning": "planning one order, reading one file of each kind",
     "papers": "the report on an order of 1,000 units, and a certificate",
     "store": "keeping an event, finding a unit, size on the disk",
+    "finding": "a page of units, whatever is asked for, and counts",
     "screen": "the bench screen: first frame, memory, bytes, and an engine that does not feel it",
 }
 

@@ -49,7 +49,7 @@ def _in_a_terminal(home: Path, *, watch_s: float) -> Iterator[Figure]:
     (home / "orders" / "QOC-0190.toml").write_text(order_text(2), encoding="utf-8")
     nothing = Reference("python -c 'import textual.app'", _seconds_of("import textual.app"))
     where = {"TEACHRIG_HOME": str(home), "TEACHRIG_DATA": str(home)}
-    terminal = Terminal("QOC-0190", environment=where)
+    terminal = Terminal("QOC-0190", "--by", "Maren Holt", environment=where)
     terminal.shows("F12")
     yield Figure("first frame", _spent_s(terminal.pid), "s", nothing, goal=FIRST_FRAME_S)
     terminal.read(2.0)

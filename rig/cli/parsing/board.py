@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rig.cli.parsing.common import Commands, add, add_json, add_output, add_rig
+from rig.cli.parsing.common import Commands, add, add_bench_file, add_json, add_output, add_rig
 
 
 def add_commands(commands: Commands) -> None:
@@ -11,6 +11,7 @@ def add_commands(commands: Commands) -> None:
     _add_release(commands)
     _add_service(commands)
     _add_doctor(commands)
+    _add_selfcheck(commands)
 
 
 def _add_rig(commands: Commands) -> None:
@@ -56,4 +57,17 @@ def _add_doctor(commands: Commands) -> None:
         "teachrig doctor --rig single-nest",
     )
     add_rig(parser)
+    add_output(parser)
+
+
+def _add_selfcheck(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "selfcheck",
+        "check the rig before the day's work, about a minute: relays, read-back, heartbeat, stop button, target",
+        "teachrig selfcheck --bench sound",
+    )
+    add_rig(parser)
+    add_bench_file(parser)
+    parser.add_argument("--real-time", action="store_true", help="run the simulated bench in real time")
     add_output(parser)

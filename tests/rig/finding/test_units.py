@@ -141,6 +141,22 @@ def test_pages_follow_on_without_a_gap_or_a_unit_twice(
     assert pages == whole.rows
 
 
+@pytest.mark.parametrize("newest", [0, 1, 3, 100])
+def test_part_of_a_serial_is_found_among_the_newest_or_among_all_alike(
+    store: Connection, newest: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("rig.finding.units._NEWEST", newest)
+    for size in range(1, 6):
+        found, after = [], None
+        while True:
+            page = units(store, Wanted(part="qoc18"), size, after)
+            found += [row["serial"] for row in page.rows]
+            if page.more is None:
+                break
+            after = page.more
+        assert found == ["QOC18-001", "QOC18-010", "QOC18-002", "QOC18-001"]
+
+
 _PLANS = (
     ({"serial": "QOC18-001"}, "USING INDEX attempt_by_serial (serial=?)"),
     ({"order": "QOC-0101"}, "USING INDEX attempt_by_order (order_number=?)"),

@@ -26,7 +26,9 @@ def home(tmp_path: Path) -> Path:
 
 
 def begun(home: Path, *arguments: str) -> Terminal:
-    return Terminal(*arguments, environment={"TEACHRIG_HOME": str(home), "TEACHRIG_DATA": str(home)})
+    return Terminal(
+        *arguments, "--by", "Maren Holt", environment={"TEACHRIG_HOME": str(home), "TEACHRIG_DATA": str(home)}
+    )
 
 
 def at_work(home: Path) -> Terminal:
