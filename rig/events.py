@@ -106,6 +106,17 @@ class SupplyMeasured(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class AirMeasured(Event):
+    """The air at the bench by its probe; the pressure is the typed one, which no probe measures."""
+
+    kind: ClassVar[str] = "air-measured"
+    temperature_c: float
+    humidity_percent: float
+    pressure_kpa: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class TargetMoved(Event):
     """The target stands somewhere new; position None when the beam is clear."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Iterator
 from dataclasses import asdict
@@ -11,6 +10,7 @@ from pathlib import Path
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.forward import url_or_give_up
 from rig.cli.inputs import data_folder
+from rig.cli.json_text import json_text
 from rig.cli.layout import Page
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME
@@ -28,7 +28,7 @@ def command(options: Namespace) -> int:
     except JournalError as failure:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
     if options.json:
-        print(json.dumps(asdict(found), indent=2, ensure_ascii=False))
+        print(json_text(asdict(found)))
     else:
         page = Page()
         for line in _words(found):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from argparse import Namespace
 from dataclasses import asdict
@@ -11,6 +10,7 @@ from pathlib import Path
 
 from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import data_folder, open_library, read_profile
+from rig.cli.json_text import json_text
 from rig.cli.layout import Page
 from rig.doctor.bench import look_at_bench
 from rig.doctor.computer import look_at_computer
@@ -28,7 +28,7 @@ def command(options: Namespace) -> int:
     )
     with reader_may_leave():
         if options.json:
-            print(json.dumps([asdict(one) for one in found], indent=2, ensure_ascii=False))
+            print(json_text([asdict(one) for one in found]))
         else:
             _print(found)
     troubles = sum(one.health is Health.BAD for one in found)

@@ -10,6 +10,7 @@ from typing import Any
 
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.inputs import open_library, read_order, read_profile
+from rig.cli.json_text import json_text
 from rig.cli.layout import Page
 from rig.cli.plan_text import print_plan
 from rig.cli.refusals import refusal_text, refusals_as_dict
@@ -36,7 +37,7 @@ def command(options: Namespace) -> int:
         plan = make_plan(order, sensor_type, rig, known=_known_types(library))
     except PlanRefused as refused:
         if options.json:
-            print(json.dumps(refusals_as_dict(order, rig, refused), indent=2, ensure_ascii=False))
+            print(json_text(refusals_as_dict(order, rig, refused)))
         raise GiveUp(Exit.BAD_INPUT, refusal_text(order, rig, refused)) from None
     made = planned(order, sensor_type, rig, plan)
     if options.sweep is not None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import signal
 import sys
@@ -15,6 +14,7 @@ from typing import NoReturn
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave, repaint
 from rig.cli.inputs import open_library, plan_or_give_up, read_or_give_up, read_order, read_profile
+from rig.cli.json_text import json_text
 from rig.cli.layout import Page
 from rig.cli.risk_replay import print_replay
 from rig.cli.risk_text import print_report
@@ -49,7 +49,7 @@ def command(options: Namespace) -> int:
     report, stopped_by = _studied(options, case)
     with reader_may_leave():
         if options.json:
-            print(json.dumps(report.as_dict(), indent=2, ensure_ascii=False))
+            print(json_text(report.as_dict()))
         else:
             print_report(report, options.order, Page())
     if stopped_by is not None:

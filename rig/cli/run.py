@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -21,6 +20,7 @@ from rig.cli.inputs import (
     signed_in_by,
     within_calibration_or_give_up,
 )
+from rig.cli.json_text import json_text
 from rig.cli.layout import Page
 from rig.cli.measured import print_measured
 from rig.cli.progress import Watch
@@ -53,7 +53,7 @@ def command(options: Namespace) -> int:
     done = work_through(options)
     with reader_may_leave():
         if options.json:
-            print(json.dumps(result_as_dict(done), indent=2, ensure_ascii=False))
+            print(json_text(result_as_dict(done)))
         else:
             title = f"order {done.order.number} for {done.order.customer}"
             print_units(list(done.summary.units.values()), title=title)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
@@ -10,6 +9,7 @@ from typing import Any
 
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
+from rig.cli.json_text import json_text
 from rig.cli.layout import Page
 from rig.cli.measured import print_measured
 from rig.cli.run import Done, result_as_dict, work_through
@@ -49,7 +49,7 @@ def command(options: Namespace) -> int:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
     with reader_may_leave():
         if options.json:
-            print(json.dumps(_as_dict(done, against), indent=2, ensure_ascii=False))
+            print(json_text(_as_dict(done, against)))
         else:
             _print(done, against)
     narrate(f"record: {done.journal}")
