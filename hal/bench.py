@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Iterator, Mapping
-from contextlib import AsyncExitStack, contextmanager, suppress
+from contextlib import AbstractAsyncContextManager, AsyncExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
@@ -12,10 +12,12 @@ from typing import Self
 from gpiozero.exc import GPIOPinInUse, GPIOZeroError
 from gpiozero.pins import Factory
 
-from hal.air import Air, TypedAir
+from hal.air import Air
 from hal.errors import BenchError, BenchInUse, InstrumentError, TripCause, TripKind, Tripped
 from hal.inputs import Input, QuietInput
+from hal.instruments.codes import CodeReader, start_code_reader
 from hal.instruments.distance import DistanceGauge, start_gauge
+from hal.instruments.probe import start_air
 from hal.instruments.supply import BenchSupply, start_supply
 from hal.instruments.wire import Wire
 from hal.interlock import causes
@@ -23,6 +25,7 @@ from hal.interlock.interlock import Interlock
 from hal.interlock.rules import Condition
 from hal.nest import Nest, NestState
 from hal.operator import Operator
+from hal.supply_watch import watched
 from hal.target import Target, open_target
 from hal.waits import Waits
 from wiring.profile import RigProfile
@@ -56,8 +59,8 @@ class BenchState:
 class Bench:
     """One bench, open; made by `open_bench`. `async with bench:` leaves it off and released, whatever happens.
 
-    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed. `gauge` is None
-    where the target has none.
+    The supply is on while the bench is open; nothing reaches a unit before the interlock is armed. `gauge` and
+    `code_reader` are None where none is fitted.
     """
 
     profile: RigProfile
@@ -69,6 +72,7 @@ class Bench:
     air: Air
     waits: Waits
     gauge: DistanceGauge | None
+    code_reader: CodeReader | None
     _closing: AsyncExitStack
 
     async def __aenter__(self) -> Self:
@@ -91,6 +95,10 @@ class Bench:
             self.target.position_mm,
             tuple(nest.state() for nest in self.nests),
         )
+
+    def watched(self) -> AbstractAsyncContextManager[None]:
+        """Look after the supply while the block runs: over-current, or a supply that falls silent, is a trip."""
+        return watched(self.supply, self.profile.supply.current_limit_a, self.interlock)
 
     async def close(self) -> None:
         """Switch every output off, then the supply, then give every line and port back; safe to call twice."""
@@ -120,12 +128,14 @@ async def open_bench(
             foot = _watch_foot_switch(profile, pin_factory, interlock, waits, operator)
         for close in (*(nest.close for nest in nests), *(() if foot is None else (foot.close,))):
             closing.callback(close)
-        _trip_on_lost_wires(wires, interlock)
+        _trip_on_lost_wires(profile, wires, interlock)
         _wake_operator_on_trip(interlock, operator)
         supply = await start_supply(profile.supply, wires)
         closing.push_async_callback(_switch_off, supply)
         gauge = await start_gauge(profile.target, wires)
-        target = open_target(
+        air = await start_air(profile.air, wires)
+        codes = start_code_reader(profile.code_reader, wires)
+        target = await open_target(
             profile.target,
             operator=operator,
             interlock=interlock,
@@ -138,8 +148,7 @@ async def open_bench(
         _cut_supply_on_trip(interlock, supply)
         await supply.on()
         kept_open = closing.pop_all()
-    air = TypedAir(profile.air)
-    return Bench(profile, interlock, nests, target, supply, operator, air, waits, gauge, kept_open)
+    return Bench(profile, interlock, nests, target, supply, operator, air, waits, gauge, codes, kept_open)
 
 
 @contextmanager
@@ -170,12 +179,13 @@ def _watch_foot_switch(
     return foot
 
 
-def _trip_on_lost_wires(wires: Mapping[str, Wire], interlock: Interlock) -> None:
+def _trip_on_lost_wires(profile: RigProfile, wires: Mapping[str, Wire], interlock: Interlock) -> None:
     def lost(error: InstrumentError) -> None:
         interlock.trip(causes.instrument_lost(error))
 
-    for wire in wires.values():
-        wire.on_lost.append(lost)
+    for port in profile.ports():
+        if port.must_stay:
+            wires[port.name].on_lost.append(lost)
 
 
 # What the relays alone cannot take the unit's supply away from.

@@ -66,6 +66,7 @@ class TripKind(StrEnum):
     READBACK_UNEXPECTED = "readback-unexpected"
     SUPPLY_DEAD = "supply-dead"
     SUPPLY_WELDED = "supply-welded"
+    OVER_CURRENT = "over-current"
     CONTACT_TOO_LONG = "contact-too-long"
     INSTRUMENT_LOST = "instrument-lost"
     DRIVE_STALLED = "drive-stalled"

@@ -106,6 +106,17 @@ class SupplyMeasured(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class AirMeasured(Event):
+    """The air at the bench by its probe; the pressure is the typed one, which no probe measures."""
+
+    kind: ClassVar[str] = "air-measured"
+    temperature_c: float
+    humidity_percent: float
+    pressure_kpa: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class TargetMoved(Event):
     """The target stands somewhere new; position None when the beam is clear."""
 
@@ -509,6 +520,25 @@ class SelfCheckEnded(Event):
     kind: ClassVar[str] = "self-check-ended"
     rig: str
     outcome: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReferenceRead(Event):
+    """A reference distance: where the target was by its own scale, and what the reference said."""
+
+    kind: ClassVar[str] = "reference-read"
+    shown_mm: float
+    true_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationMade(Event):
+    """A nest of a rig was calibrated; the whole of it, which the store keeps by its hash too."""
+
+    kind: ClassVar[str] = "calibration-made"
+    rig: str
+    nest: str
+    calibration: dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)

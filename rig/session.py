@@ -14,6 +14,7 @@ from hal.bench import Bench, open_bench
 from hal.errors import BenchError
 from hal.operator import Request
 from hal.simulated.benchfile import BenchFile
+from rig.calibration.using import correct_by_calibration
 from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
 from rig.events import PersonSignedIn
@@ -156,6 +157,7 @@ class Session(BenchSession[OrderResult]):
         speed: how many times as fast as real time a simulated bench runs that runs in real time.
         notice: told what is found on a board when its lines are opened, and why nothing goes to the shop.
         signed_in: who works at the bench, where no desk says so.
+        on_code: told on the engine's thread what the code reader read, where one is fitted.
         hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
     """
@@ -171,6 +173,7 @@ class Session(BenchSession[OrderResult]):
     notice: Callable[[str], object] = lambda _: None
     serials: tuple[str, ...] | None = None
     signed_in: PersonSignedIn | None = None
+    on_code: Callable[[str], object] = lambda _: None
 
     @property
     def quantity(self) -> int:
@@ -184,6 +187,9 @@ class Session(BenchSession[OrderResult]):
 
     async def work(self, bench: Bench, chronicle: Chronicle) -> OrderResult:
         """Unit after unit."""
+        correct_by_calibration(bench, self.journal)
+        if bench.code_reader is not None:
+            bench.code_reader.on_code.append(self.on_code)
         desk = self.desk or Listed(self.serials or self.job.order.unit_serials(), self.signed_in)
         return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
 

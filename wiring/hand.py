@@ -7,9 +7,8 @@ from typing import Annotated
 
 from pydantic import Field
 
+from wiring.serialports import Baud, PortName
 from wiring.tomlfile import Contradiction, DataModel
-
-PortName = Annotated[str, Field(min_length=1, max_length=200, description="path of a serial port")]
 
 
 class HandProfile(DataModel):
@@ -45,6 +44,7 @@ class GaugeProfile(DataModel):
     """A distance gauge at the target, which answers `POS` on its serial line (see `hal/instruments/distance.py`)."""
 
     port: PortName
+    baud: Baud = 19200
     at_zero_mm: Annotated[
         float, Field(ge=0, le=10000, description="the target's position while the gauge reads 0, in mm")
     ] = 0.0

@@ -9,8 +9,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from wiring.hand import GaugeProfile, HandProfile, PortName
+from wiring.hand import GaugeProfile, HandProfile
+from wiring.instruments import ProbeProfile, StageDialect
 from wiring.lines import ActiveLevel, GpioLine, InputLine, Level, OutputLine, RelayLine
+from wiring.serialports import Baud, PortName
 from wiring.terms import Verification
 from wiring.tomlfile import Contradiction, DataModel
 
@@ -67,8 +69,8 @@ _TARGET_PARTS = {
     TargetKind.SLOTS: ("slots",),
     TargetKind.STAGE: ("port", "speed_mm_s", "swing"),
 }
-# What only a target along a scale may have, and need not.
-_SCALE_PARTS = ("hand", "gauge")
+# What only one kind of target may have, and need not.
+_EXTRA_PARTS = {"hand": TargetKind.MANUAL, "gauge": TargetKind.MANUAL, "dialect": TargetKind.STAGE}
 
 
 class TargetProfile(DataModel):
@@ -116,6 +118,10 @@ class TargetProfile(DataModel):
         float, Field(ge=0, le=5, description="wait until the target hangs still, in seconds")
     ] = 0.1
     port: PortName | None = Field(None, description="serial port of the stage")
+    baud: Baud = 115200
+    dialect: StageDialect | None = Field(
+        None, description="what the stage's controller is told and answers, where it differs (stage)"
+    )
     swing: RelayLine | None = Field(None, description="output that swings the target out of the beam (stage)")
     swing_s: Annotated[float, Field(gt=0, le=5, description="time to swing in or out, in seconds")] = 0.4
     slots: tuple[Slot, ...] = Field((), description="the slots, nearest first (slots)")
@@ -135,9 +141,9 @@ class TargetProfile(DataModel):
         return self.hand or HandProfile()
 
     @property
-    def gauge_port(self) -> str | None:
-        """Serial port of the distance gauge, if fitted."""
-        return None if self.gauge is None else self.gauge.port
+    def spoken(self) -> StageDialect:
+        """What the stage's controller is told and answers; the usual where nothing is stated."""
+        return self.dialect or StageDialect()
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield an empty reach, parts that do not fit the kind, and slots out of order or reach."""
@@ -163,10 +169,10 @@ class TargetProfile(DataModel):
                     or f"none of {', '.join(_TARGET_PARTS[TargetKind.STAGE])}, slots",
                 )
 
-        for key in _SCALE_PARTS:
-            if getattr(self, key) is not None and self.kind is not TargetKind.MANUAL:
+        for key, kind in _EXTRA_PARTS.items():
+            if getattr(self, key) is not None and self.kind is not kind:
                 yield Contradiction(
-                    (key,), f"a {self.kind} target has no {key}", allowed=f'{key} with kind = "manual" only'
+                    (key,), f"a {self.kind} target has no {key}", allowed=f'{key} with kind = "{kind}" only'
                 )
 
     def _slots_out_of_place(self) -> Iterator[Contradiction]:
@@ -199,6 +205,7 @@ class SupplyProfile(DataModel):
         float, Field(gt=0, le=2, description="where the supply limits the current, in A")
     ] = 0.25
     port: PortName | None = Field(None, description="serial port of the supply (scpi)")
+    baud: Baud = 9600
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield a port without a supply that has one, or the other way round."""
@@ -227,3 +234,6 @@ class AirProfile(DataModel):
     pressure_error_kpa: Annotated[
         float, Field(ge=0, le=20, description="the true pressure lies within this, in kPa")
     ] = 3.0
+    probe: ProbeProfile | None = Field(
+        None, description="probe that measures temperature and humidity at the bench, if fitted"
+    )

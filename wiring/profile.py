@@ -13,17 +13,20 @@ from pydantic import Field
 from wiring.electrical import Electrical
 from wiring.gpio import GpioProfile, LineElsewhere
 from wiring.hand import GaugeProfile, HandProfile
+from wiring.instruments import CodeReaderProfile, ProbeProfile, StageDialect
 from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.nest import NestProfile, Topology
 from wiring.parts import AirProfile, CoilSupply, Slot, SupplyProfile, TargetKind, TargetProfile
 from wiring.plainwords import key_text
 from wiring.self_check import SelfCheckPolicy
+from wiring.serialports import RigPort
 from wiring.shipped import find_file, shipped_files
 from wiring.tomlfile import Contradiction, DataModel, load_toml_model
 from wiring.tomllines import KeyPath
 
 __all__ = [
     "AirProfile",
+    "CodeReaderProfile",
     "CoilSupply",
     "Electrical",
     "GaugeProfile",
@@ -35,10 +38,13 @@ __all__ = [
     "LineElsewhere",
     "NestProfile",
     "OutputLine",
+    "ProbeProfile",
     "RelayLine",
     "RigLine",
+    "RigPort",
     "RigProfile",
     "Slot",
+    "StageDialect",
     "SupplyProfile",
     "TargetKind",
     "TargetProfile",
@@ -104,6 +110,9 @@ class RigProfile(DataModel):
     foot_switch: InputLine | None = Field(
         None, description="input of the foot switch or key that says 'done', if fitted"
     )
+    code_reader: CodeReaderProfile | None = Field(
+        None, description="bar code reader on a serial line, if fitted"
+    )
     air: AirProfile = Field(AirProfile(), description="the air between unit and target")
     self_check: SelfCheckPolicy = Field(
         SelfCheckPolicy(), description="what is demanded before units are taught on this rig"
@@ -129,6 +138,33 @@ class RigProfile(DataModel):
             )
             for path, part in _lines_in(self, ())
         )
+
+    def ports(self) -> tuple[RigPort, ...]:
+        """Every serial port that the rig uses, and what hangs on it."""
+        supply, target = self.supply, self.target
+        gauge, probe, reader = target.gauge, self.air.probe, self.code_reader
+        ports = []
+        if supply.port is not None:
+            ports.append(RigPort(supply.port, "supply", ("supply", "port"), supply.baud))
+        if target.port is not None:
+            ports.append(RigPort(target.port, "stage", ("target", "port"), target.baud))
+        if gauge is not None:
+            ports.append(RigPort(gauge.port, "gauge", ("target", "gauge", "port"), gauge.baud))
+        if probe is not None:
+            ports.append(
+                RigPort(
+                    probe.port,
+                    "air probe",
+                    ("air", "probe", "port"),
+                    probe.baud,
+                    probe.parity,
+                    must_stay=False,
+                )
+            )
+        if reader is not None:
+            path = ("code_reader", "port")
+            ports.append(RigPort(reader.port, "code reader", path, reader.baud, must_stay=False))
+        return tuple(ports)
 
     def _job(self, path: KeyPath) -> str:
         words = [str(word + 1) if isinstance(word, int) else word for word in path]
@@ -166,13 +202,12 @@ class RigProfile(DataModel):
                 )
 
     def _port_with_two_instruments(self) -> Iterator[Contradiction]:
-        others: tuple[tuple[KeyPath, str | None], ...] = (
-            (("target", "port"), self.target.port),
-            (("target", "gauge", "port"), self.target.gauge_port),
-        )
-        for path, port in others:
-            if port is not None and port == self.supply.port:
-                yield Contradiction(path, "the supply is on this port already", allowed="a port of its own")
+        taken: dict[str, RigPort] = {}
+        for port in self.ports():
+            first = taken.setdefault(port.name, port)
+            if first is not port:
+                words = f"the {first.instrument} is on this port already"
+                yield Contradiction(port.path, words, allowed="a port of its own")
 
     def _nests_with_one_name(self) -> Iterator[Contradiction]:
         names = [nest.name for nest in self.nest]

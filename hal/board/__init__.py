@@ -25,7 +25,7 @@ async def open_board_bench(
     Raises as `hal.bench.open_bench`; `BoardMissing` where there is no GPIO, or it may not be used.
     """
     from hal.bench import open_bench
-    from hal.instruments.wire import open_wires
+    from hal.instruments.lasting import open_wires
     from hal.interlock import causes
 
     loop = asyncio.get_running_loop()

@@ -69,8 +69,8 @@ class DistanceGauge:
 
     async def start(self) -> None:
         """Ask what it is; raises InstrumentError when it does not say."""
-        answer = await self._link.ask("WHO", ANSWER_S, is_answer=_is_identity, attempts=_ATTEMPTS)
-        self.identity = answer.removeprefix("GAUGE ")
+        answer = await self._link.find(_ATTEMPTS)
+        self.identity = answer[-1].removeprefix("GAUGE ")
 
     async def read(self) -> GaugeReading:
         """Read once; raises InstrumentError when it is silent, or has no reading."""

@@ -8,10 +8,14 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from hal.errors import InstrumentError
+from hal.instruments.foreign import WHO_ARE_YOU, foreign_kind, only_echo
 from hal.instruments.wire import Wire
 
 LONGEST_LINE = 512
 """Characters; more without a line end is noise or the wrong baud rate."""
+
+_WHO_S = 0.5
+_EXCHANGED = "Compare the cables with the ports in the rig profile: two may be exchanged."
 
 IsWhole = Callable[[Sequence[str]], bool]
 """Whether the lines received so far, at least one, are the whole answer."""
@@ -131,6 +135,38 @@ class LineLink:
                     if attempts <= 0:
                         raise
 
+    async def find(self, attempts: int) -> tuple[str, ...]:
+        """Ask the marker of an instrument that nobody has spoken to yet, and return its answer.
+
+        Raises InstrumentError that names another instrument, if one is found in its place.
+        """
+        marker = self._marker
+        try:
+            return await self.exchange(
+                marker.text, marker.timeout_s, is_whole=marker.is_whole, attempts=attempts
+            )
+        except NoReply as silence:
+            other = await self._who_is_there()
+            if other is None:
+                raise
+            raise InstrumentError(
+                f"{self.what}: another instrument is on this port, it answers like a {other}",
+                check=_EXCHANGED,
+            ) from silence
+
+    async def _who_is_there(self) -> str | None:
+        own = self.what.split(" ", 1)[0]
+        async with self._turn:
+            for question in WHO_ARE_YOU:
+                try:
+                    lines = await self._once(
+                        question, _WHO_S, lambda lines: foreign_kind(lines, own) is not None
+                    )
+                except NoReply:
+                    continue
+                return foreign_kind(lines, own)
+        return None
+
     def tell(self, text: str) -> None:
         """Send one line that brings no answer of its own."""
         self._wire.write(f"{text}\n".encode("ascii"))
@@ -172,10 +208,18 @@ class LineLink:
                 question.answer.set_result(tuple(question.lines))
 
     def _miss(self, why: str, *facts: object) -> None:
-        if self._question is not None and not self._question.answer.done():
-            heard = f"; heard {self._question.lines[-1]!r}" if self._question.lines else ""
-            self._question.answer.set_exception(NoReply(f"{self.what}: {why.format(*facts)}{heard}"))
+        question = self._question
+        if question is not None and not question.answer.done():
+            question.answer.set_exception(NoReply(f"{self.what}: {why.format(*facts)}{_heard(question)}"))
 
     def _lost(self, error: InstrumentError) -> None:
         if self._question is not None and not self._question.answer.done():
             self._question.answer.set_exception(error)
+
+
+def _heard(question: _Question) -> str:
+    if not question.lines:
+        return ""
+    if only_echo(question.text, question.lines):
+        return "; only its echo came back: is anything connected behind the port?"
+    return f"; heard {question.lines[-1]!r}"

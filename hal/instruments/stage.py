@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import re
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property
 from typing import Final
 
 from hal.errors import InstrumentError, TripKind
 from hal.instruments.lines import LineLink, Marker, NoReply
 from hal.instruments.wire import Wire
+from wiring.instruments import StageDialect
 
 ANSWER_S: Final = 1.0
 """Longest wait for one answer."""
@@ -28,48 +26,10 @@ _ASTRAY_CHECK = "Free the way of the target, look for a loose coupling or belt, 
 _LATE_CHECK = (
     "Check that the stage's controller is on and does nothing else, and its cable, then start again."
 )
+_USUAL = StageDialect()
 _SPARE_S = 2.0
 _ATTEMPTS = 3
 _START_ATTEMPTS = 5  # opening the port resets many controllers, which then are deaf for seconds
-
-
-@dataclass(frozen=True, kw_only=True)
-class StageDialect:
-    """What a stage controller is told and what it answers; every form that differs between controllers.
-
-    Each line is answered by `ok`, or by a line that begins with one of `refusals`. The report brings a line
-    that holds `position` before the `ok`, or in it. `stop` is sent as it stands, without a line end.
-    Unsolicited lines that begin with one of `chatter` mean nothing; any other means that the controller has
-    started anew or given up, so that its zero is no longer known.
-    """
-
-    set_up: tuple[str, ...] = ("G21", "G90", "G94")
-    home: str = "G28 X0"
-    move: str = "G0 X{mm:.3f}"
-    report: str = "M114"
-    stop: str = "!"
-    ok: str = "ok"
-    refusals: tuple[str, ...] = ("error", "alarm")
-    chatter: tuple[str, ...] = ("ok",)
-    position: str = r"X: ?(-?\d+(?:\.\d+)?)"
-    home_mm: float = 0.0
-
-    @cached_property
-    def _finds_position(self) -> re.Pattern[str]:
-        return re.compile(self.position)
-
-    def is_ok(self, line: str) -> bool:
-        """Whether the line says that the last command was taken."""
-        return line.lower().split(" ", 1)[0] == self.ok
-
-    def is_refusal(self, line: str) -> bool:
-        """Whether the line says that the last command was not taken, or that the controller has stopped."""
-        return line.lower().startswith(self.refusals)
-
-    def position_mm(self, line: str) -> float | None:
-        """The position in millimetres that the line reports, None if it reports none."""
-        match = self._finds_position.search(line)
-        return float(match[1]) if match else None
 
 
 class StageDrive:
@@ -79,7 +39,7 @@ class StageDrive:
     """
 
     def __init__(
-        self, wire: Wire, *, speed_mm_s: float, farthest_mm: float, dialect: StageDialect = StageDialect()
+        self, wire: Wire, *, speed_mm_s: float, farthest_mm: float, dialect: StageDialect = _USUAL
     ) -> None:
         self._dialect = dialect
         self._speed_mm_s = speed_mm_s
@@ -96,6 +56,13 @@ class StageDrive:
     def homed(self) -> bool:
         """Whether the stage's zero is known, so that the next move needs no homing."""
         return self._stands_mm is not None
+
+    async def start(self) -> None:
+        """See that a stage's controller is there; raises InstrumentError when none answers."""
+        try:
+            await self._link.find(_START_ATTEMPTS)
+        except NoReply as silence:
+            raise _late(silence) from silence
 
     async def position_mm(self) -> float:
         """The position in millimetres that the controller reports now."""
@@ -124,11 +91,7 @@ class StageDrive:
                 raise
             raise self._error(self._halted_by) from None
         except NoReply as silence:
-            raise InstrumentError(
-                f"{silence}: the drive answers late or not at all",
-                check=_LATE_CHECK,
-                kind=TripKind.DRIVE_LATE,
-            ) from silence
+            raise _late(silence) from silence
         finally:
             if self._moving.cancelled() or self._moving.exception() is not None:
                 self.stop()
@@ -148,12 +111,12 @@ class StageDrive:
             self._moving.cancel()
 
     def _unsolicited(self, line: str) -> None:
-        if not line.lower().startswith(self._dialect.chatter) and self._dialect.position_mm(line) is None:
+        if not self._dialect.is_chatter(line) and self._dialect.position_mm(line) is None:
             self._halt(f"said {line!r} unasked")
 
     async def _go(self, position_mm: float) -> float:
         start_mm = self._stands_mm if self._stands_mm is not None else await self._home()
-        await self._command(self._dialect.move.format(mm=position_mm), ANSWER_S, attempts=_ATTEMPTS)
+        await self._command(self._dialect.move_line(position_mm), ANSWER_S, attempts=_ATTEMPTS)
         travel_s = abs(position_mm - start_mm) / self._speed_mm_s
         await asyncio.sleep(travel_s)
         self._stands_mm = await self._arrive(position_mm, travel_s + _SPARE_S, start_mm=start_mm)
@@ -209,3 +172,9 @@ class StageDrive:
 
     def _error(self, what: str) -> InstrumentError:
         return InstrumentError(f"{self._link.what}: {what}")
+
+
+def _late(silence: NoReply) -> InstrumentError:
+    return InstrumentError(
+        f"{silence}: the drive answers late or not at all", check=_LATE_CHECK, kind=TripKind.DRIVE_LATE
+    )

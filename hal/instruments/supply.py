@@ -97,7 +97,7 @@ class ScpiSupply:
 
         Raises InstrumentError when it does not answer, refuses a setting or has set another value.
         """
-        self.identity = await self._ask("*IDN?", _is_identity)
+        self.identity = (await self._link.find(_ATTEMPTS))[-1]
         self._link.tell("*CLS")
         await self.off()
         for header, value in (("VOLT", self._voltage_v), ("CURR", self._current_limit_a)):

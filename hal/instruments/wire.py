@@ -14,7 +14,7 @@ from typing import Protocol
 import serial
 
 from hal.errors import BenchError, BenchInUse, InstrumentError
-from wiring.profile import RigProfile
+from wiring.serialports import Parity
 
 LostHandler = Callable[[InstrumentError], None]
 Receiver = Callable[[bytes], None]
@@ -26,10 +26,6 @@ _PORT_FAULTS = (OSError, termios.error, TypeError, ValueError)
 _NUMBERED_BY_PLUGGING = re.compile(r"/dev/tty(USB|ACM)\d+")
 _STABLE_NAMES = (Path("/dev/serial/by-id"), Path("/dev/serial/by-path"))
 _LONGEST_READ = 4096
-
-SUPPLY_BAUD = 9600
-STAGE_BAUD = 115200
-GAUGE_BAUD = 19200
 
 
 class Wire(Protocol):
@@ -128,8 +124,15 @@ class PortWire:
             pass  # already gone; there is nothing left to give back
 
 
-def open_port(name: str, baud: int) -> PortWire:
-    """Open a serial port for this program alone: 8 data bits, no parity, 1 stop bit, no flow control.
+_PARITY = {
+    Parity.NONE: serial.PARITY_NONE,
+    Parity.EVEN: serial.PARITY_EVEN,
+    Parity.ODD: serial.PARITY_ODD,
+}
+
+
+def open_port(name: str, baud: int, parity: Parity = Parity.NONE) -> PortWire:
+    """Open a serial port for this program alone: 8 data bits, 1 stop bit, no flow control.
 
     Raises BenchInUse if another program has it, InstrumentError if there is no such port, no permission, or
     the name is one of those that Linux hands out in the order of plugging in.
@@ -140,31 +143,10 @@ def open_port(name: str, baud: int) -> PortWire:
             check=f"In the rig profile, name it {_stable_names(Path(name)) or 'as in /dev/serial/by-path'}.",
         )
     try:
-        return PortWire(name, serial.Serial(name, baud, timeout=0, exclusive=True))
+        port = serial.Serial(name, baud, parity=_PARITY[parity], timeout=0, exclusive=True)
     except _PORT_FAULTS as fault:
         raise _cannot_open(name, fault) from fault
-
-
-def open_wires(profile: RigProfile) -> dict[str, PortWire]:
-    """Open every port that the rig profile names, by its name there; all or none.
-
-    Raises BenchInUse or InstrumentError for the first that cannot be opened.
-    """
-    ports = (
-        (profile.supply.port, SUPPLY_BAUD),
-        (profile.target.port, STAGE_BAUD),
-        (profile.target.gauge_port, GAUGE_BAUD),
-    )
-    wires: dict[str, PortWire] = {}
-    try:
-        for name, baud in ports:
-            if name is not None:
-                wires[name] = open_port(name, baud)
-    except BenchError:
-        for wire in wires.values():
-            wire.close()
-        raise
-    return wires
+    return PortWire(name, port)
 
 
 def _cannot_open(name: str, fault: BaseException) -> BenchError:

@@ -52,6 +52,15 @@ def supply_welded(nest: str) -> TripCause:
     )
 
 
+def over_current(current_a: float, limit_a: float) -> TripCause:
+    """The bench supply is at its current limit."""
+    return TripCause(
+        TripKind.OVER_CURRENT,
+        f"the bench supply gives {current_a * 1000:.0f} mA, its limit is {limit_a * 1000:.0f} mA",
+        "Look for a short in the unit, its cable or the nest; what is fed may be hot. Then start again.",
+    )
+
+
 def contact_too_long(nest: str) -> TripCause:
     """The contact was opened by the interlock's own timer."""
     return TripCause(

@@ -8,20 +8,18 @@ from __future__ import annotations
 
 import asyncio
 import re
-from abc import ABC, abstractmethod
-from collections.abc import Callable
+from abc import abstractmethod
 from typing import Final, Protocol
 
 from hal.errors import InstrumentError
 from hal.instruments.lines import LineSplitter
-from hal.instruments.wire import GAUGE_BAUD, STAGE_BAUD, SUPPLY_BAUD, LostHandler, Receiver
+from hal.instruments.wire import LostHandler, Receiver
 from hal.simulated.clock import NS
+from hal.simulated.instrument import Instrument
+from hal.simulated.probe import AirPhysics, SimulatedCodeReader, SimulatedProbe
 from hal.simulated.scpi import Obey, ScpiParser, nothing, number, switch
 from hal.simulated.timeline import Timeline
 from wiring.profile import GaugeProfile, RigProfile
-
-Transmit = Callable[[bytes, float], None]
-"""Takes bytes and the seconds until the instrument begins to send them."""
 
 _BITS_PER_BYTE = 10  # start, eight, stop
 
@@ -68,14 +66,11 @@ class GaugePhysics(Protocol):
         """The target's distance from the sensing face, as well as the gauge can tell it now."""
 
 
-class LineInstrument(ABC):
-    """Obeys one line at a time; `transmit` is set by whatever it is plugged into."""
-
-    reply_s: Final = 0.002
-    """From the end of the command to the beginning of the answer."""
+class LineInstrument(Instrument):
+    """Obeys one line at a time."""
 
     def __init__(self) -> None:
-        self.transmit: Transmit = lambda _data, _after_s: None
+        super().__init__()
         self._splitter = LineSplitter()
 
     def receive(self, data: bytes) -> None:
@@ -224,7 +219,7 @@ class SimulatedGauge(LineInstrument):
 class SimulatedWire:
     """An in-memory wire: each byte takes its time, and `unplug` cuts it."""
 
-    def __init__(self, timeline: Timeline, name: str, instrument: LineInstrument, *, baud: int) -> None:
+    def __init__(self, timeline: Timeline, name: str, instrument: Instrument, *, baud: int) -> None:
         self.name = name
         self.on_lost: list[LostHandler] = []
         self._timeline = timeline
@@ -293,18 +288,38 @@ class BenchPhysics(Protocol):
     def gauge(self) -> GaugePhysics | None:
         """What the distance gauge sees, if there is one."""
 
+    @property
+    def air(self) -> AirPhysics:
+        """What the air probe feels."""
+
+    @property
+    def code_reader(self) -> SimulatedCodeReader:
+        """What codes are held before, if it is fitted."""
+
 
 def attach_instruments(world: BenchPhysics, profile: RigProfile) -> dict[str, SimulatedWire]:
     """Plug an instrument into every port that the profile names; the wires by port name."""
-    wires = {}
+    instruments = make_instruments(world, profile)
+    return {
+        port.name: SimulatedWire(world.timeline, port.name, instruments[port.name], baud=port.baud)
+        for port in profile.ports()
+    }
+
+
+def make_instruments(world: BenchPhysics, profile: RigProfile) -> dict[str, Instrument]:
+    """The instrument for every port that the profile names, by port name."""
+    instruments: dict[str, Instrument] = {}
     if (port := profile.supply.port) is not None:
-        supply = SimulatedSupply(world.supply)
-        wires[port] = SimulatedWire(world.timeline, port, supply, baud=SUPPLY_BAUD)
+        instruments[port] = SimulatedSupply(world.supply)
     speed_mm_s = profile.target.speed_mm_s
     if (port := profile.target.port) is not None and speed_mm_s is not None:
-        stage = SimulatedStage(world.target, travel_mm=profile.target.farthest_mm, speed_mm_s=speed_mm_s)
-        wires[port] = SimulatedWire(world.timeline, port, stage, baud=STAGE_BAUD)
+        instruments[port] = SimulatedStage(
+            world.target, travel_mm=profile.target.farthest_mm, speed_mm_s=speed_mm_s
+        )
     if (mounted := profile.target.gauge) is not None and world.gauge is not None:
-        gauge = SimulatedGauge(world.gauge, mounted)
-        wires[mounted.port] = SimulatedWire(world.timeline, mounted.port, gauge, baud=GAUGE_BAUD)
-    return wires
+        instruments[mounted.port] = SimulatedGauge(world.gauge, mounted)
+    if (probe := profile.air.probe) is not None:
+        instruments[probe.port] = SimulatedProbe(world.air, probe)
+    if (reader := profile.code_reader) is not None:
+        instruments[reader.port] = world.code_reader
+    return instruments

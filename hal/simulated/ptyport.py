@@ -7,7 +7,7 @@ import os
 import tty
 from types import TracebackType
 
-from hal.simulated.instruments import LineInstrument
+from hal.simulated.instrument import Instrument
 
 
 class PtyPort:
@@ -19,7 +19,7 @@ class PtyPort:
         self.name = os.ttyname(self._near_end)
         self._reader: asyncio.AbstractEventLoop | None = None
 
-    def serve(self, instrument: LineInstrument) -> None:
+    def serve(self, instrument: Instrument) -> None:
         """Let the instrument answer from the running loop."""
         loop = self._reader = asyncio.get_running_loop()
         loop.add_reader(self.far_end, lambda: instrument.receive(os.read(self.far_end, 4096)))
@@ -52,7 +52,7 @@ class PtyPort:
             os.write(self.far_end, data)
 
 
-def on_pty(instrument: LineInstrument) -> PtyPort:
+def on_pty(instrument: Instrument) -> PtyPort:
     """Serve an instrument on a pseudo-terminal from the running loop; use as `with on_pty(x) as port:`."""
     port = PtyPort()
     port.serve(instrument)

@@ -15,6 +15,7 @@ from hal.simulated.gauge import Gauge
 from hal.simulated.led import PickUp
 from hal.simulated.mishaps import Mishap
 from hal.simulated.pins import SimulatedPins
+from hal.simulated.probe import SimulatedCodeReader
 from hal.simulated.record import Place, Record
 from hal.simulated.relay import Relay
 from hal.simulated.shelf import units
@@ -53,6 +54,7 @@ class World:
         self.target_left_in = False
         self.units_fitted = 0
         self._draw = random.Random(f"{bench_file.seed}/bench")
+        self.code_reader = SimulatedCodeReader()
         self.air = Air(self.timeline, **bench_file.air.model_dump())
         self.supply = Supply(self.timeline, profile.supply)
         rated_v = profile.supply.voltage_v

@@ -24,7 +24,7 @@ SWITCH_QUIET_S = 0.03
 """A micro-switch worked by hand bounces less than this (common practice, no source)."""
 
 
-def open_target(
+async def open_target(
     profile: TargetProfile,
     *,
     operator: Operator,
@@ -33,7 +33,10 @@ def open_target(
     pin_factory: Factory,
     wires: Mapping[str, Wire],
 ) -> Target:
-    """Open the target on the running loop; nothing moves yet."""
+    """Open the target on the running loop; nothing moves yet.
+
+    Raises InstrumentError when no stage answers at its port.
+    """
     loop = asyncio.get_running_loop()
 
     def switch(slot: Slot) -> SlotSwitch:
@@ -45,8 +48,12 @@ def open_target(
         assert profile.port is not None, "the profile model demands a port for a stage"
         assert profile.speed_mm_s is not None, "the profile model demands a speed for a stage"
         drive = StageDrive(
-            wires[profile.port], speed_mm_s=profile.speed_mm_s, farthest_mm=profile.farthest_mm
+            wires[profile.port],
+            speed_mm_s=profile.speed_mm_s,
+            farthest_mm=profile.farthest_mm,
+            dialect=profile.spoken,
         )
+        await drive.start()
         return StageTarget(profile, drive, interlock, waits)
     if profile.kind is TargetKind.SLOTS:
         switches = {slot.number: switch(slot) for slot in profile.slots}

@@ -60,7 +60,7 @@ def _groups(profile: RigProfile) -> list[str]:
 
 
 def _has_ports(profile: RigProfile) -> bool:
-    return any((profile.supply.port, profile.target.port, profile.target.gauge_port))
+    return bool(profile.ports())
 
 
 def _escaped(word: str) -> str:

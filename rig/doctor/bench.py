@@ -28,9 +28,8 @@ def look_at_bench(profile: RigProfile) -> Iterator[Found]:
             "user", "this is root", "run as a user in the groups gpio and dialout; root is never needed"
         )
     yield from _gpio(profile)
-    for port in (profile.supply.port, profile.target.port, profile.target.gauge_port):
-        if port is not None:
-            yield _port(port)
+    for port in profile.ports():
+        yield _port(port.name)
 
 
 def _gpio(profile: RigProfile) -> Iterator[Found]:

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, and_, select
 
 from rig.events import (
+    AirMeasured,
     CheckDone,
     ContactEnded,
     EdgeMeasured,
@@ -98,6 +99,11 @@ def _supply(event: SupplyMeasured) -> Said:
     yield {"name": "supply voltage", "value": event.voltage_v, "unit": "V"}
 
 
+def _air(event: AirMeasured) -> Said:
+    yield {"name": "air temperature", "value": event.temperature_c, "unit": "°C"}
+    yield {"name": "air humidity", "value": event.humidity_percent, "unit": "%"}
+
+
 def _contact(event: ContactEnded) -> Said:
     said = {"name": str(event.rail), "value": event.length_s, "unit": "s"}
     yield {**said, "read_on": event.confirmed, "words": event.answer}
@@ -178,6 +184,7 @@ def _requirement(event: RequirementJudged) -> Said:
 
 _SAID: Mapping[str, Callable[[Any], Said]] = {
     SupplyMeasured.kind: _supply,
+    AirMeasured.kind: _air,
     ContactEnded.kind: _contact,
     PauseEnded.kind: _pause,
     OutputRead.kind: _output,

@@ -12,6 +12,7 @@ from typing import Self, TypeVar
 from hal.errors import NoAnswer
 from hal.led import LedPattern
 from rig.events import (
+    AirMeasured,
     Asked,
     BenchTripped,
     ContactDue,
@@ -67,6 +68,7 @@ class RecordedWork:
         self.led_sign: LedPattern | None = None
         self.supply_v = rig.supply.voltage_v
         self.load_a = self.supply_v / nest.load_resistor_ohm
+        self.planned_air = rig.air
         self.led_fitted = nest.led is not None
         self.departures: list[str] = []
         # A person is asked by whoever moves the target or looks at the LED; here, both have been done.
@@ -148,6 +150,10 @@ class RecordedWork:
     async def measure_supply(self) -> SupplyMeasured:
         """What was measured."""
         return self.answer(SupplyMeasured)
+
+    async def measure_air(self) -> AirMeasured | None:
+        """What was measured, where a probe was fitted."""
+        return None if self.planned_air.probe is None else self.answer(AirMeasured)
 
     async def clear_beam(self) -> None:
         """The target left the beam, if it was in it."""

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from hal.nest import OutputLevel
 from rig.events import (
+    AirMeasured,
     AnswerSeen,
     BenchTripped,
     CheckDone,
@@ -84,8 +85,8 @@ class _Teller:
         match one.event:
             case SupplySwitched(on=on):
                 return f"supply {'on' if on else 'off'}", "", ""
-            case SupplyMeasured() as measured:
-                return self._supply(measured)
+            case SupplyMeasured() | AirMeasured() as measured:
+                return self._supply(measured) if isinstance(measured, SupplyMeasured) else self._air(measured)
             case LedSeen() as seen:
                 return _led(seen)
             case OutputRead() as reading:
@@ -129,6 +130,15 @@ class _Teller:
             read.append(f"{measured.voltage_v:.1f} V")
             wanted.append(f"{volts * (1 - VOLTAGE_SHARE):.1f} to {volts * (1 + VOLTAGE_SHARE):.1f} V")
         return "supply of the unit", ", ".join(read) or "the bench cannot measure", ", ".join(wanted)
+
+    def _air(self, air: AirMeasured) -> tuple[str, ...]:
+        planned = self._rig.air
+        celsius = f"{planned.temperature_c:g} ±{planned.temperature_error_k:g} °C"
+        return (
+            "air at the bench",
+            f"{air.temperature_c:.1f} °C, {air.humidity_percent:.0f} %",
+            f"{celsius}, {planned.humidity_percent:g} ±{planned.humidity_error_percent:g} %",
+        )
 
     def _begun(self, number: int) -> tuple[str, ...] | None:
         steps = self._plan.steps

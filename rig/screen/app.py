@@ -165,6 +165,8 @@ class BenchApp(App[int], inherit_bindings=False):
         screen = self.screen_stack[-1] if self.screen_stack else None  # none while the application ends
         if isinstance(screen, BenchScreen):
             screen.tick()
+        if self.work is not None:
+            self.work.take_codes()  # read while something else is on the screen: obeyed later, they would surprise
 
     def ring(self) -> None:
         """Ring the terminal's bell, if that is wished."""

@@ -21,7 +21,7 @@ from rig.screen.desk import ScanDesk
 from rig.screen.hands import Hands
 from rig.screen.record import recorded
 from rig.screen.view.board import Board, Phase
-from rig.screen.view.notices import AsideWanted, Notice, SerialWanted, WorkEnded
+from rig.screen.view.notices import AsideWanted, CodeRead, Notice, SerialWanted, WorkEnded
 from rig.screen.view.serials import Scan, judge_scan, names, read_scan
 from rig.screen.view.wording import Words, read_number
 from rig.sequencer.order_run import Job, OrderResult
@@ -88,6 +88,7 @@ class OrderWork:
         self._desk: ScanDesk | None = None
         self._signed_in: PersonSignedIn | None = None
         self._queued: str | None = None
+        self._codes: list[str] = []
         self._aside_said = False
         self._state_asked = False
         self._phase_since_s = time.monotonic()
@@ -108,6 +109,11 @@ class OrderWork:
                 came = True
         return came
 
+    def take_codes(self) -> tuple[str, ...]:
+        """What the code reader of the bench has read since this was asked last; to be entered like a scan here."""
+        codes, self._codes = tuple(self._codes), []
+        return codes
+
     def ask_state(self) -> None:
         """Ask the engine for the state of the lines, unless it still owes the last one."""
         if self._engine is not None and self.running and not self._state_asked:
@@ -122,6 +128,8 @@ class OrderWork:
         board, before = self.board, (self.board.phase, self.board.request)
         if isinstance(one, Stamped):
             board.take(one)
+        elif isinstance(one, CodeRead):
+            self._codes.append(one.text)
         else:
             board.notice(one)
             self._follow(one)
@@ -191,6 +199,7 @@ class OrderWork:
             desk,
             None if self.hands is None else self.hands.join,
             setup.speed,
+            on_code=lambda text: self._inbox.put(CodeRead(text)),
         )
         engine = self._engine = session.start(self._inbox.put)
         engine.when_done(lambda: self._inbox.put(_ended(engine)))

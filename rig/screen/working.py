@@ -190,6 +190,8 @@ class WorkingScreen(BenchScreen):
         if now_s - self._asked_s >= _STATE_EVERY_S:
             self._asked_s = now_s
             self.work.ask_state()
+        for code in self.work.take_codes():
+            self._enter(code)
         self._follow()
 
     def _follow(self, *, at_once: bool = False) -> None:

@@ -219,7 +219,8 @@ async def _scale(work: Work, check: Check) -> Finding:
 
 def _gauge_finding(work: Work, at_mm: list[int], read_mm: list[float]) -> Finding:
     figures = [figure for part, figure in work.figures if part == "target"]
-    port = work.bench.profile.target.gauge_port
+    gauge = work.bench.profile.target.gauge
+    port = None if gauge is None else gauge.port
     if abs(read_mm[1] - read_mm[0]) < (at_mm[1] - at_mm[0]) / 2:
         return Finding(
             Outcome.FAILED,

@@ -7,8 +7,9 @@ from enum import StrEnum
 from typing import Protocol, Self
 
 from hal.led import LedPattern
-from rig.events import ContactDue, Event, LedSeen, OutputRead, SupplyMeasured
+from rig.events import AirMeasured, ContactDue, Event, LedSeen, OutputRead, SupplyMeasured
 from rig.planning.plan import Answer, MakeContact, Plan
+from wiring.parts import AirProfile
 from wiring.terms import LedKind, Rail
 
 WITHOUT_SUPPLY, CONFIRMATION = "without supply", "confirmation"
@@ -71,6 +72,10 @@ class AnyWork(Protocol):
         """Current of an output that is on into its load."""
 
     @property
+    def planned_air(self) -> AirProfile:
+        """The air at the bench that the plan was made for, and how far it may be off."""
+
+    @property
     def led_fitted(self) -> bool:
         """Whether a pick-up sees the LED; else the person looks."""
 
@@ -94,6 +99,9 @@ class AnyWork(Protocol):
 
     async def measure_supply(self) -> SupplyMeasured:
         """Current and voltage of the unit, as far as the bench can tell."""
+
+    async def measure_air(self) -> AirMeasured | None:
+        """The air at the bench now; None where no probe is fitted."""
 
     async def clear_beam(self) -> None:
         """Take the target out of the beam."""

@@ -22,6 +22,7 @@ class Reason(StrEnum):
     HARNESS_SWAPPED = "harness-swapped"
     OVER_CURRENT = "over-current"
     SUPPLY_LOW = "supply-low"
+    AIR_CHANGED = "air-changed"
     OUTPUT_TYPE = "output-type"
     OUTPUT_OPEN = "output-open"
     OUTPUT_STUCK = "output-stuck"

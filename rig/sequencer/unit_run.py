@@ -9,6 +9,7 @@ from hal.errors import NoAnswer
 from rig.chronicle import Chronicle
 from rig.events import PersonSilent, UnitJudged
 from rig.sequencer.any_work import AnyWork
+from rig.sequencer.bench_air import confirm_air, doubt_air
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.work import Work
 
@@ -28,7 +29,8 @@ async def run_unit(work: Work, stages: Sequence[Stage]) -> Finding:
     """
     try:
         await work.bench.interlock.arm()
-        finding = await find(work, stages)
+        async with work.bench.watched():
+            finding = await find(work, stages)
     finally:
         work.bench.interlock.rest()
     await judge(work.chronicle, finding)
@@ -36,12 +38,15 @@ async def run_unit(work: Work, stages: Sequence[Stage]) -> Finding:
 
 
 async def find(work: _AnyWork, stages: Sequence[Callable[[_AnyWork], Awaitable[Finding | None]]]) -> Finding:
-    """What the stages find, at the bench or from the record."""
+    """What the stages find, at the bench or from the record, in the air that the plan was made for."""
     try:
+        finding = await doubt_air(work)
+        if finding is not None:
+            return finding
         for stage in stages:
             finding = await stage(work)
             if finding is not None:
-                return finding
+                return await confirm_air(work, finding)
     except NoAnswer as silence:
         work.note(PersonSilent(str(silence)))
         return undecided(Reason.NO_ANSWER, str(silence))

@@ -14,6 +14,7 @@ from hal.nest import Nest, OutputLevel
 from hal.operator import Request, RequestKind
 from rig.chronicle import Chronicle
 from rig.events import (
+    AirMeasured,
     ContactDue,
     ContactEnded,
     Event,
@@ -26,6 +27,7 @@ from rig.events import (
 from rig.planning.plan import Answer, MakeContact, Plan
 from rig.sequencer.any_work import CONFIRMATION, WITHOUT_SUPPLY, ContactMade, Moment, led_seen
 from rig.sequencer.output_type import Drive, drive, is_on, telling_load
+from wiring.parts import AirProfile
 from wiring.terms import LedKind, Rail
 
 # Flashing rates closer than this ratio are one pattern: units and pick-ups are not clocks. Its square is what
@@ -75,6 +77,11 @@ class Work:
         return self.supply_v / self.nest.profile.load_resistor_ohm
 
     @property
+    def planned_air(self) -> AirProfile:
+        """The air at the bench that the plan was made for, and how far it may be off."""
+        return self.bench.profile.air
+
+    @property
     def led_fitted(self) -> bool:
         """Whether a pick-up sees the LED; else the person looks."""
         return self.nest.led is not None
@@ -114,6 +121,15 @@ class Work:
         """Current and voltage of the unit, as far as the bench can tell."""
         supply = self.bench.supply
         measured = SupplyMeasured(await supply.current_a(), await supply.voltage_v())
+        self.chronicle.note(measured)
+        return measured
+
+    async def measure_air(self) -> AirMeasured | None:
+        """The air at the bench now; None where no probe is fitted."""
+        if self.planned_air.probe is None:
+            return None
+        air = await self.bench.air.read()
+        measured = AirMeasured(air.temperature_c, air.humidity_percent, air.pressure_kpa, air.source)
         self.chronicle.note(measured)
         return measured
 

@@ -32,6 +32,13 @@ class ResetWanted:
 
 
 @dataclass(frozen=True, slots=True)
+class CodeRead:
+    """The code reader of the bench has read something."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class WorkEnded:
     """The engine has ended its job: with a result, or with what ended it."""
 
@@ -39,4 +46,4 @@ class WorkEnded:
     failure: BaseException | None
 
 
-Notice = SerialWanted | AsideWanted | ResetWanted | WorkEnded
+Notice = SerialWanted | AsideWanted | ResetWanted | WorkEnded | CodeRead

@@ -9,7 +9,7 @@ import pytest
 
 from hal.errors import InstrumentError
 from hal.instruments.distance import DistanceGauge, start_gauge
-from hal.instruments.wire import GAUGE_BAUD, open_port
+from hal.instruments.wire import open_port
 from hal.simulated.clock import NS, run
 from hal.simulated.instruments import SimulatedGauge, SimulatedWire
 from hal.simulated.ptyport import on_pty
@@ -48,7 +48,7 @@ class OddGauge(SimulatedGauge):
 def gauge_on_wire(instead: dict[str, str] | None = None) -> tuple[DistanceGauge, SimulatedWire, Seen]:
     timeline = Timeline(asyncio.get_running_loop())
     seen = Seen(lambda: timeline.now_ns / NS)
-    wire = SimulatedWire(timeline, "gauge", OddGauge(seen, instead or {}), baud=GAUGE_BAUD)
+    wire = SimulatedWire(timeline, "gauge", OddGauge(seen, instead or {}), baud=19200)
     return DistanceGauge(wire, MOUNTED), wire, seen
 
 
@@ -149,7 +149,7 @@ def test_it_is_read_over_a_real_port() -> None:
         seen = Seen(loop.time)
         seen.seen_mm = lambda: 312.34  # type: ignore[method-assign]
         with on_pty(SimulatedGauge(seen, MOUNTED)) as port:
-            wire = open_port(port.name, GAUGE_BAUD)
+            wire = open_port(port.name, 19200)
             gauge = DistanceGauge(wire, MOUNTED)
             await gauge.start()
             before_s = loop.time()

@@ -9,12 +9,13 @@ import time
 import pytest
 
 from hal.errors import InstrumentError
-from hal.instruments.stage import StageDialect, StageDrive
-from hal.instruments.wire import STAGE_BAUD, open_port
+from hal.instruments.stage import StageDrive
+from hal.instruments.wire import open_port
 from hal.simulated.clock import run
 from hal.simulated.instruments import SimulatedStage, SimulatedWire
 from hal.simulated.ptyport import on_pty
 from hal.simulated.timeline import Timeline
+from wiring.instruments import StageDialect
 
 
 class RecordedStage(SimulatedStage):
@@ -37,7 +38,7 @@ class Setup:
     def __init__(self, rail) -> None:
         self.rail = rail
         self.stage = RecordedStage(rail)
-        self.wire = SimulatedWire(Timeline(asyncio.get_running_loop()), "stage", self.stage, baud=STAGE_BAUD)
+        self.wire = SimulatedWire(Timeline(asyncio.get_running_loop()), "stage", self.stage, baud=115200)
         self.drive = StageDrive(self.wire, speed_mm_s=1000.0, farthest_mm=2000.0)
 
     async def moved_once(self) -> Setup:
@@ -288,6 +289,43 @@ def test_a_report_in_the_ok_line_is_a_whole_report(make_rail):
     run(main())
 
 
+def test_a_controller_with_words_of_its_own_is_described_in_the_profile(make_rail):
+    """Its words are made up; the forms are those of RS-274."""
+    dialect = StageDialect(
+        set_up=("G21 G90 G94",),
+        home="G28.2 X0",
+        move="G1 X{mm} F60000",
+        report="POS?",
+        stop="%",
+        ok="DONE",
+        refusals=("Fault",),
+        chatter=("[", "DONE"),
+        position="<Pos,{mm},",
+        home_mm=5.0,
+    )
+    replies = {
+        "G21 G90 G94": "done",
+        "G28.2 X0": "done",
+        "G1 X120.500 F60000": "done",
+        "POS?": "<Pos,5.000,0>\r\n[note]\r\ndone",
+    }
+
+    async def main():
+        it = Setup(make_rail())
+        it.drive = StageDrive(it.wire, speed_mm_s=1000.0, farthest_mm=2000.0, dialect=dialect)
+        it.stage.instead.update(replies)
+        asyncio.get_running_loop().call_later(
+            0.15, lambda: it.stage.instead.update({"POS?": "<Pos,120.500,0>\r\ndone"})
+        )
+        await it.drive.start()
+        assert await it.drive.move_to(120.5) == 120.5
+        it.stage.instead["G1 X7.000 F60000"] = "FAULT 3"
+        with pytest.raises(InstrumentError, match=r"refused 'G1 X7\.000 F60000': 'FAULT 3'"):
+            await it.drive.move_to(7.0)
+
+    run(main())
+
+
 def test_the_simulated_stage_is_as_strict_as_a_real_one(make_rail):
     """RS-274 (second-hand): units, distance mode and feed form are modal, and nobody may rely on the rest."""
 
@@ -339,7 +377,7 @@ def test_a_move_costs_little(make_rail):
 def test_the_same_over_a_real_terminal(make_rail):
     async def main():
         with on_pty(RecordedStage(make_rail())) as port:
-            wire = open_port(port.name, STAGE_BAUD)
+            wire = open_port(port.name, 115200)
             drive = StageDrive(wire, speed_mm_s=1000.0, farthest_mm=2000.0)
             assert await drive.move_to(20.0) == 20.0
             asyncio.get_running_loop().call_later(0.05, port.unplug)

@@ -8,7 +8,7 @@ import pytest
 
 from hal.errors import InstrumentError
 from hal.instruments.supply import FixedSupply, ScpiSupply, error_words, start_supply
-from hal.instruments.wire import SUPPLY_BAUD, open_port
+from hal.instruments.wire import open_port
 from hal.simulated.clock import run
 from hal.simulated.instruments import SimulatedSupply, SimulatedWire
 from hal.simulated.ptyport import on_pty
@@ -37,7 +37,7 @@ class BadSupply(SimulatedSupply):
 def wire_to(physics, instead=None) -> SimulatedWire:
     timeline = Timeline(asyncio.get_running_loop())
     return SimulatedWire(
-        timeline, "supply", BadSupply(physics, {} if instead is None else instead), baud=SUPPLY_BAUD
+        timeline, "supply", BadSupply(physics, {} if instead is None else instead), baud=9600
     )
 
 
@@ -211,7 +211,7 @@ def test_a_fixed_supply_knows_its_voltage_and_measures_no_current():
 def test_the_same_over_a_real_terminal(loaded_supply):
     async def main():
         with on_pty(SimulatedSupply(loaded_supply)) as port:
-            wire = open_port(port.name, SUPPLY_BAUD)
+            wire = open_port(port.name, 9600)
             profile = PROFILE.model_copy(update={"port": port.name})
             supply = await start_supply(profile, {port.name: wire})
             await supply.on()

@@ -168,8 +168,8 @@ def test_units_noisier_than_sound_ones_get_larger_uncertainties_not_wrong_ones()
     faults = [{"kind": "noisy-echo", "factor": 2.5}]
     both = [measured(point_of(300.0), seed=seed, faults=faults) for seed in range(16)]
     errors = [error for result, there in both for error in misses(result, there)]
-    # Over 60 seeds it is one in eight: the data sheet's noise is no good start for such a unit.
-    assert sum(error > 1 for error in errors) <= 0.2 * len(errors)
+    # Over 40 seeds it is one in twelve: the data sheet's noise is no good start for such a unit.
+    assert sum(error > 1 for error in errors) <= 0.1 * len(errors)
     assert sum(not result.wanted_met for result, _ in both) >= 8
 
 

@@ -51,7 +51,7 @@ def test_every_figure_and_verdict_comes_out_of_the_record_again(made: Job) -> No
 @pytest.mark.parametrize(
     "fault",
     [
-        {"kind": "stores-wrongly", "offset_mm": 8.2},
+        {"kind": "stores-wrongly", "offset_mm": 8.6},
         {"kind": "stores-wrongly", "offset_mm": 30.0},
         {"kind": "noisy-echo", "factor": 15.0},
         {"kind": "wide-hysteresis", "percent": 3.2},

@@ -46,7 +46,7 @@ FAULTS: list[tuple[str, dict[str, Any], str, tuple[str, ...]]] = [
     (_HAND, {"kind": "pickup-fallen-off"}, "LED pick-up of nest A", ("-B11", "-X11:8", "GPIO7")),
     (_HAND, {"kind": "stage-stalled"}, "target", ("halted", "-A2")),
     (_HAND, {"kind": "stage-loses-steps", "offset_mm": 3}, "target", ("lost steps", "-A2")),
-    (_HAND, {"kind": "stage-late"}, "target", ("late", "-A2")),
+    (_HAND, {"kind": "stage-late", "after_s": 2.0}, "target", ("late", "-A2")),
     ("gauge", {"kind": "gauge-stuck"}, "target", ("stuck", "coupling")),
     ("gauge", {"kind": "gauge-silent", "after_s": 1.0}, "target", ("gauge", "cable")),
     ("gauge", {"kind": "target-misplaced", "offset_mm": 8}, "target", ("Place the target again",)),

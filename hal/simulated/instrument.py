@@ -1,0 +1,24 @@
+"""What every simulated instrument is to the wire that it hangs on."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable
+from typing import Final
+
+Transmit = Callable[[bytes, float], None]
+"""Takes bytes and the seconds until the instrument begins to send them."""
+
+
+class Instrument(ABC):
+    """Takes bytes and sends bytes; `transmit` is set by whatever it is plugged into."""
+
+    reply_s: Final = 0.002
+    """From the end of a question to the beginning of its answer."""
+
+    def __init__(self) -> None:
+        self.transmit: Transmit = lambda _data, _after_s: None
+
+    @abstractmethod
+    def receive(self, data: bytes) -> None:
+        """Take bytes as they come from the line."""
