@@ -146,16 +146,18 @@ class Harness:
             self.near[port].receiver(data)
 
     def _garbled(self, data: bytes) -> bytes:
-        """Every tenth character changed, lost or doubled."""
+        """Every tenth character changed, lost or doubled; a digit may become another, which no check sum tells."""
         out = bytearray()
         for byte in data:
-            match self._draw.randrange(30):
+            match self._draw.randrange(40):
                 case 0:
                     out.append(self._draw.randrange(256))
                 case 1:
                     pass
                 case 2:
                     out += bytes((byte, byte))
+                case 3 if chr(byte).isdigit():
+                    out.append(self._draw.choice(b"0123456789"))
                 case _:
                     out.append(byte)
         return bytes(out)
