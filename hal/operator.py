@@ -25,11 +25,12 @@ class RequestKind(StrEnum):
     PRESS_STOP = "press-stop"
     LIGHT_PICKUP = "light-pickup"
     DARKEN_PICKUP = "darken-pickup"
+    MEASURE_DISTANCE = "measure-distance"
 
     @property
     def wants_number(self) -> bool:
         """Whether the answer is a number, not 'done'."""
-        return self is RequestKind.READ_SCALE
+        return self in (RequestKind.READ_SCALE, RequestKind.MEASURE_DISTANCE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -523,6 +523,25 @@ class SelfCheckEnded(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ReferenceRead(Event):
+    """A reference distance: where the target was by its own scale, and what the reference said."""
+
+    kind: ClassVar[str] = "reference-read"
+    shown_mm: float
+    true_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationMade(Event):
+    """A nest of a rig was calibrated; the whole of it, which the store keeps by its hash too."""
+
+    kind: ClassVar[str] = "calibration-made"
+    rig: str
+    nest: str
+    calibration: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
 class Stamped:
     """An event with its place in time: nanoseconds of the engine's clock, and UTC for the record."""
 

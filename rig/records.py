@@ -7,6 +7,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from rig.calibration.calibration import Calibration
+from rig.calibration.history import calibration_before
 from rig.events import Event, OrderInputs, OrderStarted, Stamped, UnitJudged, UnitStarted, Verdict
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
 from rig.recount.attempt import Attempt
@@ -138,6 +140,10 @@ class Records:
         """What two persons have decided by hand of an attempt, with when; None if nothing was, or stands."""
         row = first_row(self._database, DECISION, {"bench": listed.bench, "first": listed.first})
         return None if row is None else stamped_from(*row)
+
+    def calibration(self, listed: Listed, rig: str) -> Calibration | None:
+        """The calibration of its rig under which an attempt was made; None if there was none."""
+        return calibration_before(self._database, rig, listed.first, listed.bench)
 
     def uuid_of(self, bench: int) -> str:
         """What tells a bench apart everywhere, by its number in the store at hand."""

@@ -14,6 +14,7 @@ from hal.bench import Bench, open_bench
 from hal.errors import BenchError
 from hal.operator import Request
 from hal.simulated.benchfile import BenchFile
+from rig.calibration.using import correct_by_calibration
 from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
 from rig.events import PersonSignedIn
@@ -186,6 +187,7 @@ class Session(BenchSession[OrderResult]):
 
     async def work(self, bench: Bench, chronicle: Chronicle) -> OrderResult:
         """Unit after unit."""
+        correct_by_calibration(bench, self.journal)
         if bench.code_reader is not None:
             bench.code_reader.on_code.append(self.on_code)
         desk = self.desk or Listed(self.serials or self.job.order.unit_serials(), self.signed_in)

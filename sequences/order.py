@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from enum import StrEnum
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Annotated
@@ -159,6 +160,13 @@ class Setting(DataModel):
             )
 
 
+class CalibrationNeed(StrEnum):
+    """What becomes of work on a rig that is not within its calibration: refused, or marked on its papers."""
+
+    NEEDED = "needed"
+    MARKED = "marked"
+
+
 class CheckPlan(DataModel):
     """How thoroughly each unit is proved after teaching."""
 
@@ -187,6 +195,10 @@ class CheckPlan(DataModel):
         3.0, ge=1, le=20, description="wait before a reading, in response times of the sensor type"
     )
     near_blind_zone: bool = Field(True, description="also check close to the end of the blind zone")
+    calibration: CalibrationNeed = Field(
+        CalibrationNeed.MARKED,
+        description="needed: no work on a rig that is not calibrated, or overdue; marked: the papers say so",
+    )
     ends: bool = Field(
         False,
         description="also measure where the blind zone ends, if a unit detects from there on (measured)",

@@ -116,6 +116,9 @@ class PersonTruth(DataModel):
     reading_mm: Annotated[
         float, Field(ge=0, le=100, description="half-width of the error of reading the scale, in mm")
     ] = 0.3
+    measuring_mm: Annotated[
+        float, Field(ge=0, le=100, description="half-width of the error of measuring by a reference, in mm")
+    ] = 0.05
 
 
 class GaugeTruth(DataModel):

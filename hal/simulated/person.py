@@ -49,6 +49,7 @@ class Person:
             RequestKind.READ_SCALE: self._read_scale,
             RequestKind.PRESS_STOP: self._press_stop,
             RequestKind.LIGHT_PICKUP: lambda request: self._shine(request, True),
+            RequestKind.MEASURE_DISTANCE: self._measure_distance,
             RequestKind.DARKEN_PICKUP: lambda request: self._shine(request, False),
         }
 
@@ -191,6 +192,11 @@ class Person:
         number = round(read_mm / _DIVISION_MM) * _DIVISION_MM
         self._after(_SETTLE_S, lambda: self._say_number(request, number))
         return None
+
+    def _measure_distance(self, request: Request) -> None:
+        error_mm = self._draw.uniform(-self._truth.measuring_mm, self._truth.measuring_mm)
+        number = round(self._world.target.true_mm + error_mm, 2)
+        self._after(_SETTLE_S, lambda: self._say_number(request, number))
 
     def _press_stop(self, _: Request) -> float:
         self._world.coils.press_stop(True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Callable
 
 from hal.errors import InstrumentError, Refused, TripCause, Tripped
 from hal.instruments.stage import StageDrive
@@ -16,8 +17,15 @@ from wiring.profile import TargetProfile
 _SWING = OutputId(Job.SWING)
 
 
+def _as_it_is(position_mm: float) -> float:
+    return position_mm
+
+
 class StageTarget:
-    """Moves by itself, only while the interlock is armed; a trip stops it. Swing energised = out of the beam."""
+    """Moves by itself, only while the interlock is armed; a trip stops it. Swing energised = out of the beam.
+
+    `correction` turns a distance from the sensing face into the one that the drive is sent to, by its calibration.
+    """
 
     def __init__(self, profile: TargetProfile, drive: StageDrive, interlock: Interlock, waits: Waits) -> None:
         assert profile.swing is not None, "the profile model demands a swing for a stage"
@@ -28,6 +36,7 @@ class StageTarget:
         self._drive = drive
         self._interlock = interlock
         self._waits = waits
+        self.correction: Callable[[float], float] = _as_it_is
         self._out = True  # unknown at first, so the first move waits for the swing
         self._swing_takes_s = profile.swing.settle_s + profile.swing_s
         interlock.on_trip.append(self._tripped)
@@ -44,7 +53,7 @@ class StageTarget:
         self._demand_armed()
         self.position_mm = None
         try:
-            await self._drive.move_to(position_mm)
+            await self._drive.move_to(self._sent_mm(position_mm))
         except InstrumentError:
             if self._interlock.causes:
                 raise Tripped(self._interlock.causes[0]) from None
@@ -61,6 +70,11 @@ class StageTarget:
     async def cover(self) -> None:
         """Move to the nearest position; raises what `move_to` raises."""
         await self.move_to(self._profile.nearest_mm)
+
+    def _sent_mm(self, position_mm: float) -> float:
+        """Where the drive is sent: the calibration accounts for what the ends of its way cut off."""
+        near_mm, far_mm = self.reach_mm
+        return min(max(self.correction(position_mm), near_mm), far_mm)
 
     def close(self) -> None:
         """Stop the stage."""

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 from rig.by_hand import by_hand_words
+from rig.calibration.using import words_of
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.writing import write_file
 from rig.events import DecidedByHand
@@ -16,12 +20,14 @@ from rig.papers.paper_html import paper_html
 from rig.papers.paper_pdf import paper_pdf
 from rig.papers.report import report
 from rig.papers.report_facts import ReportFacts, report_of
+from rig.papers.setting_facts import SettingFacts
 from rig.papers.tries import NEEDED
 from rig.records import Listed, Records
 from rig.recount.recount import recount
 from rig.software import software_version
 from rig.store.private import private_folder
 from wiring.plainwords import printable, safe_name
+from wiring.profile import RigProfile
 
 
 def made_by() -> str:
@@ -37,9 +43,10 @@ def certificate_facts(records: Records, attempts: Sequence[Listed], order: str |
     chosen = own[-1]
     attempt = records.attempt(chosen)
     later = (*_by_hand(records, chosen), *_later(attempts, chosen))
-    return certificate_of(
+    facts = certificate_of(
         attempt, recount(attempt), person=chosen.person, seal=records.seal(chosen), later=later
     )
+    return replace(facts, setting=_calibrated(records, chosen, facts.setting))
 
 
 def order_facts(records: Records, number: str) -> ReportFacts:
@@ -49,7 +56,21 @@ def order_facts(records: Records, number: str) -> ReportFacts:
         own = [one for one in records.attempts(serial) if one.order == number]
         return " ".join(_by_hand(records, own[-1])) if own else ""
 
-    return report_of(number, records.of_order(number, *NEEDED), decided)
+    facts = report_of(number, records.of_order(number, *NEEDED), decided)
+    if facts.setting is None or not facts.units:
+        return facts
+    own = [one for one in records.attempts(facts.units[-1].last.serial) if one.order == number]
+    return replace(facts, setting=_calibrated(records, own[-1], facts.setting))
+
+
+def _calibrated(records: Records, chosen: Listed, setting: SettingFacts) -> SettingFacts:
+    """The setting with what stands of the calibration under which an attempt was made, where there was one."""
+    calibration, inputs = records.calibration(chosen, setting.rig), records.attempt(chosen).inputs
+    if calibration is None or inputs is None:
+        return setting
+    rig = RigProfile.model_validate_json(json.dumps(inputs.rig))
+    day = datetime.fromisoformat(chosen.began_utc).date()
+    return replace(setting, calibration=words_of(calibration, rig, day))
 
 
 def _by_hand(records: Records, chosen: Listed) -> Iterator[str]:

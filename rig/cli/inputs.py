@@ -81,6 +81,33 @@ def read_bench(
         raise GiveUp(Exit.BAD_INPUT, f"{options.bench or 'sound'}: {misfit}") from None
 
 
+_ANY_KIND = "barrel-18-rail"
+"""Of what the units are that lie ready at a simulated bench on which none is taught."""
+
+
+def bare_bench(options: Namespace, profile: RigProfile, library: Library) -> BenchFile | None:
+    """The simulated bench for work on the rig itself, said aloud; None on a board."""
+    bench_file = read_bench(options, profile, library, _ANY_KIND)
+    if bench_file is not None:
+        narrate("SIMULATED BENCH: no hardware is touched.")
+    return bench_file
+
+
+def within_calibration_or_give_up(order: Order, profile: RigProfile, journal: Path) -> None:
+    """Refuse an order that needs a calibrated rig on one that is not."""
+    from datetime import datetime
+
+    from rig.calibration.using import refusal_by_calibration
+    from rig.journal import JournalError
+
+    try:
+        words = refusal_by_calibration(order, profile, journal, datetime.now().astimezone().date())
+    except JournalError as failure:
+        raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+    if words:
+        raise GiveUp(Exit.BENCH_FAULT, words)
+
+
 def data_folder(given: Path | None) -> Path:
     """Where the records go: as given, else TEACHRIG_DATA, else the user's data folder."""
     from platformdirs import user_data_path

@@ -18,6 +18,7 @@ from rig.cli.inputs import (
     read_order,
     read_profile,
     signed_in_by,
+    within_calibration_or_give_up,
 )
 from rig.cli.json_text import json_text
 from rig.cli.layout import Page
@@ -76,6 +77,7 @@ def work_through(
     journal = data_folder(options.data) / JOURNAL_NAME
     if purpose is Purpose.SET:
         may_teach_or_give_up(profile, journal)
+    within_calibration_or_give_up(order, profile, journal)
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if bench_file is not None:
         bench_file = furnish(bench_file, plan)

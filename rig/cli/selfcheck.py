@@ -10,7 +10,7 @@ from typing import Any
 from rich.text import Text
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
-from rig.cli.inputs import data_folder, open_library, read_or_give_up, read_profile
+from rig.cli.inputs import bare_bench, data_folder, open_library, read_profile
 from rig.cli.layout import Page
 from rig.cli.progress import Watch
 from rig.journal import JournalError
@@ -47,16 +47,7 @@ def command(options: Namespace) -> int:
     """Check the rig; 0 passed, 1 worn or not finished, 3 failed."""
     library = open_library()
     profile = read_profile(options.rig, library)
-    bench_file = None
-    if profile.back_end == "simulated":
-        bench_file = read_or_give_up(lambda: library.read_bench(options.bench or "sound"))
-        bench_file = bench_file.as_ordered("barrel-18-rail")
-        narrate("SIMULATED BENCH: no hardware is touched.")
-    elif options.bench or options.real_time:
-        words = (
-            f"--bench and --real-time belong to the simulated bench; {profile.name} is a board (given --rig "
-        )
-        raise GiveUp(Exit.BAD_INPUT, f"{words}{options.rig}); allowed: --rig simulated, or leave them out")
+    bench_file = bare_bench(options, profile, library)
     journal = data_folder(options.data) / JOURNAL_NAME
     try:
         earlier = history_of(journal, profile.name).figures

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import TypeVar
 
+from rig.calibration.using import refusal_by_calibration
 from rig.jobs import job_of
 from rig.library import Library
 from rig.planning.compile import make_plan
@@ -54,6 +56,11 @@ class Bench:
             plan = make_plan(order, sensor_type, self.profile)
         except PlanRefused as refused:
             raise CannotStart(f"order {order.number} cannot be done:\n{refused}") from None
+        refusal = refusal_by_calibration(
+            order, self.profile, self.journal, datetime.now().astimezone().date()
+        )
+        if refusal:
+            raise CannotStart(refusal)
         bench_file = None
         if self.holds is not None:
             holds = self.holds

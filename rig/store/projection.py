@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from rig.events import (
+    CalibrationMade,
     Corrected,
     DecidedByHand,
     DocumentMade,
@@ -183,6 +184,11 @@ def _decision(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     yield _DECISION, values
 
 
+def _calibrated(_: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
+    sha256, text = content_of(body["calibration"])
+    yield _CONTENT, {"sha256": sha256, "kind": "calibration", "body": text}
+
+
 _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] = {
     OrderStarted.kind: _order_started,
     OrderInputs.kind: _order_inputs,
@@ -194,4 +200,5 @@ _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] =
     DocumentMade.kind: _document,
     Corrected.kind: _correction,
     DecidedByHand.kind: _decision,
+    CalibrationMade.kind: _calibrated,
 }

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from rig.events import (
+    CalibrationMade,
     Corrected,
     DecidedByHand,
     DocumentMade,
@@ -25,7 +26,16 @@ from rig.store.database import Database, first_row
 
 CLOSING = frozenset(
     one.kind
-    for one in (UnitJudged, OrderEnded, WorkCutOff, DocumentMade, Corrected, DecidedByHand, SelfCheckEnded)
+    for one in (
+        UnitJudged,
+        OrderEnded,
+        WorkCutOff,
+        DocumentMade,
+        Corrected,
+        DecidedByHand,
+        SelfCheckEnded,
+        CalibrationMade,
+    )
 )
 """Kinds of entries with which the account up to there is sealed."""
 

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from rig.cli.parsing.common import Commands, add, add_bench_file, add_json, add_output, add_rig
+from argparse import ArgumentParser, ArgumentTypeError
+
+from rig.cli.parsing.common import (
+    Commands,
+    add,
+    add_bench_file,
+    add_json,
+    add_output,
+    add_rig,
+    whole_number,
+)
 
 
 def add_commands(commands: Commands) -> None:
@@ -12,6 +22,7 @@ def add_commands(commands: Commands) -> None:
     _add_service(commands)
     _add_doctor(commands)
     _add_selfcheck(commands)
+    _add_calibrate(commands)
 
 
 def _add_rig(commands: Commands) -> None:
@@ -67,7 +78,56 @@ def _add_selfcheck(commands: Commands) -> None:
         "check the rig before the day's work, about a minute: relays, read-back, heartbeat, stop button, target",
         "teachrig selfcheck --bench sound",
     )
+    _add_work_on_the_rig(parser)
+
+
+def _add_calibrate(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "calibrate",
+        "measure the target's places by a reference, fit zero and scale with uncertainty, and keep it",
+        'teachrig calibrate --reference "gauge blocks, set 2" --reference-error 0.05',
+    )
+    parser.add_argument(
+        "--reference", required=True, metavar="WORDS", help="with what the distances are measured"
+    )
+    parser.add_argument(
+        "--reference-error",
+        required=True,
+        type=_error_mm,
+        metavar="MM",
+        help="the reference is right within this, in mm",
+    )
+    parser.add_argument(
+        "--places", type=_places, default=11, metavar="N", help="how many places (default: 11; slots: all)"
+    )
+    parser.add_argument(
+        "--valid-days", type=_days, default=365, metavar="N", help="how long it holds (default: 365 days)"
+    )
+    parser.add_argument("--by", metavar="NAME", help="who measures, for the record")
+    _add_work_on_the_rig(parser)
+
+
+def _add_work_on_the_rig(parser: ArgumentParser) -> None:
     add_rig(parser)
     add_bench_file(parser)
     parser.add_argument("--real-time", action="store_true", help="run the simulated bench in real time")
     add_output(parser)
+
+
+def _places(text: str) -> int:
+    return whole_number(text, 4, 100)
+
+
+def _days(text: str) -> int:
+    return whole_number(text, 1, 3650)
+
+
+def _error_mm(text: str) -> float:
+    try:
+        error_mm = float(text)
+    except ValueError:
+        error_mm = -1.0
+    if not 0.0 < error_mm <= 20.0:
+        raise ArgumentTypeError(f"given {text!r}; allowed: a number of mm above 0, up to 20")
+    return error_mm

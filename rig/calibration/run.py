@@ -1,0 +1,71 @@
+"""Calibrating on an open bench: the target goes from place to place, a person types what the reference says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from hal.bench import Bench
+from hal.operator import NumberRange, Request, RequestKind
+from rig.calibration.calibration import Calibration, due_day
+from rig.chronicle import Chronicle
+from rig.events import Asked, CalibrationMade, ReferenceRead
+from wiring.profile import TargetKind
+
+_PATIENCE_S = 600.0
+# A number beyond this from where the target was sent is a slip of the finger or of the reference.
+_SLIP_MM, _SLIP_SHARE = 20.0, 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """How a calibration is to be made."""
+
+    places_mm: tuple[float, ...]
+    reference: str
+    reference_error_mm: float
+    person: str
+    made: date
+    valid_days: int
+
+
+async def calibrate(bench: Bench, chronicle: Chronicle, wanted: Wanted) -> Calibration:
+    """Go to every place, ask, fit and note; raises what the bench raises, and JournalError."""
+    nest = bench.profile.nest[0].name
+
+    def note(request: Request) -> None:
+        chronicle.note(Asked(str(request.kind), request.text, request.position_mm))
+
+    bench.operator.on_request.append(note)
+    read_mm = [await _read(bench, chronicle, nest, place_mm, wanted) for place_mm in wanted.places_mm]
+    calibration = Calibration(
+        bench.profile.name,
+        nest,
+        wanted.places_mm,
+        tuple(read_mm),
+        wanted.reference,
+        wanted.reference_error_mm,
+        wanted.person,
+        wanted.made.isoformat(),
+        due_day(wanted.made, wanted.valid_days).isoformat(),
+    )
+    chronicle.note(CalibrationMade(bench.profile.name, nest, calibration.content()))
+    await chronicle.durable()
+    return calibration
+
+
+async def _read(bench: Bench, chronicle: Chronicle, nest: str, place_mm: float, wanted: Wanted) -> float:
+    if bench.profile.target.kind is TargetKind.STAGE:
+        await bench.interlock.arm()
+    await bench.target.move_to(place_mm)
+    bench.interlock.rest()
+    slip_mm = _SLIP_MM + _SLIP_SHARE * place_mm
+    request = Request(
+        RequestKind.MEASURE_DISTANCE,
+        f"Measure from the sensing face in nest {nest} to the target with the {wanted.reference}, and type the "
+        "distance in mm.",
+        number=NumberRange(place_mm - slip_mm, place_mm + slip_mm),
+    )
+    true_mm = await bench.operator.ask_number(request, timeout_s=_PATIENCE_S)
+    chronicle.note(ReferenceRead(place_mm, true_mm))
+    return true_mm

@@ -1,0 +1,60 @@
+"""Work within the calibration: the stage is corrected by it, orders that need one are refused, papers tell it."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import partial
+from pathlib import Path
+
+from hal.bench import Bench
+from hal.target import StageTarget
+from rig.calibration.calibration import Calibration, objections, sent_for
+from rig.calibration.history import calibration_of
+from rig.store.hashing import content_of
+from sequences.order import CalibrationNeed, Order
+from wiring.profile import RigProfile, TargetKind
+
+
+def correct_by_calibration(bench: Bench, journal: Path | None) -> None:
+    """Send a stage to true distances, by the last calibration of its rig; raises JournalError."""
+    calibration = None if journal is None else calibration_of(journal, bench.profile.name)
+    if calibration is not None and isinstance(bench.target, StageTarget):
+        bench.target.correction = partial(sent_for, calibration)
+
+
+def refusal_by_calibration(order: Order, profile: RigProfile, journal: Path, today: date) -> str:
+    """Why an order that needs a calibrated rig is not worked on; empty if it may be. Raises JournalError."""
+    if order.checks.calibration is not CalibrationNeed.NEEDED:
+        return ""
+    why = doubts(calibration_of(journal, profile.name), profile, today)
+    if not why:
+        return ""
+    return (
+        f"order {order.number} needs a calibrated rig (checks.calibration), and {why}: "
+        f"teachrig calibrate --rig {profile.name}"
+    )
+
+
+def doubts(calibration: Calibration | None, profile: RigProfile, today: date) -> str:
+    """Why work on a day is outside the calibration; empty if it is within."""
+    if calibration is None:
+        return f"rig {profile.name} was never calibrated"
+    if calibration.overdue(today):
+        return f"the calibration of rig {profile.name} was due on {calibration.due}"
+    return "; ".join(objections(calibration, profile.target))
+
+
+def words_of(calibration: Calibration, profile: RigProfile, day: date) -> str:
+    """What a paper says of the calibration under which a unit was worked on."""
+    first_mm, last_mm = calibration.shown_mm[0], calibration.shown_mm[-1]
+    sha256, _ = content_of(calibration.content())
+    u_first_mm, u_last_mm = calibration.u_mm(first_mm), calibration.u_mm(last_mm)
+    corrected = ", corrected by it" if profile.target.kind is TargetKind.STAGE else ", not corrected"
+    told = (
+        f"Distances calibrated on {calibration.day} with {calibration.reference}, due {calibration.due}: zero "
+        f"{calibration.zero_mm:+.2f} mm, scale {calibration.scale:.5f}{corrected}; expanded uncertainty (95 %) "
+        f"{u_first_mm:.2f} mm at {first_mm:g} mm, {u_last_mm:.2f} mm at {last_mm:g} mm. "
+        f"Record {sha256[:16]}. Currents and times rest on the limits of error that the rig's profile states."
+    )
+    why = doubts(calibration, profile, day)
+    return f"OUTSIDE ITS CALIBRATION: {why}. {told}" if why else told
