@@ -106,7 +106,6 @@ class SimulatedSupply(LineInstrument):
         return {
             "*IDN?": lambda _: "Simulated bench,24 V supply,1,1.0",
             "*RST": self._reset,
-            "*OPC?": lambda _: "1",
             "[SOURce:]VOLTage[:LEVel][:IMMediate][:AMPLitude]": self._set_voltage,
             "[SOURce:]VOLTage[:LEVel][:IMMediate][:AMPLitude]?": lambda _: f"{self._voltage_v:.3f}",
             "[SOURce:]CURRent[:LEVel][:IMMediate][:AMPLitude]": self._set_limit,

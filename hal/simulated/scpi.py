@@ -11,6 +11,12 @@ Obey = Callable[[str], str | None]
 
 _QUEUE_LENGTH = 10
 
+# Bits of the event status register and the status byte: IEEE 488.2, 11.5.1 and 11.2 (from memory).
+_POWER_ON, _OPERATION_COMPLETE = 128, 1
+_CLASS_BITS = {1: 32, 2: 16, 3: 8, 4: 4}  # command, execution, device, query error, by hundreds of the code
+_ERRORS_WAIT, _EVENT_SUMMARY, _SERVICE = 4, 32, 64
+_BYTE = 255
+
 # SCPI-99 volume 2, 21.8
 _WORDS = {
     0: "No error",
@@ -38,14 +44,35 @@ class ScpiError(Exception):
 class ScpiParser:
     """Obeys program messages; each key is a header as manuals print it, `[SOURce:]VOLTage[:LEVel]?`.
 
-    Capitals are the short form, brackets may be left out. `SYSTem:ERRor[:NEXT]?` and `*CLS` are built in.
+    Capitals are the short form, brackets may be left out. Built in is what every instrument has: the error queue,
+    and the common commands of IEEE 488.2 but for `*IDN?` and `*RST`.
     """
 
     def __init__(self, commands: Mapping[str, Obey]) -> None:
         self._queue: deque[int] = deque()
-        own: dict[str, Obey] = {"SYSTem:ERRor[:NEXT]?": self._next_error, "*CLS": self._clear}
-        self._headers = [(_header_pattern(header), obey) for header, obey in (own | dict(commands)).items()]
+        self._events = _POWER_ON
+        self._enabled = {"*ESE": 0, "*SRE": 0}
+        own = self._common_commands() | dict(commands)
+        self._headers = [(_header_pattern(header), obey) for header, obey in own.items()]
         self._known: dict[str, Obey] = {}
+
+    def _common_commands(self) -> dict[str, Obey]:
+        return {
+            "SYSTem:ERRor[:NEXT]?": self._next_error,
+            "SYSTem:ERRor:COUNt?": lambda _: str(len(self._queue)),
+            "SYSTem:VERSion?": lambda _: "1999.0",
+            "*CLS": self._clear,
+            "*ESE": lambda parameter: self._enable("*ESE", parameter),
+            "*ESE?": lambda _: str(self._enabled["*ESE"]),
+            "*ESR?": self._take_events,
+            "*OPC": self._complete,
+            "*OPC?": lambda _: "1",  # nothing here goes on after its command
+            "*SRE": lambda parameter: self._enable("*SRE", parameter),
+            "*SRE?": lambda _: str(self._enabled["*SRE"]),
+            "*STB?": lambda _: str(self._status_byte()),
+            "*TST?": lambda _: "0",
+            "*WAI": nothing,
+        }
 
     def obey(self, message: str) -> str:
         """Obey one program message and return its answers joined by `;`, or nothing."""
@@ -75,6 +102,7 @@ class ScpiParser:
         return self._known[path]
 
     def _note(self, code: int) -> None:
+        self._events |= _CLASS_BITS[-code // 100]
         if len(self._queue) == _QUEUE_LENGTH:
             self._queue[-1] = -350
         else:
@@ -88,6 +116,24 @@ class ScpiParser:
     def _clear(self, parameter: str) -> None:
         nothing(parameter)
         self._queue.clear()
+        self._events = 0
+
+    def _enable(self, register: str, parameter: str) -> None:
+        self._enabled[register] = int(number(parameter, "", 0, _BYTE))
+
+    def _take_events(self, parameter: str) -> str:
+        nothing(parameter)
+        events, self._events = self._events, 0
+        return str(events)
+
+    def _complete(self, parameter: str) -> None:
+        nothing(parameter)
+        self._events |= _OPERATION_COMPLETE
+
+    def _status_byte(self) -> int:
+        status = _ERRORS_WAIT if self._queue else 0
+        status |= _EVENT_SUMMARY if self._events & self._enabled["*ESE"] else 0
+        return status | (_SERVICE if status & self._enabled["*SRE"] else 0)
 
 
 def nothing(parameter: str) -> None:

@@ -14,37 +14,46 @@ import hal.board
 from hal.bench import Bench
 from hal.simulated import simulate
 from hal.simulated.benchfile import BenchFile
-from hal.simulated.instruments import SimulatedStage, SimulatedSupply
+from hal.simulated.instruments import make_instruments
 from hal.simulated.ptyport import PtyPort
-from rig.events import ContactEnded, Verdict
+from rig.events import AirMeasured, ContactEnded, Verdict
 from rig.journal import read_journal
 from rig.planning.plan import MakeContact
 from sequences.order import CheckPlan
 from tests.hal.board.copper import board_pins
 from tests.rig.planned import STAGE, job
 from tests.rig.test_session import QUICK, run, session_of
-from wiring.profile import RigProfile
+from wiring.profile import CodeReaderProfile, ProbeProfile, RigProfile
 
 BENCH = BenchFile.model_validate({"title": "test", **QUICK})
 
 
 @pytest.fixture
-def ports() -> Iterator[dict[str, PtyPort]]:
-    """Two serial ports of this machine: pseudo-terminals."""
-    with PtyPort() as supply, PtyPort() as stage:
-        yield {"supply": supply, "stage": stage}
+def ports() -> Iterator[list[PtyPort]]:
+    """Four serial ports of this machine: pseudo-terminals."""
+    with ExitStack() as stack:
+        yield [stack.enter_context(PtyPort()) for _ in range(4)]
 
 
-def with_ports(rig: RigProfile, ports: dict[str, PtyPort]) -> RigProfile:
+def with_ports(rig: RigProfile, ports: list[PtyPort]) -> RigProfile:
     """The rig as a board has it."""
-    supply = rig.supply.model_copy(update={"port": ports["supply"].name})
-    target = rig.target.model_copy(update={"port": ports["stage"].name})
-    return rig.model_copy(update={"supply": supply, "target": target, "back_end": "gpio"})
+    supply, stage, probe, reader = (port.name for port in ports)
+    return with_instruments(rig, supply, stage, probe, reader).model_copy(update={"back_end": "gpio"})
 
 
-def solder(
-    monkeypatch: pytest.MonkeyPatch, ports: dict[str, PtyPort], stack: ExitStack, bench: BenchFile
-) -> None:
+def with_instruments(rig: RigProfile, supply: str, stage: str, probe: str, reader: str) -> RigProfile:
+    """The rig with every instrument that a stage leaves room for."""
+    return rig.model_copy(
+        update={
+            "supply": rig.supply.model_copy(update={"port": supply}),
+            "target": rig.target.model_copy(update={"port": stage}),
+            "air": rig.air.model_copy(update={"probe": ProbeProfile(port=probe)}),
+            "code_reader": CodeReaderProfile(port=reader),
+        }
+    )
+
+
+def solder(monkeypatch: pytest.MonkeyPatch, ports: list[PtyPort], stack: ExitStack, bench: BenchFile) -> None:
     """Let a board profile open a board whose lines and ports end in simulated relays and instruments."""
     really_opened = hal.board.open_board_bench
 
@@ -52,12 +61,10 @@ def solder(
         profile: RigProfile, tell: Callable[[str], object], *, wake_early_s: float = 0.0
     ) -> Bench:
         simulated = simulate(profile, bench, asyncio.get_running_loop())
-        target, world = profile.target, simulated.world
-        assert target.speed_mm_s is not None
-        ports["supply"].serve(SimulatedSupply(world.supply))
-        ports["stage"].serve(
-            SimulatedStage(world.target, travel_mm=target.farthest_mm, speed_mm_s=target.speed_mm_s)
-        )
+        instruments = make_instruments(simulated.world, profile)
+        for port in ports:
+            port.serve(instruments[port.name])
+        asyncio.get_running_loop().call_later(1.0, simulated.world.code_reader.scan, "QOC-2")
         pins = stack.enter_context(board_pins(simulated, profile, tell=tell))
         monkeypatch.setattr(hal.board, "_pins", lambda *_: pins)
         opened = await really_opened(profile, tell, wake_early_s=wake_early_s)
@@ -68,20 +75,22 @@ def solder(
 
 
 def test_an_order_on_a_board_ends_as_on_the_simulated_bench(
-    tmp_path: Path, ports: dict[str, PtyPort], monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, ports: list[PtyPort], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     target = STAGE.target.model_copy(update={"speed_mm_s": 2000.0, "farthest_mm": 800.0, "swing_s": 0.1})
     rig = STAGE.model_copy(update={"target": target})
+    rig = with_instruments(rig, "sim:supply", "sim:stage", "sim:probe", "sim:reader")
     quick_checks = CheckPlan(readings=1, settle_factor=1.5)
     made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)
     quick, _ = run(session_of(BENCH, None, units=2, job=made))
 
     notices: list[str] = []
+    codes: list[str] = []
     path = tmp_path / "journal.sqlite3"
     with ExitStack() as stack:
         solder(monkeypatch, ports, stack, BENCH.as_ordered("barrel-18-rail", made.order.setting.output_type))
         one = session_of(None, path, units=2, job=made, rig=with_ports(rig, ports))
-        real, _ = run(replace(one, notice=notices.append))
+        real, _ = run(replace(one, notice=notices.append, on_code=codes.append))
 
     def verdicts(result: object) -> list[tuple[object, ...]]:
         units = result.units  # type: ignore[attr-defined]
@@ -91,7 +100,12 @@ def test_an_order_on_a_board_ends_as_on_the_simulated_bench(
     assert verdicts(real) == verdicts(quick)
     assert [unit.finding.verdict for unit in real.units] == [Verdict.BAD, Verdict.GOOD]
     assert notices == ["GPIO: 15 lines on gpiochip0 [board-pins]"]
+    assert codes == ["QOC-2"]
+    events = [stamped.event for stamped in read_journal(path)]
+    # Before each unit, and before the verdict on each; at 23 °C as in the bench file.
+    air = [event for event in events if isinstance(event, AirMeasured)]
+    assert [(one.temperature_c, one.humidity_percent) for one in air] == 4 * [(23.0, 50.0)]
     planned = [step for step in made.plan.steps if isinstance(step, MakeContact)]
-    ended = [stamped.event for stamped in read_journal(path) if isinstance(stamped.event, ContactEnded)]
+    ended = [event for event in events if isinstance(event, ContactEnded)]
     for step, contact in zip(planned, ended, strict=True):
         assert step.shortest_s <= contact.length_s <= step.longest_s

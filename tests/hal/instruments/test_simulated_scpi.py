@@ -141,3 +141,51 @@ def test_it_measures_what_flows_and_not_what_was_set(supply):
 def test_identity_has_four_fields(supply):
     """IEEE 488.2, 10.14 (second-hand): maker, model, serial number, firmware."""
     assert len(supply("*IDN?").split(",")) == 4
+
+
+# IEEE 488.2, 10.1 to 10.39 (second-hand): what every instrument has to obey.
+MANDATORY = (
+    "*CLS",
+    "*ESE 0",
+    "*ESE?",
+    "*ESR?",
+    "*IDN?",
+    "*OPC",
+    "*OPC?",
+    "*RST",
+    "*SRE 0",
+    "*SRE?",
+    "*STB?",
+    "*TST?",
+    "*WAI",
+)
+
+
+@pytest.mark.parametrize("command", MANDATORY)
+def test_every_mandatory_common_command_is_obeyed(supply, command):
+    answer = supply(command)
+    assert bool(answer) is command.endswith("?")
+    assert supply("SYST:ERR?") == '0,"No error"'
+
+
+def test_the_event_status_register_tells_each_class_of_error_once(supply):
+    """Power on 128, command error 32, execution error 16, operation complete 1."""
+    assert supply("*ESR?", "*ESR?") == "128|0"
+    assert supply("WATT?", "*ESR?") == "32"
+    assert supply("VOLT 99", "*OPC", "*ESR?") == "17"
+    assert supply("WATT?", "*CLS", "*ESR?") == "0"
+
+
+def test_the_status_byte_sums_up_what_is_enabled(supply):
+    """Error queue 4, event summary 32, service request 64."""
+    assert supply("*STB?") == "0"
+    assert supply("WATT?", "*STB?") == "4"
+    assert supply("*ESE 32", "*STB?") == "36"
+    assert supply("*SRE 32", "*STB?", "*ESE?", "*SRE?") == "100|32|32"
+    assert supply("*CLS", "*STB?") == "0"
+    assert supply("*ESE 256", "SYST:ERR?") == '-222,"Data out of range"'
+
+
+def test_version_and_length_of_the_queue(supply):
+    assert supply("SYST:VERS?") == "1999.0"
+    assert supply("SYST:ERR:COUN?", "WATT?", "VOLT 99", "SYSTEM:ERROR:COUNT?") == "0|2"
