@@ -312,7 +312,9 @@ class Unit:
             return memory
         offset_mm = fault.offset_mm or 0.0
         ends = {key: getattr(memory, key) for key in ("near_mm", "far_mm")}
-        moved = {key: value + offset_mm for key, value in ends.items() if value is not None}
+        # What was stored before is off already.
+        new = {key: value for key, value in ends.items() if value not in (None, getattr(self.memory, key))}
+        moved = {key: value + offset_mm for key, value in new.items()}
         other = OutputFunction.NO if memory.function is OutputFunction.NC else OutputFunction.NC
         return replace(memory, function=other if fault.inverse else memory.function, **moved)
 

@@ -65,6 +65,13 @@ def test_what_is_beyond_a_limit_tells_by_how_much() -> None:
     assert outcome.beyond_mm == pytest.approx(8.0, abs=2.5)
 
 
+def test_a_unit_that_stores_point_by_point_is_off_once_and_not_with_every_step() -> None:
+    # Near end, far end and output function are three steps of this type; 1.5 tolerances of 50 mm are 25 mm too much.
+    fault = {"kind": "stores-wrongly", "offset_tolerances": (1.5, 1.5)}
+    outcome = tried(0, fault, order="store-window-no", store_error=0.0)
+    assert outcome.beyond_mm == pytest.approx(25.0, abs=8.0)
+
+
 def test_another_kind_is_bad_even_if_no_reading_could_tell() -> None:
     outcomes = [tried(number, {"kind": "wrong-kind"}) for number in range(16)]
     assert all(not one.sound for one in outcomes)
