@@ -19,6 +19,7 @@ def typed_number(text: str) -> float:
     return float(f"{match[1]}.{match[2] or 0}")
 
 
+_SEPARATORS = "\x1c\x1d\x1e\x1f"
 LONGEST_NAME = 60
 """Of a person, in letters."""
 
@@ -29,7 +30,10 @@ def typed_text(text: str) -> str:
     Scanners end with a carriage return or a tab, and codes hold group separators (ISO/IEC 15434); neither may reach a
     terminal, a label or a file name.
     """
-    spaced = "".join(" " if letter.isspace() else letter for letter in unicodedata.normalize("NFC", text))
+    spaced = "".join(
+        " " if letter.isspace() and letter not in _SEPARATORS else letter
+        for letter in unicodedata.normalize("NFC", text)
+    )
     return " ".join("".join(letter for letter in spaced if letter.isprintable()).split())
 
 
