@@ -542,6 +542,33 @@ class CalibrationMade(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class RigStepDone(Event):
+    """One step of building a rig is done: what was to be done, and what was measured (empty: nothing was)."""
+
+    kind: ClassVar[str] = "rig-step-done"
+    rig: str
+    step: str
+    words: str
+    measured: str
+    low: float | None
+    high: float | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class RigSignedOff(Event):
+    """A rig is built, measured and self-checked: signed by who built it and by who checked the wiring."""
+
+    kind: ClassVar[str] = "rig-signed-off"
+    rig: str
+    rig_sha256: str
+    steps: int
+    built_by: str
+    checked_by: str
+    self_check: str
+
+
+@dataclass(frozen=True, slots=True)
 class Stamped:
     """An event with its place in time: nanoseconds of the engine's clock, and UTC for the record."""
 

@@ -131,7 +131,8 @@ class BenchApp(App[int], inherit_bindings=False):
             self.work.leave("a self-check was begun")
             self.work.pump()
         try:
-            setup = self.bench.bare() if self.work is None else self.work.setup
+            practises = self.work is not None and self.work.setup.practice
+            setup = self.work.setup if self.work is not None and practises else self.bench.bare()
             self.checkup = Checkup(
                 setup.profile, setup.bench_file, setup.journal, setup.real_time, setup.speed
             )
