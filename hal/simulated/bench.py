@@ -7,10 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from hal.instruments.wire import Wire
+from hal.simulated.air import Air
 from hal.simulated.benchfile import BenchFile
-from hal.simulated.instruments import attach_instruments
+from hal.simulated.instruments import SimulatedWire, attach_instruments
 from hal.simulated.person import Person
 from hal.simulated.pins import SimulatedPins
+from hal.simulated.probe import SimulatedProbe
+from hal.simulated.timeline import Timeline
 from hal.simulated.unit import Unit
 from hal.simulated.world import World
 from wiring.profile import RigProfile
@@ -43,3 +46,15 @@ def make_bench(profile: RigProfile, bench_file: BenchFile, loop: asyncio.Abstrac
     wires = attach_instruments(world, profile)
     person = Person(world, bench_file.person, bench_file.seed)
     return SimulatedBench(world.pins, wires, world, person)
+
+
+def probe_wires(
+    profile: RigProfile, bench_file: BenchFile, loop: asyncio.AbstractEventLoop
+) -> dict[str, Wire]:
+    """The wire of the air probe alone, for whoever only wants to know the air; none where none is fitted."""
+    probe = profile.air.probe
+    if probe is None:
+        return {}
+    timeline = Timeline(loop)
+    feels = SimulatedProbe(Air(timeline, **bench_file.air.model_dump()), probe)
+    return {probe.port: SimulatedWire(timeline, probe.port, feels, baud=probe.baud)}

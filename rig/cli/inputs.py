@@ -58,6 +58,19 @@ def plan_or_give_up(order: Order, sensor_type: SensorType, profile: RigProfile) 
         raise GiveUp(Exit.BAD_INPUT, f"order {order.number} cannot be done:\n{refused}") from None
 
 
+def in_measured_air(profile: RigProfile, bench_file: BenchFile | None) -> RigProfile:
+    """The rig in the air that its probe measures now, told to the user; a silent probe is a bench fault."""
+    from hal.errors import BenchError
+    from rig import air_now
+
+    try:
+        rig = air_now.in_measured_air(profile, bench_file)
+    except BenchError as fault:
+        raise GiveUp(Exit.BENCH_FAULT, f"{fault}. {fault.check}") from None
+    narrate(f"air by the probe: {rig.air.temperature_c:.1f} °C, {rig.air.humidity_percent:.0f} %")
+    return rig
+
+
 def read_bench(
     options: Namespace,
     profile: RigProfile,

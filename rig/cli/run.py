@@ -11,6 +11,7 @@ from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
     data_folder,
+    in_measured_air,
     may_teach_or_give_up,
     open_library,
     plan_or_give_up,
@@ -79,6 +80,9 @@ def work_through(
         may_teach_or_give_up(profile, journal)
     within_calibration_or_give_up(order, profile, journal)
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
+    if profile.air.probe is not None:
+        profile = in_measured_air(profile, bench_file)
+        plan = plan_or_give_up(order, sensor_type, profile)
     if bench_file is not None:
         bench_file = furnish(bench_file, plan)
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")

@@ -1,4 +1,4 @@
-"""What happens to the bench: trips, self-checks, calibrations."""
+"""What happens to the bench: trips, self-checks, building it, calibrations."""
 
 from __future__ import annotations
 
@@ -94,3 +94,30 @@ class CalibrationMade(Event):
     rig: str
     nest: str
     calibration: dict[str, Any]
+
+
+@kind_of_event
+class RigStepDone(Event):
+    """One step of building a rig is done: what was to be done, and what was measured (empty: nothing was)."""
+
+    kind: ClassVar[str] = "rig-step-done"
+    rig: str
+    step: str
+    words: str
+    measured: str
+    low: float | None
+    high: float | None
+    unit: str
+
+
+@kind_of_event
+class RigSignedOff(Event):
+    """A rig is built, measured and self-checked: signed by who built it and by who checked the wiring."""
+
+    kind: ClassVar[str] = "rig-signed-off"
+    rig: str
+    rig_sha256: str
+    steps: int
+    built_by: str
+    checked_by: str
+    self_check: str

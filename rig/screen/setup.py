@@ -7,18 +7,24 @@ from dataclasses import dataclass
 from datetime import datetime
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
+from hal.errors import BenchError
+from rig.air_now import in_measured_air
 from rig.calibration.using import refusal_by_calibration
 from rig.jobs import job_of
 from rig.library import Library
 from rig.planning.compile import make_plan
+from rig.planning.plan import Plan
 from rig.planning.refusal import PlanRefused
 from rig.screen.work import QUICKEST_S, Setup
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError
+
+if TYPE_CHECKING:
+    from hal.simulated.benchfile import BenchFile
 
 _T = TypeVar("_T")
 
@@ -70,17 +76,30 @@ class Bench:
                 )
             except ValueError as misfit:
                 raise CannotStart(f"{holds}: {misfit}") from None
+        profile = self.profile
+        if profile.air.probe is not None:
+            profile, plan = _in_measured_air(profile, bench_file, order, sensor_type)
         return Setup(
-            job_of(order, sensor_type, self.profile, plan),
+            job_of(order, sensor_type, profile, plan),
             order,
             sensor_type,
-            self.profile,
+            profile,
             bench_file,
             self.journal,
             self.real_time,
             self.speed,
             quickest_s=self.quickest_s,
         )
+
+
+def _in_measured_air(
+    profile: RigProfile, bench_file: BenchFile | None, order: Order, sensor_type: SensorType
+) -> tuple[RigProfile, Plan]:
+    try:
+        profile = in_measured_air(profile, bench_file)
+        return profile, make_plan(order, sensor_type, profile)
+    except (BenchError, PlanRefused) as why:
+        raise CannotStart(f"order {order.number} in the air as it is now: {why}") from None
 
 
 def practice(library: Library, speed: float, journal: Path | None = None) -> Setup:

@@ -16,6 +16,9 @@ STAMP_S = 0.002
 LEAKAGE_A = 0.003
 """More than the monitors of a nest draw, and more than a supply's last digit (our choice)."""
 
+INDOORS_C, INDOORS_PERCENT, RESTLESS_K = (5.0, 45.0), (5.0, 95.0), 1.0
+"""What the air in a workshop is, and what its temperature does not change by within seconds (our choice)."""
+
 _WORN_SHARE, _WORN_S = 0.3, 0.001
 _FEWEST_RUNS = 3
 
@@ -43,6 +46,7 @@ class Kind(StrEnum):
     HEARTBEAT = "heartbeat"
     PICKUP = "LED pick-up"
     TARGET = "target"
+    AIR = "air probe"
     STOP = "stop button"
 
 
@@ -99,6 +103,8 @@ def _checks(profile: RigProfile) -> Iterator[Check]:
         part = f"LED pick-up of nest {nest.name}"
         yield Check(Kind.PICKUP, part, "dark in the empty nest, lit by a lamp in a person's hand", index)
     yield Check(Kind.TARGET, "target", _TARGET_DONE[profile.target.kind])
+    if profile.air.probe is not None:
+        yield Check(Kind.AIR, "air probe", "temperature and humidity read three times, a second apart")
     yield Check(Kind.STOP, "stop button", "pressed by a person; the coils have to lose their supply at once")
 
 

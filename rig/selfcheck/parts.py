@@ -12,7 +12,16 @@ from hal.nest import OutputLevel
 from hal.operator import RequestKind
 from hal.rhythm import LedPattern
 from hal.target.manual import ManualTarget
-from rig.selfcheck.checks import STAMP_S, Check, Figure, Finding, Outcome
+from rig.selfcheck.checks import (
+    INDOORS_C,
+    INDOORS_PERCENT,
+    RESTLESS_K,
+    STAMP_S,
+    Check,
+    Figure,
+    Finding,
+    Outcome,
+)
 from rig.selfcheck.relays import Edge, edges_of, edges_of_pair
 from rig.selfcheck.work import Work
 from wiring.profile import TargetKind
@@ -243,6 +252,33 @@ _TARGETS: dict[TargetKind, Callable[[Work, Check], Awaitable[Finding]]] = {
     TargetKind.SLOTS: _slots,
     TargetKind.MANUAL: _scale,
 }
+
+
+_LOOKS = 3
+
+
+async def check_air(work: Work, check: Check) -> Finding:
+    """The probe answers, and says what the air in a workshop can be."""
+    looks = []
+    for _ in range(_LOOKS):
+        looks.append(await work.bench.air.read())
+        await work.bench.waits.sleep(1.0)
+    temperatures = [one.temperature_c for one in looks]
+    figures = (
+        Figure("temperature", temperatures[-1], *INDOORS_C, "degrees C"),
+        Figure("humidity", looks[-1].humidity_percent, *INDOORS_PERCENT, "%"),
+        Figure("unrest", max(temperatures) - min(temperatures), None, RESTLESS_K, "K"),
+    )
+    wrong = next((one for one in figures if not work.measured(check, one).within), None)
+    said = f"{temperatures[-1]:.1f} degrees C, {looks[-1].humidity_percent:.0f} %"
+    if wrong is None:
+        return Finding(Outcome.PASSED, f"{said}; hold a thermometer beside it now and then")
+    return Finding(
+        Outcome.FAILED,
+        f"the air probe says {said}; {wrong.name} {wrong.value:.1f} {wrong.unit} cannot be in a workshop",
+        "Compare registers and scales of [air.probe] in the rig profile with the manual of the probe; then look for "
+        "a probe in the sun, beside a heater, or wet.",
+    )
 
 
 async def check_stop(work: Work, check: Check) -> Finding:

@@ -36,6 +36,7 @@ _CHECKS: dict[Kind, Callable[[Work, Check], Awaitable[Finding]]] = {
     Kind.HEARTBEAT: parts.check_heartbeat,
     Kind.PICKUP: parts.check_pickup,
     Kind.TARGET: parts.check_target,
+    Kind.AIR: parts.check_air,
     Kind.STOP: parts.check_stop,
 }
 # The trip has cut the supply itself: what is checked after it would be blamed for that.

@@ -18,6 +18,7 @@ from rig.events import (
     DecidedByHand,
     DocumentMade,
     OrderEnded,
+    RigSignedOff,
     SelfCheckEnded,
     UnitJudged,
     WorkCutOff,
@@ -35,6 +36,7 @@ CLOSING = frozenset(
         DecidedByHand,
         SelfCheckEnded,
         CalibrationMade,
+        RigSignedOff,
     )
 )
 """Kinds of entries with which the account up to there is sealed."""

@@ -23,6 +23,7 @@ def add_commands(commands: Commands) -> None:
     _add_doctor(commands)
     _add_selfcheck(commands)
     _add_calibrate(commands)
+    _add_commission(commands)
 
 
 def _add_rig(commands: Commands) -> None:
@@ -105,6 +106,17 @@ def _add_calibrate(commands: Commands) -> None:
         "--valid-days", type=_days, default=365, metavar="N", help="how long it holds (default: 365 days)"
     )
     parser.add_argument("--by", metavar="NAME", help="who measures, for the record")
+    _add_work_on_the_rig(parser)
+
+
+def _add_commission(commands: Commands) -> None:
+    parser = add(
+        commands,
+        "commission",
+        "build a new rig wire by wire, meter in hand, then self-check it and sign; goes on where it was left",
+        "teachrig commission --rig single-nest",
+    )
+    parser.add_argument("--record", action="store_true", help="show the signed record, ask nothing")
     _add_work_on_the_rig(parser)
 
 

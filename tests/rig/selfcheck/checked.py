@@ -30,12 +30,19 @@ def _with_target(rig: RigProfile, **target: Any) -> RigProfile:
     return RigProfile.model_validate_json(json.dumps(data))
 
 
+def _with_probe(rig: RigProfile) -> RigProfile:
+    data: dict[str, Any] = rig.model_dump(mode="json")
+    data["air"]["probe"] = {"port": "sim:air"}
+    return RigProfile.model_validate_json(json.dumps(data))
+
+
 _SLOTS = [{"number": n, "position_mm": 200.0 * n, "line": f"GPIO{line}"} for n, line in ((1, 20), (2, 21))]
 RIGS = {
     "selector, stage": SELECTOR,
     "two relays, stage": TWO_RELAY,
     "by hand": _with_target(SELECTOR, kind="manual"),
     "slots": _with_target(SELECTOR, kind="slots", slots=_SLOTS),
+    "probe": _with_probe(SELECTOR),
     "gauge": load_profile(find_profile("hand-gauge")),
 }
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from hal.interlock.rules import Condition
-from hal.simulated.benchfile import Light
+from hal.simulated.benchfile import AirTruth, Light
 from hal.simulated.faults import BenchFault, BenchFaultKind
 from hal.simulated.led import Ambient
 from rig.selfcheck.checks import Outcome
@@ -89,6 +89,13 @@ def test_light_on_a_pick_up_that_has_fallen_off_is_told_from_a_lamp_that_it_does
     fallen = BenchFault(kind=BenchFaultKind.PICKUP_FALLEN_OFF)
     by_day = check_up(RIGS[_HAND], fallen, light=Light(ambient=Ambient.DAYLIGHT))
     assert "sees light with no unit" in by_day.finding("LED pick-up of nest A").words
+
+
+def test_air_that_cannot_be_in_a_workshop_is_the_probes_fault() -> None:
+    checkup = check_up(RIGS["probe"], air=AirTruth(temperature_c=-12.0))
+    assert checkup.failed == ["air probe"]
+    assert "-12.0 degrees C" in checkup.finding("air probe").words
+    assert "[air.probe]" in checkup.finding("air probe").advice
 
 
 def test_nothing_passes_while_nobody_is_there() -> None:

@@ -1,0 +1,174 @@
+"""`teachrig commission`: builds a new rig with a person, wire by wire, to a signed record."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
+from rig.cli.inputs import bare_bench, data_folder, open_library, read_profile
+from rig.cli.layout import Page
+from rig.cli.new import StandardStreams
+from rig.cli.progress import Watch
+from rig.commissioning.guide import Guide
+from rig.commissioning.history import Built, buildings_of, run_name
+from rig.commissioning.steps import steps_of
+from rig.events import Event, RigSignedOff, RigStepDone, Stamped
+from rig.forms.interview import Left
+from rig.journal import Journal, JournalError
+from rig.selfcheck.checks import Outcome
+from rig.selfcheck.session import SelfCheckSession
+from rig.session import JOURNAL_NAME
+from rig.store.hashing import content_of
+from rig.summary import Summary
+from rig.typed import typed_name
+from wiring.profile import RigProfile
+
+_WELL = (Outcome.PASSED, Outcome.WORN)
+
+
+def command(options: Namespace) -> int:
+    """Lead through the steps that are left, then the self-check, then the signatures; or show the signed record."""
+    library = open_library()
+    profile = read_profile(options.rig, library)
+    journal = data_folder(options.data) / JOURNAL_NAME
+    try:
+        buildings = buildings_of(journal, profile.name)
+        if options.record:
+            return _show(profile, buildings, as_json=options.json)
+        return _build(options, profile, journal, buildings)
+    except JournalError as failure:
+        raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+    except (Left, KeyboardInterrupt):
+        narrate("\nleft; what is done is kept, and the same command goes on from there")
+        return Exit.INTERRUPTED
+
+
+def _build(options: Namespace, profile: RigProfile, journal: Path, buildings: tuple[Built, ...]) -> int:
+    steps, terminal = steps_of(profile), StandardStreams()
+    done = buildings[-1].done if buildings and buildings[-1].signed is None else frozenset()
+    left = sum((one.key, one.words) not in done for one in steps)
+    narrate(f"rig {profile.name}: {left} of {len(steps)} steps are left; Ctrl-D leaves, and goes on later")
+    with _sitting(journal, profile.name) as note:
+        Guide(terminal, note).lead(profile.name, steps, done)
+    narrate("\nevery wire is in and measured; now the self-check, with the rig under voltage")
+    bench_file = bare_bench(options, profile, open_library())
+    watch = Watch(SelfCheckSession(profile, bench_file, False, journal, {}), Summary(), live=False)
+    result = watch.run()
+    if watch.stopped_by is not None:
+        return watch.stopped_by
+    if result.outcome not in _WELL:
+        for one in result.checked:
+            if one.finding.outcome in (Outcome.FAILED, Outcome.NOT_DONE):
+                narrate(f"{one.check.part}: {one.finding.words} {one.finding.advice}")
+        narrate("the self-check has not passed: mend what it names, then the same command goes on from here")
+        return Exit.BENCH_FAULT
+    narrate("the self-check has passed; the signatures are left")
+    built_by = _name(terminal, "Who built it: ")
+    checked_by = _name(terminal, "Who, qualified and not the same, checked the wiring: ", other_than=built_by)
+    sha256, _ = content_of(profile.model_dump(mode="json"))
+    with _sitting(journal, profile.name) as note:
+        note(RigSignedOff(profile.name, sha256, len(steps), built_by, checked_by, str(result.outcome)))
+    return _show(profile, buildings_of(journal, profile.name), as_json=options.json)
+
+
+def _name(terminal: StandardStreams, prompt: str, other_than: str = "") -> str:
+    while True:
+        try:
+            name = typed_name(terminal.read(prompt))
+        except ValueError as wrong:
+            terminal.say(str(wrong))
+            continue
+        if name.casefold() != other_than.casefold():
+            return name
+        terminal.say("four eyes see more than two: another person")
+
+
+class _Notes:
+    """Keeps each event on the disk before it returns."""
+
+    def __init__(self, journal: Journal) -> None:
+        self._journal = journal
+        self._number = 0
+
+    def __call__(self, event: Event) -> None:
+        self._number += 1
+        utc = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        self._journal.record(Stamped(self._number, 0, utc, "", "", event))
+        self._journal.barrier().result()
+
+
+@contextmanager
+def _sitting(journal: Path, rig: str) -> Iterator[_Notes]:
+    kept = Journal(journal, run_name(rig))
+    try:
+        yield _Notes(kept)
+    finally:
+        kept.close()
+
+
+def _show(profile: RigProfile, buildings: tuple[Built, ...], *, as_json: bool) -> int:
+    signed = [one for one in buildings if one.signed is not None]
+    if not signed:
+        raise GiveUp(
+            Exit.BAD_INPUT, f"rig {profile.name} is not signed off; allowed: without --record, to build it"
+        )
+    data = _as_dict(signed[-1], profile)
+    with reader_may_leave():
+        if as_json:
+            print(json.dumps(data, indent=2, ensure_ascii=False))
+        else:
+            _print(data)
+    return Exit.DONE if data["profile_unchanged"] else Exit.NOT_ALL_GOOD
+
+
+def _print(data: dict[str, Any]) -> None:
+    page = Page()
+    page.say(f"rig {data['rig']}, signed off {data['signed_utc'][:16].replace('T', ' ')} UTC")
+    page.pairs(
+        (
+            ("built by", data["built_by"]),
+            ("wiring checked by", data["checked_by"]),
+            ("self-check", data["self_check"]),
+            ("rig profile", data["rig_sha256"]),
+        )
+    )
+    page.heading("measured")
+    rows = [
+        (one["words"].removeprefix("Measure the "), one["measured"], one["unit"])
+        for one in data["steps"]
+        if one["measured"]
+    ]
+    page.table(("what", ">measured", ""), rows)
+    wires = sum(not one["measured"] for one in data["steps"])
+    page.say(f"and {wires} wires and looks, each said to be so")
+    if not data["profile_unchanged"]:
+        page.say("The rig profile has changed since: what is wired is not what the profile says now.")
+
+
+def _as_dict(built: Built, profile: RigProfile) -> dict[str, Any]:
+    assert built.signed is not None, "only signed ones are shown"
+    signed = built.signed.event
+    assert isinstance(signed, RigSignedOff), "that is what signs"
+    sha256, _ = content_of(profile.model_dump(mode="json"))
+    return {
+        "rig": signed.rig,
+        "signed_utc": built.signed.utc,
+        "built_by": signed.built_by,
+        "checked_by": signed.checked_by,
+        "self_check": signed.self_check,
+        "rig_sha256": signed.rig_sha256,
+        "profile_unchanged": signed.rig_sha256 == sha256,
+        "steps": [_step_as_dict(one) for one in built.steps],
+    }
+
+
+def _step_as_dict(stamped: Stamped) -> dict[str, Any]:
+    step = stamped.event
+    assert isinstance(step, RigStepDone), "only steps come before the signature"
+    return {"utc": stamped.utc, **{name: value for name, value in stamped.body().items() if name != "rig"}}

@@ -1,0 +1,65 @@
+"""Leads a person through the steps, one after the other; what is done is kept at once, and not asked again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+
+from rig.commissioning.steps import OPEN, Act, Step
+from rig.events import RigStepDone
+from rig.forms.interview import Terminal
+from rig.typed import typed_number
+
+_OPEN_WORDS = frozenset({"open", "ol", "inf"})
+_DONE_WORDS = frozenset({"", "y", "yes", "done"})
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """One sitting: `note` keeps a step that is done; the person leaves by ending the input."""
+
+    terminal: Terminal
+    note: Callable[[RigStepDone], object]
+
+    def lead(self, rig: str, steps: Sequence[Step], done: Collection[tuple[str, str]]) -> None:
+        """Ask for every step that is not done; raises `Left`. `done` has key and words of those before."""
+        for number, step in enumerate(steps, start=1):
+            if (step.key, step.words) not in done:
+                measured = self._do(f"{number}/{len(steps)}", step)
+                self.note(RigStepDone(rig, step.key, step.words, measured, step.low, step.high, step.unit))
+
+    def _do(self, place: str, step: Step) -> str:
+        self.terminal.say(f"\n{place}  {step.words}")
+        if step.act is Act.MEASURE:
+            return self._measured(step)
+        while self.terminal.read("   Enter when it is so: ").strip().casefold() not in _DONE_WORDS:
+            self.terminal.say(
+                "   Enter says that it is so; end the input (Ctrl-D) to put it right and go on later."
+            )
+        return ""
+
+    def _measured(self, step: Step) -> str:
+        while True:
+            typed = self.terminal.read(f"   {step.unit}, has to be {step.wanted}: ").strip()
+            value = _value(typed, step)
+            if value is None:
+                self.terminal.say(f"   {typed!r} is no number of {step.unit}" + _hint(step))
+            elif step.holds(value):
+                return typed
+            else:
+                self.terminal.say(
+                    f"   {typed} {step.unit} is not {step.wanted}: put it right before you go on, then measure again."
+                )
+
+
+def _hint(step: Step) -> str:
+    return "; allowed too: open" if step.unit == "ohm" else ""
+
+
+def _value(typed: str, step: Step) -> float | None:
+    if step.unit == "ohm" and typed.casefold() in _OPEN_WORDS:
+        return OPEN
+    try:
+        return typed_number(typed)
+    except ValueError:
+        return None
