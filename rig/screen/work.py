@@ -100,6 +100,11 @@ class OrderWork:
         """Whether the engine is at work, so that leaving has to end it."""
         return self._engine is not None and not self._engine.done
 
+    @property
+    def may_close(self) -> bool:
+        """Whether the bench may be closed for other work: no unit is in the nest, and nothing waits for a reset."""
+        return not self.running or self.board.phase is Phase.SCAN
+
     def pump(self) -> bool:
         """Take in all that has come; tells whether anything has."""
         came = False
