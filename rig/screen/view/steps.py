@@ -43,6 +43,7 @@ class State(StrEnum):
     DONE = "done"
     WRONG = "wrong"
 
+
 _SLOWEST_HZ = 0.05
 """More slowly, no LED flashes by itself."""
 
