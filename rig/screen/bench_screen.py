@@ -22,6 +22,7 @@ from rig.selfcheck.history import last_check
 from wiring.profile import RigProfile
 
 _STATE_EVERY_S = 0.25
+_MOST_FOUND = 3
 
 
 class RigScreen(BenchScreen):
@@ -129,6 +130,11 @@ class RigScreen(BenchScreen):
 
     def _live(self, state: BenchState | None, width: int) -> Iterator[Line]:
         words, work = self.words, self.bench.work
+        if work is not None and work.noticed:
+            yield line(Span(words("rig.found"), Role.DIM))
+            for found in work.noticed[-_MOST_FOUND:]:
+                yield from (line(Span(text, Role.WARN)) for text in wrapped(found, width - 2, 4))
+            yield line()
         if work is None or state is None:
             for text in wrapped(words("rig.closed"), width - 2, 3):
                 yield line(Span(text, Role.DIM))
