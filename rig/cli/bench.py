@@ -124,8 +124,7 @@ class _Ending:
             return
         self.code = STOPS[signal.Signals(number)]
         words = f"stopped by {signal.Signals(number).name}"
-        if self._app.work is not None:
-            self._app.work.stop_for_good(words)
+        self._app.stop_for_good(words)
         threading.Thread(target=self._end, args=(words,), name="ending", daemon=True).start()
 
     def _end(self, words: str) -> None:

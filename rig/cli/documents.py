@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -19,7 +19,7 @@ from rig.papers.paper import Paper
 from rig.papers.paper_html import paper_html
 from rig.papers.paper_pdf import paper_pdf
 from rig.papers.report import report
-from rig.papers.report_facts import ReportFacts, report_of
+from rig.papers.report_facts import ByHand, ReportFacts, report_of
 from rig.papers.setting_facts import SettingFacts
 from rig.papers.tries import NEEDED
 from rig.records import Listed, Records
@@ -42,7 +42,8 @@ def certificate_facts(records: Records, attempts: Sequence[Listed], order: str |
         raise NoCertificate("not begun yet")
     chosen = own[-1]
     attempt = records.attempt(chosen)
-    later = (*_by_hand(records, chosen), *_later(attempts, chosen))
+    decided = _by_hand(records, chosen)
+    later = (*((decided.words,) if decided else ()), *_later(attempts, chosen))
     facts = certificate_of(
         attempt, recount(attempt), person=chosen.person, seal=records.seal(chosen), later=later
     )
@@ -52,9 +53,9 @@ def certificate_facts(records: Records, attempts: Sequence[Listed], order: str |
 def order_facts(records: Records, number: str) -> ReportFacts:
     """What the record says of an order; raises NoReport."""
 
-    def decided(serial: str) -> str:
+    def decided(serial: str) -> ByHand | None:
         own = [one for one in records.attempts(serial) if one.order == number]
-        return " ".join(_by_hand(records, own[-1])) if own else ""
+        return _by_hand(records, own[-1]) if own else None
 
     facts = report_of(number, records.of_order(number, *NEEDED), decided)
     if facts.setting is None or not facts.units:
@@ -73,10 +74,12 @@ def _calibrated(records: Records, chosen: Listed, setting: SettingFacts) -> Sett
     return replace(setting, calibration=words_of(calibration, rig, day))
 
 
-def _by_hand(records: Records, chosen: Listed) -> Iterator[str]:
+def _by_hand(records: Records, chosen: Listed) -> ByHand | None:
     decided = records.decision(chosen)
-    if decided is not None and isinstance(decided.event, DecidedByHand):
-        yield f"{by_hand_words(decided.event)} ({decided.utc[:10]}). The bench itself was undecided."
+    if decided is None or not isinstance(decided.event, DecidedByHand):
+        return None
+    words = f"{by_hand_words(decided.event)} ({decided.utc[:10]}). The bench itself was undecided."
+    return ByHand(chosen.serial, decided.event.verdict, words)
 
 
 def _later(attempts: Sequence[Listed], chosen: Listed) -> tuple[str, ...]:

@@ -76,7 +76,15 @@ def command(options: Namespace) -> int:
         narrate("SIMULATED BENCH: no hardware is touched, the unit is made up.")
     journal = data_folder(options.data) / JOURNAL_NAME
     job = survey_job(asked.unit, asked.sensor_type, asked.rig, asked.bounds)
-    session = Session(job, asked.rig, bench_file, options.real_time, journal, signed_in=signed_in)
+    session = Session(
+        job,
+        asked.rig,
+        bench_file,
+        options.real_time,
+        journal,
+        signed_in=signed_in,
+        notice=lambda words: narrate(f"note: {words}"),
+    )
     watch = Watch(session, following, live=not options.json)
     result = watch.run()
     copy, why_not = _copy(asked, following.report)

@@ -60,7 +60,7 @@ def _parts(facts: ReportFacts) -> Iterator[Part]:
     if not_good:
         yield Part("Faults, ranked, and what to do", not_good)
     if facts.by_hand:
-        yield Part("Decided by hand; the bench stays undecided about them", (Pairs(facts.by_hand),))
+        yield Part("Decided by hand; the bench stays undecided about them", (Pairs(_by_hand(facts)),))
     runs = tuple(run_charts(facts.tries, None if facts.setting is None else facts.setting.tolerance_mm))
     if runs:
         yield Part("Run of the order", runs)
@@ -72,8 +72,9 @@ def _parts(facts: ReportFacts) -> Iterator[Part]:
 def _head(facts: ReportFacts) -> Iterator[Block]:
     good = facts.count(Verdict.GOOD)
     whole = good == facts.quantity == len(facts.units)
+    by_hand = facts.count_by_hand(Verdict.GOOD)
     yield Stated(
-        f"{good} of {facts.quantity} good",
+        f"{good} of {facts.quantity} good{f' by the bench, {by_hand} more by hand' if by_hand else ''}",
         "The order is complete." if whole else f"The order is not complete: {', '.join(_missing(facts))}.",
         Tone.GOOD if whole else Tone.UNDECIDED,
     )
@@ -100,6 +101,10 @@ def _missing(facts: ReportFacts) -> Iterator[str]:
         yield f"{len(facts.units)} units instead of {facts.quantity}"
 
 
+def _by_hand(facts: ReportFacts) -> tuple[tuple[str, str], ...]:
+    return tuple((one.serial, one.words) for one in facts.by_hand)
+
+
 def _order(facts: ReportFacts) -> Iterator[tuple[str, str]]:
     yield "customer", facts.customer or "not in the record"
     setting = facts.setting
@@ -124,6 +129,13 @@ def _summary(facts: ReportFacts) -> Iterator[tuple[str, str]]:
         (len(facts.not_begun), "not begun"),
     )
     yield "units", ", ".join(f"{count} {words}" for count, words in counts)
+    if facts.by_hand:
+        decided = ((facts.count_by_hand(one), one) for one in Verdict)
+        told = ", ".join(f"{count} {verdict}" for count, verdict in decided if count)
+        yield (
+            "decided by hand",
+            f"{told}, of the {facts.count(Verdict.UNDECIDED)} undecided; counted as undecided here",
+        )
     yield "yield", f"{_percent(facts.good_share)} of the units with a verdict are good"
     yield "first-pass yield", f"{_percent(facts.first_pass_share)} were good at their first verdict"
     again = sum(unit.tries > 1 for unit in facts.units)

@@ -47,6 +47,15 @@ class RunFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class ByHand:
+    """What persons have decided of a unit that the bench is undecided about."""
+
+    serial: str
+    verdict: Verdict
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReportFacts:
     """All that stands in the report on an order.
 
@@ -55,7 +64,7 @@ class ReportFacts:
         tries: every attempt, in order of work.
         not_begun: serials of the order that were never put into a nest.
         other_data: serials whose last attempt was made by other order data than the last run.
-        by_hand: what persons have decided of units that the bench is undecided about: serial and words.
+        by_hand: the decisions that stand beside the bench's verdict on the last attempt at a unit.
 
     """
 
@@ -69,7 +78,7 @@ class ReportFacts:
     tries: tuple[Try, ...]
     not_begun: tuple[str, ...]
     other_data: tuple[str, ...]
-    by_hand: tuple[tuple[str, str], ...]
+    by_hand: tuple[ByHand, ...]
     histograms: tuple[Histogram, ...]
     sides: tuple[Sides, ...]
     faults: tuple[Fault, ...]
@@ -79,6 +88,10 @@ class ReportFacts:
     def count(self, verdict: Verdict | None) -> int:
         """How many units have this verdict; None: none."""
         return sum(unit.last.verdict is verdict for unit in self.units)
+
+    def count_by_hand(self, verdict: Verdict) -> int:
+        """How many units that the bench is undecided about have this verdict by hand."""
+        return sum(one.verdict is verdict for one in self.by_hand)
 
     @property
     def judged(self) -> int:
@@ -98,11 +111,11 @@ class ReportFacts:
 
 
 def report_of(
-    number: str, attempts: Iterable[Attempt], by_hand: Callable[[str], str] = lambda _: ""
+    number: str, attempts: Iterable[Attempt], by_hand: Callable[[str], ByHand | None] = lambda _: None
 ) -> ReportFacts:
     """What a report says of an order, from its attempts in order of work; raises NoReport.
 
-    `by_hand` says what was decided by hand of the last attempt at a unit, empty if nothing was.
+    `by_hand` says what was decided by hand of the last attempt at a unit.
     """
     known = tuple(attempts)
     if not known:
@@ -163,11 +176,11 @@ def _missing(serials: Sequence[str], units: Sequence[UnitFacts]) -> Iterator[str
     return (serial for serial in serials if serial not in begun)
 
 
-def _decided(lasts: Sequence[Try], by_hand: Callable[[str], str]) -> Iterator[tuple[str, str]]:
+def _decided(lasts: Sequence[Try], by_hand: Callable[[str], ByHand | None]) -> Iterator[ByHand]:
     for one in lasts:
-        words = by_hand(one.serial) if one.verdict is Verdict.UNDECIDED else ""
-        if words:
-            yield one.serial, words
+        decided = by_hand(one.serial) if one.verdict is Verdict.UNDECIDED else None
+        if decided is not None:
+            yield decided
 
 
 def _by_other_data(attempts: Sequence[Attempt], inputs: OrderInputs | None) -> Iterator[str]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.theme import Theme
 
 from rig.events import PersonSignedIn
+from rig.journal import JournalError
 from rig.screen.all_commands import AllCommands
 from rig.screen.base import BenchScreen
 from rig.screen.bench_screen import RigScreen
@@ -19,7 +20,7 @@ from rig.screen.help import HelpScreen
 from rig.screen.listing import ListScreen
 from rig.screen.looks import DARK, LIGHT, PLAIN, Look
 from rig.screen.orders import OrdersScreen
-from rig.screen.setup import Bench
+from rig.screen.setup import Bench, CannotStart
 from rig.screen.sign_in import SignInScreen
 from rig.screen.units import UnitsScreen
 from rig.screen.view.commands import COMMANDS, EVERYWHERE
@@ -28,6 +29,9 @@ from rig.screen.view.wording import Words
 from rig.screen.widgets import LinesView
 from rig.screen.work import OrderWork
 from rig.screen.working import WorkingScreen
+
+if TYPE_CHECKING:
+    from rig.screen.checkup import Checkup
 
 _PULSE_S = 0.1
 # The second step of a command that energises something: not so soon that one scan or a key held down could do both.
@@ -46,6 +50,7 @@ class BenchApp(App[int], inherit_bindings=False):
 
     Attributes:
         work: the order in hand.
+        checkup: the self-check that was begun last; None if none was.
         first: the order to begin with; None lets the person pick one.
         flashes: whether a verdict flashes.
         ends_with: set from any thread to end the screen with this exit code.
@@ -71,6 +76,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self.look = look
         self.bench = bench
         self.work: OrderWork | None = None
+        self.checkup: Checkup | None = None
         self.first: OrderWork | None = None
         self.ends_with: int | None = None
         self.signed_in: PersonSignedIn | None = None
@@ -112,6 +118,34 @@ class BenchApp(App[int], inherit_bindings=False):
         self.push_screen(screen)
 
     @property
+    def may_check_rig(self) -> bool:
+        """Whether a self-check may be begun: not while a unit is in the nest, or the bench has tripped."""
+        return not self._is_checking and (self.work is None or self.work.may_close)
+
+    def check_rig(self) -> None:
+        """Close the bench of the order in hand, begin a self-check, and show it."""
+        from rig.screen.checkup import Checkup  # what it is made of loads much, and few days need it twice
+        from rig.screen.self_check import SelfCheckScreen
+
+        if self.work is not None:
+            self.work.leave("a self-check was begun")
+            self.work.pump()
+        try:
+            practises = self.work is not None and self.work.setup.practice
+            setup = self.work.setup if self.work is not None and practises else self.bench.bare()
+            self.checkup = Checkup(
+                setup.profile, setup.bench_file, setup.journal, setup.real_time, setup.speed
+            )
+        except (CannotStart, JournalError) as refused:
+            self.say(f"{refused}", Role.BAD)
+            return
+        self.push_screen(SelfCheckScreen(self.checkup))
+
+    @property
+    def _is_checking(self) -> bool:
+        return self.checkup is not None and self.checkup.running
+
+    @property
     def person(self) -> str:
         """The name of who has signed in; empty for nobody."""
         return "" if self.signed_in is None else self.signed_in.person
@@ -123,7 +157,9 @@ class BenchApp(App[int], inherit_bindings=False):
             self.work.sign_in(self.signed_in)
 
     def _ask_who(self) -> None:
-        if self._has_unit_in_work:
+        if self._is_checking:
+            self.say(self.words("selfcheck.under-way"), Role.WARN)
+        elif self._has_unit_in_work:
             self.say(self.words("say.unit-in-work"), Role.WARN)
         else:
             self.push_screen(SignInScreen())
@@ -212,7 +248,7 @@ class BenchApp(App[int], inherit_bindings=False):
             screen.pick(name.removeprefix("row/"))
         elif isinstance(screen, BenchScreen) and name in screen.commands():
             command = COMMANDS.get(name)
-            asks = command is not None and (command.energises or (name == "leave" and self._has_unit_in_work))
+            asks = command is not None and (command.energises or (name == "leave" and self._is_at_work))
             if not asks or self._confirmed(name, screen):
                 common = _COMMON.get(name)
                 if common is None:
@@ -224,9 +260,16 @@ class BenchApp(App[int], inherit_bindings=False):
     def _has_unit_in_work(self) -> bool:
         return self.work is not None and self.work.running and self.work.board.phase.unit_in_work
 
+    @property
+    def _is_at_work(self) -> bool:
+        return self._has_unit_in_work or self._is_checking
+
     def _stop(self) -> None:
         self._armed = ("", 0.0)
-        if self.work is not None and self.work.running:
+        if self.checkup is not None and self.checkup.running:
+            self.checkup.stop("the stop key was pressed")
+            self.say(self.words("say.stopped"), Role.BAD)
+        elif self.work is not None and self.work.running:
             self.work.stop()
             self.say(self.words("say.stopped"), Role.BAD)
         else:
@@ -259,8 +302,17 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def end_work(self, words: str) -> None:
         """Switch everything off and see the record whole; safe to call twice, from any thread."""
+        if self.checkup is not None:
+            self.checkup.leave(words)
         if self.work is not None:
             self.work.leave(words)
+
+    def stop_for_good(self, words: str) -> None:
+        """Release the relays now, from whatever thread this is called in, and let all work end."""
+        if self.checkup is not None:
+            self.checkup.stop(words)
+        if self.work is not None:
+            self.work.stop_for_good(words)
 
     def closing_words(self) -> list[str]:
         """How the order stands and how to go on, for the terminal after the screen."""

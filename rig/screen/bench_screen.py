@@ -1,22 +1,28 @@
-"""The rig: its profile, its lines live, why it has tripped and the way to reset it."""
+"""The rig: its profile, its lines live, why it has tripped and the way to reset and to check it."""
 
 from __future__ import annotations
 
 import time
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 
 from textual.containers import Horizontal
 from textual.widget import Widget
 
 from hal.bench import BenchState
+from rig.journal import JournalError
 from rig.screen.base import BenchScreen
 from rig.screen.view import panels
 from rig.screen.view.board import Phase
+from rig.screen.view.checks import MARKS, ROLES
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.widgets import LinesView
+from rig.selfcheck.gate import LastCheck
+from rig.selfcheck.history import last_check
 from wiring.profile import RigProfile
 
 _STATE_EVERY_S = 0.25
+_MOST_FOUND = 3
 
 
 class RigScreen(BenchScreen):
@@ -31,6 +37,16 @@ class RigScreen(BenchScreen):
     def __init__(self) -> None:
         super().__init__()
         self._asked_s = 0.0
+        self._last: LastCheck | None = None
+
+    def on_screen_resume(self) -> None:
+        """Look up the last self-check: there may be a newer one."""
+        setup = None if self.bench.work is None else self.bench.work.setup
+        journal = self.bench.bench.journal if setup is None else setup.journal
+        name = self.bench.bench.profile.name if setup is None else setup.profile.name
+        with suppress(JournalError):
+            self._last = None if journal is None else last_check(journal, name)
+        super().on_screen_resume()
 
     def body(self) -> Iterator[Widget]:
         """Profile and live lines side by side."""
@@ -45,20 +61,23 @@ class RigScreen(BenchScreen):
         )
 
     def commands(self) -> Mapping[str, str]:
-        """Reset after a trip, on a simulated bench the stop button, and the other screens."""
-        keys: dict[str, str] = {}
+        """Self-check, reset after a trip, on a simulated bench the stop button, and the other screens."""
+        keys: dict[str, str] = {"begin": "selfcheck"} if self.bench.may_check_rig else {}
         work = self.bench.work
         if work is not None:
             phase = work.board.phase
-            keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
+            if phase is Phase.TRIPPED:
+                keys["begin"] = "reset"
             if work.running and work.hands is not None:
                 keys["hands"] = "button"
         return {**keys, **self.bench.everywhere()}
 
     def do(self, name: str) -> None:
-        """Reset, or press the simulated stop button."""
+        """Check the rig, reset, or press the simulated stop button."""
         work = self.bench.work
-        if work is not None and name == "begin":
+        if name == "begin" and self.bench.may_check_rig:
+            self.bench.check_rig()
+        elif work is not None and name == "begin":
             work.reset()
         elif work is not None and work.hands is not None and name == "hands":
             work.hands.press_button()
@@ -111,9 +130,16 @@ class RigScreen(BenchScreen):
 
     def _live(self, state: BenchState | None, width: int) -> Iterator[Line]:
         words, work = self.words, self.bench.work
+        if work is not None and work.noticed:
+            yield line(Span(words("rig.found"), Role.DIM))
+            for found in work.noticed[-_MOST_FOUND:]:
+                yield from (line(Span(text, Role.WARN)) for text in wrapped(found, width - 2, 4))
+            yield line()
         if work is None or state is None:
             for text in wrapped(words("rig.closed"), width - 2, 3):
                 yield line(Span(text, Role.DIM))
+            yield line()
+            yield from self._self_check(width)
             return
         coils = {True: "state.on", False: "state.off", None: "state.unknown"}[state.coils_supplied]
         pressed = "rig.pressed" if state.stop_pressed else "rig.pulled"
@@ -123,6 +149,22 @@ class RigScreen(BenchScreen):
         yield from panels.states(work.board, state)
         yield line()
         yield from self._causes(state, width)
+        if not state.causes:
+            yield from self._self_check(width)
+
+    def _self_check(self, width: int) -> Iterator[Line]:
+        """How the last one came out, and how the next one is begun, or why it cannot be now."""
+        words = self.words
+        yield line(Span(words("rig.self-check"), Role.DIM))
+        if self._last is None:
+            yield line(words("rig.never"))
+        else:
+            said = words.of("outcome", self._last.outcome.replace(" ", "-"))
+            role = ROLES[self._last.outcome]
+            when = f"{self._last.utc[:16].replace('T', ' ')} UTC"
+            yield line(Span(f"{MARKS[self._last.outcome]} {said}", role), Span(f"  {when}", Role.DIM))
+        how = words("rig.may-check" if self.bench.may_check_rig else "rig.may-not-check")
+        yield from (line(text) for text in wrapped(how, width - 2, 2))
 
     def _causes(self, state: BenchState, width: int) -> Iterator[Line]:
         if state.causes:

@@ -65,6 +65,10 @@ class PageScreen(BenchScreen):
         shown = self._lines[self._first : self._first + self._rows]
         self.query_one("#page", LinesView).show([line(" ", *one) for one in shown])
 
+    def made_anew(self) -> None:
+        """Let the page be made once more: there is something else to read."""
+        self._made = (0, ())
+
     @property
     def _rows(self) -> int:
         return self.query_one("#page", LinesView).size.height or 1

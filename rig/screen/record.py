@@ -39,6 +39,18 @@ def documents_of(journal: Path | None, serial: str) -> list[Stamped]:
         return [stamped_from(*row) for row in document_rows(SqliteDatabase(database), serial)]
 
 
+def decided_by_hand(journal: Path | None, order: str, serial: str) -> Stamped | None:
+    """What two persons have decided of the last attempt at a unit of an order; None where nothing is on record."""
+    if journal is None or not journal.is_file():
+        return None
+    try:
+        with open_records(journal) as records:
+            of_order = [one for one in records.attempts(serial) if one.order == order]
+            return records.decision(of_order[-1]) if of_order else None
+    except JournalError:
+        return None
+
+
 def last_attempt(journal: Path | None, order: str, serial: str) -> Attempt | None:
     """The last attempt at a unit of an order; None where no record can be read, or it holds none."""
     if journal is None:

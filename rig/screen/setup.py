@@ -25,12 +25,28 @@ from wiring.tomlfile import DataFileError
 
 if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
+    from wiring.terms import OutputType
 
 _T = TypeVar("_T")
 
 
 class CannotStart(ValueError):
     """An order that cannot be worked on as it is, with every reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class BareBench:
+    """A bench without an order; the fields are those of `Setup`."""
+
+    profile: RigProfile
+    bench_file: BenchFile | None
+    journal: Path | None
+    real_time: bool
+    speed: float
+
+
+_ANY_KIND = "barrel-18-rail"
+"""Of what the units are that lie ready at a simulated bench on which none is taught."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,15 +83,7 @@ class Bench:
         )
         if refusal:
             raise CannotStart(refusal)
-        bench_file = None
-        if self.holds is not None:
-            holds = self.holds
-            try:
-                bench_file = _read(lambda: self.library.read_bench(holds)).as_ordered(
-                    order.sensor_type, order.setting.output_type
-                )
-            except ValueError as misfit:
-                raise CannotStart(f"{holds}: {misfit}") from None
+        bench_file = self._furnished(order.sensor_type, order.setting.output_type)
         profile = self.profile
         if profile.air.probe is not None:
             profile, plan = _in_measured_air(profile, bench_file, order, sensor_type)
@@ -90,6 +98,20 @@ class Bench:
             self.speed,
             quickest_s=self.quickest_s,
         )
+
+    def bare(self) -> BareBench:
+        """The bench for work on the rig itself, without an order; raises CannotStart."""
+        bench_file = self._furnished(_ANY_KIND)
+        return BareBench(self.profile, bench_file, self.journal, self.real_time, self.speed)
+
+    def _furnished(self, kind: str, output_type: OutputType | None = None) -> BenchFile | None:
+        """What the simulated bench holds, units of `kind` where its file names none; None on a board."""
+        if (holds := self.holds) is None:
+            return None
+        try:
+            return _read(lambda: self.library.read_bench(holds)).as_ordered(kind, output_type)
+        except ValueError as misfit:
+            raise CannotStart(f"{holds}: {misfit}") from None
 
 
 def _in_measured_air(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from rig.events import (
+    DecidedByHand,
     DocumentMade,
     EdgeMeasured,
     OrderInputs,
@@ -16,7 +17,7 @@ from rig.events import (
 from rig.journal import JournalError
 from rig.screen.explain import ExplainScreen
 from rig.screen.listing import ListScreen, Row
-from rig.screen.record import documents_of, recorded
+from rig.screen.record import decided_by_hand, documents_of, recorded
 from rig.screen.view.instruction import MARKS, VERDICT_ROLES
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.ruler import Marks, close_ruler, ruler
@@ -36,6 +37,8 @@ class UnitScreen(ListScreen):
         self.work = work
         self.serial = serial
         self._events = _events_of(work, serial)
+        order = work.setup.job.order.number
+        self._by_hand = decided_by_hand(work.setup.journal, order, serial) if self._events else None
 
     def heading(self) -> Line:
         """The unit."""
@@ -93,6 +96,7 @@ class UnitScreen(ListScreen):
         """What is chosen in full, verdict, why, and the drawing with what was measured."""
         board, setup = self.work.board, self.work.setup
         lines = verdict_lines(self.serial, board.standing.units[self.serial], self.words, width)
+        lines += _by_hand_lines(self._by_hand, self.words, width)
         chosen = told(self._events[int(key)].event, self.words)[0] if key.isdigit() else ""
         lines += [
             line(),
@@ -131,6 +135,17 @@ def verdict_lines(serial: str, unit: UnitStanding, words: Words, width: int) -> 
         lines += [line(text) for text in wrapped(unit.words, width - 1, 4)]
     lines.append(line(Span(f"{unit.utc[:19].replace('T', ' ')} UTC", Role.DIM)))
     return lines
+
+
+def _by_hand_lines(decided: Stamped | None, words: Words, width: int) -> list[Line]:
+    """What two persons have decided where the bench was undecided; its own verdict stays above."""
+    if decided is None or not isinstance(decided.event, DecidedByHand):
+        return []
+    event = decided.event
+    verdict = f"{MARKS[event.verdict]} {words(f'verdict.{event.verdict}')}"
+    title = line(Span(f"{words('unit.by-hand')}: ", Role.DIM), Span(verdict, VERDICT_ROLES[event.verdict]))
+    who = words("unit.decided", person=event.person, released_by=event.released_by, day=decided.utc[:10])
+    return [title, *(line(text) for given in (who, event.why) for text in wrapped(given, width - 1, 2))]
 
 
 def _why(events: Sequence[Stamped], words: Words, width: int) -> list[Line]:

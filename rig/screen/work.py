@@ -21,7 +21,7 @@ from rig.screen.desk import ScanDesk
 from rig.screen.hands import Hands
 from rig.screen.record import recorded
 from rig.screen.view.board import Board, Phase
-from rig.screen.view.notices import AsideWanted, CodeRead, Notice, SerialWanted, WorkEnded
+from rig.screen.view.notices import AsideWanted, CodeRead, Notice, Noticed, SerialWanted, WorkEnded
 from rig.screen.view.serials import Scan, judge_scan, names, read_scan
 from rig.screen.view.wording import Words, read_number
 from rig.sequencer.order_run import Job, OrderResult
@@ -75,6 +75,7 @@ class OrderWork:
         board: what the screen shows.
         state: the newest state of the bench's lines; None while it is not open.
         hands: who works at a simulated bench; None at a real one, where nobody knows.
+        noticed: what has to be known, but stops nobody: found when the bench was opened, the newest last.
 
     """
 
@@ -89,6 +90,7 @@ class OrderWork:
         self._signed_in: PersonSignedIn | None = None
         self._queued: str | None = None
         self._codes: list[str] = []
+        self.noticed: list[str] = []
         self._aside_said = False
         self._state_asked = False
         self._phase_since_s = time.monotonic()
@@ -99,6 +101,21 @@ class OrderWork:
     def running(self) -> bool:
         """Whether the engine is at work, so that leaving has to end it."""
         return self._engine is not None and not self._engine.done
+
+    @property
+    def may_close(self) -> bool:
+        """Whether the bench may be closed for other work: no unit is in the nest, and nothing waits for a reset."""
+        return not self.running or self.board.phase is Phase.SCAN
+
+    @property
+    def theirs(self) -> bool:
+        """Whether it is a simulated person who does what is asked for."""
+        request = self.board.request
+        return (
+            self.hands is not None
+            and request is not None
+            and not self.hands.does(RequestKind(request.request))
+        )
 
     def pump(self) -> bool:
         """Take in all that has come; tells whether anything has."""
@@ -130,6 +147,8 @@ class OrderWork:
             board.take(one)
         elif isinstance(one, CodeRead):
             self._codes.append(one.text)
+        elif isinstance(one, Noticed):
+            self.noticed.append(one.words)
         else:
             board.notice(one)
             self._follow(one)
@@ -199,6 +218,7 @@ class OrderWork:
             desk,
             None if self.hands is None else self.hands.join,
             setup.speed,
+            notice=lambda words: self._inbox.put(Noticed(words)),
             on_code=lambda text: self._inbox.put(CodeRead(text)),
         )
         engine = self._engine = session.start(self._inbox.put)
@@ -255,25 +275,15 @@ class OrderWork:
             return None
         if phase is Phase.ASKED and self.board.wants_number:
             return Scan(None, "scan.number")
-        if self._theirs:
+        if self.theirs:
             return Scan(None, "scan.theirs")
         if time.monotonic() - self._phase_since_s < self.setup.quickest_s:
             return Scan(None, "scan.too-soon")
         self._done()
         return None
 
-    @property
-    def _theirs(self) -> bool:
-        """Whether the simulated person is at what is asked for."""
-        request = self.board.request
-        return (
-            self.hands is not None
-            and request is not None
-            and not self.hands.does(RequestKind(request.request))
-        )
-
     def _say_number(self, given: str) -> Scan | None:
-        if self._theirs:
+        if self.theirs:
             return Scan(None, "scan.theirs")
         number = read_number(given)
         if number is None:

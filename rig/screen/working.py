@@ -68,6 +68,7 @@ class WorkingScreen(BenchScreen):
         self._asked_s = 0.0
         self._judged_s = -math.inf
         self._blank = False
+        self._noticed = 0
         self._said: Instruction | None = None
 
     def body(self) -> Iterator[Widget]:
@@ -104,7 +105,7 @@ class WorkingScreen(BenchScreen):
         phase = self.work.board.phase
         keys: dict[str, str] = {}
         if phase in (Phase.FIT, Phase.ASKED, Phase.TAKE_OUT):
-            keys["enter"] = "done"
+            keys |= {} if self.work.theirs else {"enter": "done"}
         elif phase.takes_serial:
             keys["enter"] = "take"
         keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
@@ -192,6 +193,9 @@ class WorkingScreen(BenchScreen):
             self.work.ask_state()
         for code in self.work.take_codes():
             self._enter(code)
+        if len(self.work.noticed) > self._noticed:
+            self._noticed = len(self.work.noticed)
+            self.say(self.words("say.noticed", words=self.work.noticed[-1]), Role.PLAIN)
         self._follow()
 
     def _follow(self, *, at_once: bool = False) -> None:
@@ -253,7 +257,7 @@ class WorkingScreen(BenchScreen):
         phase = self.work.board.phase
         key = next((one for one in (f"coach.{phase}-{hands}", f"coach.{phase}") if self.words.has(one)), "")
         if not (self.work.setup.practice and key):
-            return said.more
+            return self.words("scan.theirs") if self.work.theirs else said.more
         at_mm = None if self.work.hands is None else self.work.hands.target_mm
         at = self.words("coach.out") if at_mm is None else self.words.mm(at_mm)
         return self.words(key, at=at, next=self._next_serial())

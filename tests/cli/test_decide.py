@@ -120,6 +120,14 @@ def test_label_and_certificate_say_that_it_was_decided_by_hand(shop: Shop, tmp_p
     paper = " ".join(PdfReader(tmp_path / f"unit-{serial}.pdf").pages[0].extract_text().split())
     assert "Decided by hand: good, by Maren, released by Tobias: LED seen by eye" in paper
     assert "The bench itself was undecided" in paper
+    assert shop.run("report", unit["order"], "--out", str(tmp_path))[0] == 0
+    (report,) = tmp_path.glob("report-*.pdf")
+    told = " ".join(" ".join(page.extract_text() for page in PdfReader(report).pages).split())
+    _, tally = shop.run_json("tally", "--order", unit["order"])
+    good = tally["all"]["good"] - 1  # there the decision counts
+    assert f"{good} of {tally['all']['units']} good by the bench, 1 more by hand" in told
+    assert "1 good, of the" in told
+    assert "LED seen by eye" in told
 
 
 def test_who_works_is_in_the_record_of_each_unit(shop: Shop) -> None:

@@ -109,11 +109,13 @@ def _work(board: Board) -> Instruction:
 def _take_out(board: Board) -> Instruction:
     words, judged = board.words, board.judged
     assert judged is not None, "nothing is taken out before its verdict"
-    key = "good" if judged.verdict is Verdict.GOOD else "aside"
+    goes_on = judged.verdict is Verdict.GOOD and bool(board.standing.open_serials)
     return Instruction(
         f"{words(f'verdict.{judged.verdict}').upper()} {MARKS[judged.verdict]}",
         verdict_sentence(board),
-        words(f"more.take-out-{key}", serial=board.serial, nest=_nest(board)),
+        words(
+            "more.take-out-good" if goes_on else "more.take-out-aside", serial=board.serial, nest=_nest(board)
+        ),
         VERDICT_ROLES[judged.verdict],
     )
 

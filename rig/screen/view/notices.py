@@ -39,6 +39,13 @@ class CodeRead:
 
 
 @dataclass(frozen=True, slots=True)
+class Noticed:
+    """Something was found when the bench was opened or closed that stops nobody, but has to be known."""
+
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class WorkEnded:
     """The engine has ended its job: with a result, or with what ended it."""
 
@@ -46,4 +53,4 @@ class WorkEnded:
     failure: BaseException | None
 
 
-Notice = SerialWanted | AsideWanted | ResetWanted | WorkEnded | CodeRead
+Notice = SerialWanted | AsideWanted | ResetWanted | WorkEnded | CodeRead | Noticed

@@ -9,12 +9,14 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from rig.events import DocumentMade
+from rig.by_hand import Decision, decide
+from rig.events import DocumentMade, Verdict
 from rig.screen.view.board import Phase
 from tests.rig.recorded import change
 from tests.rig.screen.shop import Shop, run, shop_at
 
 REFUSES = '[[unit]]\nfaults = [{ kind = "refuses-teach" }]'
+SILENT = '[[unit]]\nfaults = [{ kind = "led-dark" }]'
 LP = """#!{python}
 import hashlib
 import sys
@@ -48,6 +50,23 @@ def test_a_verdict_is_explained_from_the_record(tmp_path: Path) -> None:
             assert "F7 explain" not in shop.text
             await shop.keys("escape")
             await shop.shows("F7 explain")
+
+    run(main())
+
+
+def test_a_decision_by_hand_stands_beside_the_verdict_of_the_bench(tmp_path: Path) -> None:
+    async def main() -> None:
+        async with shop_at(tmp_path, bench=SILENT) as shop:
+            await details(shop)
+            assert "? undecided" in shop.text
+            assert "by hand" not in shop.text
+            await shop.keys("escape")
+            decide(shop.journal, "QOC18-0041", Decision(Verdict.GOOD, "Maren", "Tobias", "LED seen by eye"))
+            await shop.keys("enter")
+            await shop.shows("decided by hand: + good")
+            assert "? undecided" in shop.text  # the verdict of the bench stays
+            assert "by Maren, released by Tobias" in shop.text
+            assert "LED seen by eye" in shop.text
 
     run(main())
 

@@ -257,3 +257,23 @@ def test_a_person_who_goes_away_while_a_unit_is_in_work_leaves_its_verdict() -> 
     assert shift.order.left == 1
     assert shift.order.ended_by == "no answer within 600 s to: Take unit QOC-2 out of nest A."
     shift.assert_safe()
+
+
+@pytest.mark.parametrize("setting", ["18 point", "30 window"])
+@pytest.mark.parametrize(
+    ("kind", "keys"),
+    [
+        *[
+            (kind, {"relay": relay})
+            for kind in ("relay-dead", "relay-welded")
+            for relay in ("supply", "rail_selector", "teach_contact", "load")
+        ],
+        ("heartbeat-bridged", {}),
+        ("stop-bridged", {}),
+        ("stop-input-deaf", {}),
+        ("leakage", {"current_a": 0.01}),
+    ],
+)
+def test_a_rig_that_was_not_checked_blames_no_unit(setting: str, kind: str, keys: dict[str, Any]) -> None:
+    shift = befall(setting, kind, **keys)
+    assert [finding.verdict for finding in shift.findings if finding.verdict is BAD] == []
