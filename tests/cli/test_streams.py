@@ -423,7 +423,7 @@ def test_help_fits_a_terminal_and_every_example_in_it_works(
     for command in commands:
         text = helped(shop, command)
         assert all(len(line) <= 80 for line in text.splitlines())
-        (example,) = re.findall(r"^example: teachrig (.+(?:\n.+)*)", text, re.MULTILINE)
+        (example,) = re.findall(r"^example: (?:\w+=\S+ )?teachrig (.+(?:\n.+)*)", text, re.MULTILINE)
         example = " ".join(example.split())
         assert example.startswith(command)
         # Questions, files of yours, a whole terminal; a board's lines; an undecided unit, a stick, a shop.
