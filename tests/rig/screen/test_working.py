@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from rig.events import BenchReset, BenchTripped, OrderEnded
+from rig.events import Asked, BenchReset, BenchTripped, OrderEnded
 from rig.library import Library
 from rig.screen.setup import practice
 from rig.screen.view.board import Phase
@@ -259,19 +259,26 @@ def test_a_verdict_flashes_where_that_is_wished(flash: bool, tmp_path: Path) -> 
 
 def test_enter_never_overtakes_the_simulated_person(tmp_path: Path) -> None:
     """A newcomer presses Enter for everything: units go in and out by it, the target is left to whom it was given."""
-    # Not on the jumping clock: there a request is answered before anybody can see it.
-    setup = practice(Library(tmp_path), 8.0, tmp_path / JOURNAL_NAME)
-    work = OrderWork(dataclasses.replace(setup, quickest_s=0.0), Words("en"))
+    setup = practice(Library(tmp_path), 1.0, tmp_path / JOURNAL_NAME)
+    work = OrderWork(dataclasses.replace(setup, real_time=False, quickest_s=0.0), Words("en"))
     work.enter("1")
     end_s = time.monotonic() + PATIENCE_S
-    said: set[str] = set()
     while work.board.phase is not Phase.TAKE_OUT:
         assert time.monotonic() < end_s, work.board.phase
         work.pump()
-        scan = work.enter("") if work.board.phase in (Phase.FIT, Phase.ASKED) else None
-        said |= {scan.key} if scan is not None else set()
+        if work.board.phase in (Phase.FIT, Phase.ASKED):
+            work.enter("")
         time.sleep(0.002)
     work.leave("done")
     assert work.board.judged is not None
     assert (work.board.judged.verdict, work.board.judged.reason) == ("good", "proven")
-    assert "scan.theirs" in said
+
+
+@pytest.mark.parametrize("request_kind", ["place-target", "clear-beam", "confirm"])
+def test_what_the_simulated_person_does_is_said_to_be_theirs(request_kind: str, tmp_path: Path) -> None:
+    work = OrderWork(practice(Library(tmp_path), 1.0, tmp_path / JOURNAL_NAME), Words("en"))
+    work.board.phase, work.board.request = Phase.ASKED, Asked(request_kind, "do it", None)
+    assert work.theirs
+    scan = work.enter("")
+    assert scan is not None
+    assert scan.key == "scan.theirs"
