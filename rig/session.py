@@ -19,6 +19,7 @@ from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
 from rig.events import PersonSignedIn
 from rig.journal import Journal
+from rig.moments import run_named
 from rig.sequencer.desk import Desk, Listed
 from rig.sequencer.order_run import Job, OrderResult, OrderRun
 from rig.software import software_version
@@ -195,4 +196,4 @@ class Session(BenchSession[OrderResult]):
 
     def run_name(self) -> str:
         """Named after its order."""
-        return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-{self.job.order.number}"
+        return run_named(self.job.order.number)
