@@ -14,7 +14,7 @@ from rich.text import Text
 from rig.cli.exits import narrate
 from rig.cli.layout import Page
 from rig.cli.table import verdict_text
-from rig.cli.writing import write_lines
+from rig.cli.writing import STANDARD_OUTPUT, write_lines
 from rig.csvtext import csv_lines
 from rig.events import Verdict
 from rig.finding.columns import Column, Holds
@@ -23,7 +23,6 @@ from wiring.plainwords import printable
 _GAP = 2
 _LONGEST = 40
 _NEEDED = 2
-STANDARD_OUTPUT = "-"
 
 Row = Mapping[str, Any]
 

@@ -20,7 +20,7 @@ from rig.cli.layout import Page
 from rig.cli.progress import Watch
 from rig.cli.run import exit_code
 from rig.cli.survey_text import print_survey
-from rig.cli.writing import must_be_free, write_new
+from rig.cli.writing import STANDARD_OUTPUT, must_be_free, write_new
 from rig.events import Stamped
 from rig.forms.written import as_toml
 from rig.library import Library, Section
@@ -38,8 +38,6 @@ from sequences.sensor_type import SensorType
 from wiring.plainwords import printable, shown
 from wiring.profile import RigProfile
 from wiring.shipped import is_path
-
-STANDARD_OUTPUT = "-"
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,8 @@ from rig.cli.exits import Exit, GiveUp
 from rig.store.errors import JournalError
 from wiring.plainwords import printable
 
+STANDARD_OUTPUT = "-"
+
 
 def write_file(path: Path, content: bytes, *, force: bool) -> None:
     """Write a file; gives up if it is there already and `force` is not given, or if it cannot be written."""
