@@ -191,7 +191,8 @@ class Session(BenchSession[OrderResult]):
         correct_by_calibration(bench, self.journal)
         if bench.code_reader is not None:
             bench.code_reader.on_code.append(self.on_code)
-        desk = self.desk or Listed(self.serials or self.job.order.unit_serials(), self.signed_in)
+        serials = self.job.order.unit_serials() if self.serials is None else self.serials
+        desk = self.desk or Listed(serials, self.signed_in)
         return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
 
     def run_name(self) -> str:
