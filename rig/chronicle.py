@@ -7,11 +7,12 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from functools import lru_cache
 
 from rig.events import Event, Stamped
 from rig.journal import Journal
+from rig.moments import utc_now
 
 Watcher = Callable[[Stamped], None]
 
@@ -33,7 +34,7 @@ class TimeBase:
         """UTC of an engine time, ISO 8601 with milliseconds."""
         started = self.started_utc
         if started is None:
-            return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+            return utc_now()
         seconds, us = divmod(started.microsecond + at_ns // 1000, 1_000_000)
         return f"{_to_the_second(started, seconds)}.{us // 1000:03}Z"
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, datetime
 from pathlib import Path
 
 from rig.events import Event, Stamped
 from rig.journal import Journal
+from rig.moments import run_named, utc_now
 
 
 def note(path: Path, what: str, events: Iterable[tuple[str, str, Event]]) -> None:
@@ -17,9 +17,8 @@ def note(path: Path, what: str, events: Iterable[tuple[str, str, Event]]) -> Non
         JournalError: when the record cannot be kept.
 
     """
-    now = datetime.now(UTC)
-    utc = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
-    journal = Journal(path, f"{now:%Y%m%dT%H%M%S.%f}-{what}")
+    utc = utc_now()
+    journal = Journal(path, run_named(what))
     try:
         for number, (order, serial, event) in enumerate(events, start=1):
             journal.record(Stamped(number, 0, utc, order, serial, event))

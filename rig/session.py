@@ -19,6 +19,7 @@ from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
 from rig.events import PersonSignedIn
 from rig.journal import Journal
+from rig.moments import run_named
 from rig.sequencer.desk import Desk, Listed
 from rig.sequencer.order_run import Job, OrderResult, OrderRun
 from rig.software import software_version
@@ -190,9 +191,10 @@ class Session(BenchSession[OrderResult]):
         correct_by_calibration(bench, self.journal)
         if bench.code_reader is not None:
             bench.code_reader.on_code.append(self.on_code)
-        desk = self.desk or Listed(self.serials or self.job.order.unit_serials(), self.signed_in)
+        serials = self.job.order.unit_serials() if self.serials is None else self.serials
+        desk = self.desk or Listed(serials, self.signed_in)
         return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
 
     def run_name(self) -> str:
         """Named after its order."""
-        return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-{self.job.order.number}"
+        return run_named(self.job.order.number)

@@ -86,6 +86,10 @@ class UnitSummary:
     step: str = ""
     _started_s: float = 0.0
 
+    def requirement(self, name: str) -> RequirementJudged | None:
+        """What was judged of a requirement by its name; None: nothing."""
+        return next((one for one in self.requirements if one.requirement == name), None)
+
     def as_dict(self) -> dict[str, Any]:
         """The summary for JSON."""
         told = {key: value for key, value in asdict(self).items() if key not in ("step", "_started_s")}

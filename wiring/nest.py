@@ -22,10 +22,11 @@ class Topology(StrEnum):
 # Two isolated inputs of one kind are late by the same time, but for this (common practice, no source).
 _INPUTS_ALIKE_S = 0.0005
 
-_TEACH_RELAYS = {
+TEACH_RELAYS = {
     Topology.SELECTOR: ("rail_selector", "teach_contact"),
     Topology.TWO_RELAY: ("plus_contact", "minus_contact"),
 }
+"""The keys of the relays that make the contacts, by topology."""
 
 
 class NestProfile(DataModel):
@@ -69,7 +70,7 @@ class NestProfile(DataModel):
     @property
     def teach_relays(self) -> tuple[RelayLine, ...]:
         """The relays between the rails and the teach wire, in the order of the topology."""
-        relays = (getattr(self, key) for key in _TEACH_RELAYS[self.topology])
+        relays = (getattr(self, key) for key in TEACH_RELAYS[self.topology])
         return tuple(relay for relay in relays if relay is not None)
 
     @property
@@ -83,8 +84,8 @@ class NestProfile(DataModel):
         yield from self._selector_that_falls_first()
 
     def _relays_that_do_not_fit(self) -> Iterator[Contradiction]:
-        wanted = _TEACH_RELAYS[self.topology]
-        for key in (key for relays in _TEACH_RELAYS.values() for key in relays):
+        wanted = TEACH_RELAYS[self.topology]
+        for key in (key for relays in TEACH_RELAYS.values() for key in relays):
             if (getattr(self, key) is not None) != (key in wanted):
                 yield Contradiction(
                     (key,),

@@ -26,7 +26,6 @@ from gpiozero.exc import (
     PinInvalidFunction,
     PinInvalidPin,
     PinInvalidPull,
-    PinInvalidState,
     PinSetInput,
 )
 from gpiozero.pins import BoardInfo, Factory, Pin, PinInfo
@@ -36,6 +35,7 @@ from hal.board.claims import PULLS, Claim, claim_input, claim_outputs
 from hal.board.errors import os_words
 from hal.errors import BenchError
 from hal.header import HEADER, board_info
+from hal.pinlevel import level_of, no_level
 
 _EDGES = {"both": Edge.BOTH, "rising": Edge.RISING, "falling": Edge.FALLING, "none": Edge.NONE}
 _NS = 1_000_000_000
@@ -89,7 +89,7 @@ class BoardPin(Pin):  # type: ignore[misc]  # gpiozero has no types
 
     def output_with_state(self, state: Any) -> None:
         """Make the line an output that starts at `state`, without passing through another level."""
-        level = _level(state)
+        level = level_of(state)
         if self.claim is not None and self._is_output:
             self.claim.write(self.place.number, level)
             return
@@ -122,7 +122,7 @@ class BoardPin(Pin):  # type: ignore[misc]  # gpiozero has no types
         if not self._is_output:
             raise PinSetInput(f"cannot set the state of input {self!r}")
         if value not in (0, 1):
-            raise _no_level(value)
+            raise no_level(value)
         self._held().write(self.place.number, int(value))
 
     def _held(self) -> Claim:
@@ -320,13 +320,3 @@ def _ahead_s(loop_time: Callable[[], float], kernel_time: Callable[[], float]) -
     """How far the loop's clock is ahead of the kernel's stamps; they are one clock on an ordinary loop."""
     before_s, kernel_s, after_s = loop_time(), kernel_time(), loop_time()
     return 0.0 if before_s <= kernel_s <= after_s else before_s - kernel_s
-
-
-def _level(state: Any) -> int:
-    if state not in (0, 1):
-        raise _no_level(state)
-    return 1 if state else 0
-
-
-def _no_level(state: Any) -> PinInvalidState:
-    return PinInvalidState(f"{state!r} is no level; use 0 or 1")

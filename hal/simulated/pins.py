@@ -21,12 +21,12 @@ from gpiozero.exc import (
     PinInvalidFunction,
     PinInvalidPin,
     PinInvalidPull,
-    PinInvalidState,
     PinSetInput,
 )
 from gpiozero.pins import BoardInfo, Factory, Pin, PinInfo
 
 from hal.header import HEADER, board_info
+from hal.pinlevel import level_of, no_level
 from hal.simulated.timeline import Timeline
 
 _EDGES = {"both": (True, True), "rising": (False, True), "falling": (True, False), "none": (False, False)}
@@ -66,11 +66,6 @@ class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
         self._settle(idle)
         self._sink = sink
 
-    @property
-    def listened_to(self) -> bool:
-        """Whether somebody wants to hear of edges."""
-        return self._listener is not None
-
     # What gpiozero does with the line
 
     def close(self) -> None:
@@ -85,7 +80,7 @@ class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
         """Make the line an output that starts at `state`, without passing through another level."""
         with self._timeline:
             self._is_output = True
-            self._settle(_level(state))
+            self._settle(level_of(state))
 
     def input_with_pull(self, pull: str) -> None:
         """Make the line an input with a pull resistor."""
@@ -116,7 +111,7 @@ class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
         if not self._is_output:
             raise PinSetInput(f"cannot set the state of input {self!r}")
         if value not in (0, 1):
-            raise _no_level(value)
+            raise no_level(value)
         if value != self._level:
             with self._timeline:
                 self._settle(int(value))
@@ -211,13 +206,3 @@ class SimulatedPins(Factory):  # type: ignore[misc]  # gpiozero has no types
 
     def _get_board_info(self) -> BoardInfo:
         return self._board
-
-
-def _level(state: Any) -> int:
-    if state not in (0, 1):
-        raise _no_level(state)
-    return 1 if state else 0
-
-
-def _no_level(state: Any) -> PinInvalidState:
-    return PinInvalidState(f"{state!r} is no level; use 0 or 1")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 from rig.calibration.calibration import Calibration
 from rig.events import CalibrationMade
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
+from rig.moments import run_named
 from rig.store.database import Database, SqliteDatabase
 
 _RUNS = (
@@ -24,7 +24,7 @@ _END = 2**62
 
 def run_name(rig: str) -> str:
     """The name of a new run of a calibration."""
-    return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-calibrate-{rig}"
+    return run_named(f"calibrate-{rig}")
 
 
 def calibration_of(path: Path, rig: str) -> Calibration | None:

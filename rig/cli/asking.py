@@ -11,8 +11,9 @@ from sqlalchemy import Connection
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.forward import url_or_give_up
 from rig.cli.inputs import data_folder
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page as Paper
-from rig.cli.listing import print_columns, print_json, print_rows, write_csv
+from rig.cli.listing import print_columns, print_rows, write_csv
 from rig.events import Purpose, Verdict
 from rig.finding.columns import Column
 from rig.finding.opening import Store, open_shop_store, open_store

@@ -10,7 +10,7 @@ from pathlib import Path
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.forward import url_or_give_up
 from rig.cli.inputs import data_folder
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME
@@ -28,7 +28,7 @@ def command(options: Namespace) -> int:
     except JournalError as failure:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
     if options.json:
-        print(json_text(asdict(found)))
+        print_json(asdict(found))
     else:
         page = Page()
         for line in _words(found):

@@ -7,7 +7,7 @@ from dataclasses import asdict
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME
 from rig.store.copying import NotProven, back_up
@@ -29,7 +29,7 @@ def command(options: Namespace) -> int:
         words = f"{printable(str(options.file))} cannot be written: {failure.strerror}"
         raise GiveUp(Exit.BAD_INPUT, words) from None
     if options.json:
-        print(json_text({"file": str(options.file), **asdict(found)}))
+        print_json({"file": str(options.file), **asdict(found)})
     else:
         entries = sum(account.entries for account in found.accounts)
         narrate(f"copied and proven: {printable(str(options.file))}, {entries} entries")

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, may_teach_or_give_up, open_library, read_profile, signed_in_by
+from rig.cli.stops import STOPS
 from rig.session import JOURNAL_NAME
 from wiring.tomlfile import DataFileError
 
@@ -24,11 +25,6 @@ if TYPE_CHECKING:
     from rig.screen.app import BenchApp
     from rig.screen.setup import Bench
 
-_SIGNALS = {
-    signal.SIGINT: Exit.INTERRUPTED,
-    signal.SIGTERM: Exit.TERMINATED,
-    signal.SIGHUP: Exit.HANGUP,
-}
 # A terminal that is gone may keep the screen from ending in order.
 _PATIENCE_S = 6.0
 
@@ -116,7 +112,7 @@ class _Ending:
 
     @contextmanager
     def signals_caught(self) -> Iterator[None]:
-        before = {number: signal.signal(number, self._stop) for number in _SIGNALS}
+        before = {number: signal.signal(number, self._stop) for number in STOPS}
         try:
             yield
         finally:
@@ -126,7 +122,7 @@ class _Ending:
     def _stop(self, number: int, _: FrameType | None) -> None:
         if self.code is not None:
             return
-        self.code = _SIGNALS[signal.Signals(number)]
+        self.code = STOPS[signal.Signals(number)]
         words = f"stopped by {signal.Signals(number).name}"
         self._app.stop_for_good(words)
         threading.Thread(target=self._end, args=(words,), name="ending", daemon=True).start()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from datetime import datetime
 from typing import Any
@@ -12,6 +11,7 @@ from rig.calibration.run import Wanted
 from rig.calibration.session import CalibrationSession
 from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import bare_bench, data_folder, open_library, person_named, read_profile
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.progress import Watch
 from rig.session import JOURNAL_NAME
@@ -47,7 +47,7 @@ def command(options: Namespace) -> int:
     against = objections(calibration, profile.target)
     with reader_may_leave():
         if options.json:
-            print(json.dumps(_as_dict(calibration, against), indent=2, ensure_ascii=False))
+            print_json(_as_dict(calibration, against))
         else:
             _print(calibration, against, profile)
     narrate(f"record: {journal}")

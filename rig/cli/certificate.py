@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from dataclasses import asdict
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 from rig.cli.documents import certificate_facts, write_certificate
 from rig.cli.exits import Exit, narrate
 from rig.cli.inputs import data_folder
+from rig.cli.json_text import print_json
 from rig.cli.recorded import Made, enter, records_for
 from rig.papers.certificate_facts import CertificateFacts, NoCertificate
 from rig.session import JOURNAL_NAME
@@ -55,7 +55,7 @@ def _tell(
             "without": without,
             "files": [str(file) for file in files],
         }
-        print(json.dumps(told, indent=2, ensure_ascii=True))
+        print_json(told)
         return
     for file in files:
         print(printable(str(file)))

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import bare_bench, data_folder, open_library, read_profile
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.new import StandardStreams
 from rig.cli.progress import Watch
@@ -21,6 +20,7 @@ from rig.commissioning.steps import steps_of
 from rig.events import Event, RigSignedOff, RigStepDone, Stamped
 from rig.forms.interview import Left
 from rig.journal import Journal, JournalError
+from rig.moments import utc_now
 from rig.selfcheck.checks import Outcome
 from rig.selfcheck.session import SelfCheckSession
 from rig.session import JOURNAL_NAME
@@ -98,8 +98,7 @@ class _Notes:
 
     def __call__(self, event: Event) -> None:
         self._number += 1
-        utc = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-        self._journal.record(Stamped(self._number, 0, utc, "", "", event))
+        self._journal.record(Stamped(self._number, 0, utc_now(), "", "", event))
         self._journal.barrier().result()
 
 
@@ -121,7 +120,7 @@ def _show(profile: RigProfile, buildings: tuple[Built, ...], *, as_json: bool) -
     data = _as_dict(signed[-1], profile)
     with reader_may_leave():
         if as_json:
-            print(json.dumps(data, indent=2, ensure_ascii=False))
+            print_json(data)
         else:
             _print(data)
     return Exit.DONE if data["profile_unchanged"] else Exit.NOT_ALL_GOOD

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from dataclasses import asdict
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder
+from rig.cli.json_text import print_json
 from rig.events import Corrected
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME
@@ -26,11 +26,8 @@ def command(options: Namespace) -> int:
     except JournalError as failure:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
     if options.json:
-        print(
-            json.dumps(
-                {"serial": stamped.serial, "order": stamped.order, "utc": stamped.utc, **asdict(corrected)}
-            )
-        )
+        of_entry = {"serial": stamped.serial, "order": stamped.order, "utc": stamped.utc}
+        print_json(of_entry | asdict(corrected))
     else:
         of = f" of unit {printable(stamped.serial)}" if stamped.serial else ""
         narrate(f"noted: entry {corrected.corrects}{of} is corrected by {printable(corrected.person)}")

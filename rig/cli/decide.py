@@ -7,7 +7,7 @@ from argparse import Namespace
 from rig.by_hand import Decision, NotDecided, decide
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, person_named
-from rig.cli.listing import print_json
+from rig.cli.json_text import print_json
 from rig.events import Verdict
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME

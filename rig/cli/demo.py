@@ -7,7 +7,7 @@ from pathlib import Path
 
 from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import data_folder, plan_or_give_up, read_order, read_profile
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.progress import Watch
 from rig.cli.table import print_units, print_words
 from rig.demo import DemoBatch, as_expected, demo_batches, demo_bench
@@ -34,7 +34,7 @@ def command(options: Namespace) -> int:
     wrong = [unit.serial for unit, fault in judged if not as_expected(fault, unit)]
     with reader_may_leave():
         if options.json:
-            print(json_text([_as_dict(*one) for one in judged]))
+            print_json([_as_dict(*one) for one in judged])
         else:
             _print_result(judged, wrong)
     narrate(f"record: {journal}")

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import data_folder, open_library, read_profile
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.doctor.bench import look_at_bench
 from rig.doctor.computer import look_at_computer
@@ -28,7 +28,7 @@ def command(options: Namespace) -> int:
     )
     with reader_may_leave():
         if options.json:
-            print(json_text([asdict(one) for one in found]))
+            print_json([asdict(one) for one in found])
         else:
             _print(found)
     troubles = sum(one.health is Health.BAD for one in found)

@@ -11,7 +11,7 @@ from typing import Any
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.explained_unit import print_survey, print_unit
 from rig.cli.inputs import data_folder
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.no_unit import no_such_unit
 from rig.journal import JournalError
@@ -37,7 +37,7 @@ def command(options: Namespace) -> int:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
     again = recount(attempt)
     if options.json:
-        print(json_text(_as_dict(attempt, again, runs, chosen)))
+        print_json(_as_dict(attempt, again, runs, chosen))
     elif attempt.is_survey:
         print_survey(Page(), attempt, again, runs, chosen)
     else:

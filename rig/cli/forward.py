@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder
+from rig.cli.json_text import print_json
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME
 from rig.store.outbox import URL_FILE, URL_VARIABLE, url_of
@@ -28,7 +28,7 @@ def command(options: Namespace) -> int:
     except JournalError as failure:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
     if options.json:
-        print(json.dumps({"shop": spoken(url), "sent": sent}))
+        print_json({"shop": spoken(url), "sent": sent})
     else:
         narrate(f"{sent} entries sent to {spoken(url)}; nothing waits here")
     return Exit.DONE

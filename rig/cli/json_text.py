@@ -13,6 +13,11 @@ def json_text(data: Any) -> str:
     return "".join(_harmless(text)) if not text.replace("\n", "").isprintable() else text
 
 
+def print_json(data: Any) -> None:
+    """Data for a program, on standard output."""
+    print(json_text(data))
+
+
 def _harmless(text: str) -> Iterable[str]:
     # Outside of strings JSON holds nothing that could not be printed, so that an escape is right wherever it is put.
     for letter in text:

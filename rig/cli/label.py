@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -10,6 +9,7 @@ from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, open_library, read_or_give_up
+from rig.cli.json_text import print_json
 from rig.cli.recorded import Made, enter, records_for
 from rig.cli.writing import write_file
 from rig.library import Library
@@ -139,7 +139,7 @@ def _file_name(options: Namespace) -> Path:
 def _tell(batches: Sequence[_Batch], wanted: _Wanted, *, as_json: bool) -> None:
     if as_json:
         told = {"labels": [_as_dict(batch) for batch in batches], "without": wanted.without}
-        print(json.dumps(told, indent=2, ensure_ascii=True))
+        print_json(told)
         return
     for batch in batches:
         count = f"{len(batch.units)} {'label' if len(batch.units) == 1 else 'labels'} {batch.template.name}"

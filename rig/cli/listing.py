@@ -12,10 +12,9 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from rig.cli.exits import narrate
-from rig.cli.json_text import json_text
 from rig.cli.layout import Page
 from rig.cli.table import verdict_text
-from rig.cli.writing import write_lines
+from rig.cli.writing import STANDARD_OUTPUT, write_lines
 from rig.csvtext import csv_lines
 from rig.events import Verdict
 from rig.finding.columns import Column, Holds
@@ -24,7 +23,6 @@ from wiring.plainwords import printable
 _GAP = 2
 _LONGEST = 40
 _NEEDED = 2
-STANDARD_OUTPUT = "-"
 
 Row = Mapping[str, Any]
 
@@ -45,11 +43,6 @@ def write_csv(columns: Sequence[Column], rows: Iterable[Row], options: Namespace
         return
     count = write_lines(Path(options.csv), lines, force=options.force)
     narrate(f"{count - 1} rows: {printable(options.csv)}")
-
-
-def print_json(told: Mapping[str, Any]) -> None:
-    """Data for a program."""
-    print(json_text(told))
 
 
 def print_rows(columns: Sequence[Column], rows: Sequence[Row], page: Page) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from rig.cli.layout import Page
 from rig.cli.table import verdict_words
 from rig.deciding.requirement import Figure
-from rig.deciding.rule import decimals_of, span_words
+from rig.deciding.rule import SHOWN, decimals_of, span_words
 from rig.edges.edge import Edge
 from rig.events import EdgeMeasured, FigureMeasured, RequirementJudged
 from rig.planning.drawing import Bar, Mark, Row, Span, TooNarrow, draw
@@ -17,7 +17,6 @@ from rig.summary import EdgeSummary, UnitSummary
 
 _COLUMNS = (">measured", "allowed", "verdict")
 _DEVIATION = "deviation"
-_SHOWN = {"s": ("ms", 1e3), "A": ("mA", 1e3)}
 
 
 def print_measured(units: Iterable[UnitSummary], page: Page) -> None:
@@ -45,7 +44,7 @@ def _print_edge(unit: UnitSummary, edge: EdgeSummary, page: Page) -> None:
     limits = {
         figure: (one.low, one.high)
         for figure in (Figure.OPERATE, Figure.RELEASE)
-        if (one := _requirement(unit, f"{figure}, {edge.edge}")) is not None
+        if (one := unit.requirement(f"{figure}, {edge.edge}")) is not None
     }
     page.lines(edge_drawing(found, limits, page.width))
     page.table((name, *_COLUMNS), list(_edge_rows(unit, edge.edge, found)))
@@ -53,10 +52,6 @@ def _print_edge(unit: UnitSummary, edge: EdgeSummary, page: Page) -> None:
     begun = "".join(f"{method} left it open, so anew " for method in before)
     effort = f"{begun}{found.method}: {found.readings} readings, {found.moves} moves, {edge.seconds:.1f} s"
     page.say(f"{effort}; U 95 %, wanted {edge.wanted_mm:.2f} mm")
-
-
-def _requirement(unit: UnitSummary, name: str) -> RequirementJudged | None:
-    return next((one for one in unit.requirements if one.requirement == name), None)
 
 
 Limits = dict[Figure, tuple[float | None, float | None]]
@@ -107,7 +102,7 @@ def _edge_rows(unit: UnitSummary, edge: str, found: EdgeMeasured) -> Iterator[tu
         (Figure.RESPONSE_OFF, found.response_off_s, found.response_off_u_s, "s"),
     ):
         if value is not None:
-            judged = _requirement(unit, f"{figure}, {edge}")
+            judged = unit.requirement(f"{figure}, {edge}")
             told = value if judged is None or judged.value is None else judged.value
             certain = expanded if judged is None or judged.expanded is None else judged.expanded
             yield (str(figure), with_uncertainty(told, certain, shown), *_judged_cells(judged))
@@ -123,7 +118,7 @@ def _deviation_rows(unit: UnitSummary, edge: str) -> Iterator[tuple[str, ...]]:
 
 
 def _figure_cells(unit: UnitSummary, figure: FigureMeasured) -> tuple[str, ...]:
-    judged = _requirement(unit, figure.name)
+    judged = unit.requirement(figure.name)
     if figure.value is None:
         return (figure.name, "this bench cannot tell", "", "" if judged is None else str(judged.verdict))
     return (figure.name, with_uncertainty(figure.value, figure.expanded, figure.unit), *_judged_cells(judged))
@@ -137,7 +132,7 @@ def _judged_cells(one: RequirementJudged | None) -> tuple[str, str]:
 
 def with_uncertainty(value: float, expanded: float | None, unit: str, *, sign: bool = False) -> str:
     """A value with its expanded uncertainty, to two digits of that; without it to two decimals."""
-    shown, factor = _SHOWN.get(unit, (unit, 1.0))
+    shown, factor = SHOWN.get(unit, (unit, 1.0))
     if expanded is None:
         return f"{value * factor:.2f} {shown}"
     decimals = decimals_of(expanded * factor)

@@ -12,13 +12,11 @@ from typing import Any, NamedTuple
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import open_library, read_or_give_up, read_profile
-from rig.cli.writing import must_be_free, write_new
+from rig.cli.writing import STANDARD_OUTPUT, must_be_free, write_new
 from rig.forms.form import Form
 from rig.forms.interview import Interview, Left
 from rig.forms.written import as_toml
 from rig.library import Library, Section
-
-STANDARD_OUTPUT = "-"
 
 
 class _Kind(NamedTuple):

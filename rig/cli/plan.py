@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Iterator
 from dataclasses import asdict
@@ -10,7 +9,7 @@ from typing import Any
 
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.inputs import open_library, read_order, read_profile
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.plan_text import print_plan
 from rig.cli.refusals import refusal_text, refusals_as_dict
@@ -37,17 +36,13 @@ def command(options: Namespace) -> int:
         plan = make_plan(order, sensor_type, rig, known=_known_types(library))
     except PlanRefused as refused:
         if options.json:
-            print(json_text(refusals_as_dict(order, rig, refused)))
+            print_json(refusals_as_dict(order, rig, refused))
         raise GiveUp(Exit.BAD_INPUT, refusal_text(order, rig, refused)) from None
     made = planned(order, sensor_type, rig, plan)
     if options.sweep is not None:
         print_sweep(made, options)
     elif options.json:
-        print(
-            json.dumps(
-                _as_dict(made, explained=options.explain), indent=2, ensure_ascii=False, allow_nan=False
-            )
-        )
+        print_json(_as_dict(made, explained=options.explain))
     else:
         page = Page()
         print_plan(made, page)

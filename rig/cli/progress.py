@@ -17,6 +17,7 @@ from typing import Generic, TypeVar
 from hal.errors import BenchError
 from hal.operator import RequestKind
 from rig.cli.exits import Exit, GiveUp, narrate, repaint
+from rig.cli.stops import STOPS
 from rig.cli.table import verdict_words
 from rig.engine import Engine
 from rig.events import Asked, BenchTripped, PartChecked, Stamped, UnitJudged
@@ -26,11 +27,6 @@ from rig.summary import Summary, UnitSummary
 from rig.typed import typed_number
 from wiring.tomlfile import DataFileError
 
-_SIGNALS = {
-    signal.SIGINT: Exit.INTERRUPTED,
-    signal.SIGTERM: Exit.TERMINATED,
-    signal.SIGHUP: Exit.HANGUP,
-}
 # After a stop the relays are off at once; the rest of the work, such as a slow disk, gets this long.
 _PATIENCE_S = 5.0
 # Nobody reads a request and does it in less: Enter pressed twice says 'done' once.
@@ -95,7 +91,7 @@ class Watch(Generic[_T]):
 
     @contextmanager
     def _signals_caught(self) -> Iterator[None]:
-        before = {number: signal.signal(number, self._stop) for number in _SIGNALS}
+        before = {number: signal.signal(number, self._stop) for number in STOPS}
         # A program in the background that listens for a key would be stopped, with its relays on.
         before[signal.SIGTTIN] = signal.signal(signal.SIGTTIN, signal.SIG_IGN)
         try:
@@ -108,7 +104,7 @@ class Watch(Generic[_T]):
         again = self.stopped_by is not None
         self._leave_at_s = time.monotonic() + (0.0 if again else _PATIENCE_S)
         self._stop_words = f"stopped by {signal.Signals(number).name}"
-        self.stopped_by = self.stopped_by or _SIGNALS[signal.Signals(number)]
+        self.stopped_by = self.stopped_by or STOPS[signal.Signals(number)]
         if self._engine is not None:
             self._engine.stop(self._stop_words)
 

@@ -11,7 +11,7 @@ from rig.cli.asking import asked_store
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.layout import Page
 from rig.cli.listing import Row, print_columns
-from rig.cli.writing import write_lines
+from rig.cli.writing import there_already, write_lines
 from rig.csvtext import csv_lines
 from rig.finding.columns import READINGS
 from rig.finding.parquet import NoParquet, write_parquet
@@ -48,8 +48,7 @@ def _path(options: Namespace) -> Path:
             Exit.BAD_INPUT, f"--out: given {given}; allowed: a file that ends in {' or '.join(_KINDS)}"
         )
     if os.path.lexists(path) and not options.force:
-        words = f"{printable(str(path))} is there already; allowed: another name, or --force to replace it"
-        raise GiveUp(Exit.BAD_INPUT, words)
+        raise there_already(path)
     return path
 
 

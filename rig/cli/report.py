@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from dataclasses import asdict
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 from rig.cli.documents import order_facts, write_report
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.inputs import data_folder
+from rig.cli.json_text import print_json
 from rig.cli.recorded import Made, enter, opened
 from rig.papers.report_facts import NoReport
 from rig.session import JOURNAL_NAME
@@ -31,7 +31,7 @@ def command(options: Namespace) -> int:
         enter(journal, "order report", made)
     if options.json:
         told = asdict(facts) | {"files": [str(file) for file in files]}
-        print(json.dumps(told, indent=2, ensure_ascii=True))
+        print_json(told)
         return Exit.DONE
     for file in files:
         print(printable(str(file)))

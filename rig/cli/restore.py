@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder
+from rig.cli.json_text import print_json
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME
 from rig.store.copying import Held, NotProven, restore
@@ -27,7 +27,7 @@ def command(options: Namespace) -> int:
     except OSError as failure:
         raise GiveUp(Exit.BENCH_FAULT, f"{store} cannot be put in place: {failure.strerror}") from None
     if options.json:
-        print(json.dumps({"record": str(store), "aside": None if aside is None else str(aside)}, indent=2))
+        print_json({"record": str(store), "aside": None if aside is None else str(aside)})
     else:
         narrate(f"put back: {store}")
         if aside is not None:

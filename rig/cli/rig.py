@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from hal.board import BoardMissing, need_bindings
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import open_library, read_profile
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def command(options: Namespace) -> int:
         chips, seen, problems = _look(profile)
     with reader_may_leave():
         if options.json:
-            print(json_text(_as_dict(profile, chips, seen)))
+            print_json(_as_dict(profile, chips, seen))
         else:
             _print(profile, chips, seen)
     for words in (*problems, *_left_on(seen)):

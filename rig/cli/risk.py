@@ -14,10 +14,11 @@ from typing import NoReturn
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave, repaint
 from rig.cli.inputs import open_library, plan_or_give_up, read_or_give_up, read_order, read_profile
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.risk_replay import print_replay
 from rig.cli.risk_text import print_report
+from rig.cli.stops import STOPS
 from rig.planning.plan import Plan
 from rig.risk.case import Case, NoSuchKind
 from rig.risk.crew import WorkerLost
@@ -27,7 +28,6 @@ from rig.risk.tally import Tally
 from sequences.order import Order
 from wiring.tomlfile import DataFileError
 
-_SIGNALS = {signal.SIGTERM: Exit.TERMINATED, signal.SIGHUP: Exit.HANGUP}
 _DEFAULT_RATES = "realistic"
 
 
@@ -49,7 +49,7 @@ def command(options: Namespace) -> int:
     report, stopped_by = _studied(options, case)
     with reader_may_leave():
         if options.json:
-            print(json_text(report.as_dict()))
+            print_json(report.as_dict())
         else:
             print_report(report, options.order, Page())
     if stopped_by is not None:
@@ -103,9 +103,9 @@ def _studied(options: Namespace, case: Case) -> tuple[Report, Exit | None]:
 @contextmanager
 def _signals_stop() -> Iterator[None]:
     def stop(number: int, _: FrameType | None) -> NoReturn:
-        raise _Stopped(_SIGNALS.get(signal.Signals(number), Exit.INTERRUPTED))
+        raise _Stopped(STOPS[signal.Signals(number)])
 
-    before = {number: signal.signal(number, stop) for number in (signal.SIGINT, *_SIGNALS)}
+    before = {number: signal.signal(number, stop) for number in STOPS}
     try:
         yield
     finally:

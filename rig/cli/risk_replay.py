@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.events import OrderInputs, Stamped
 from rig.risk.case import Case
@@ -18,7 +18,7 @@ def print_replay(case: Case, seed: int, page: Page, *, as_json: bool) -> None:
     outcome = try_unit(case, seed, events.append)
     told = [one for one in events if not isinstance(one.event, OrderInputs)]
     if as_json:
-        print(json_text(_as_dict(case, outcome, told)))
+        print_json(_as_dict(case, outcome, told))
     else:
         _print(case, outcome, told, page)
 

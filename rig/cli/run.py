@@ -21,7 +21,7 @@ from rig.cli.inputs import (
     signed_in_by,
     within_calibration_or_give_up,
 )
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.measured import print_measured
 from rig.cli.progress import Watch
@@ -54,7 +54,7 @@ def command(options: Namespace) -> int:
     done = work_through(options)
     with reader_may_leave():
         if options.json:
-            print(json_text(result_as_dict(done)))
+            print_json(result_as_dict(done))
         else:
             title = f"order {done.order.number} for {done.order.customer}"
             print_units(list(done.summary.units.values()), title=title)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from datetime import datetime
 from typing import Any
@@ -11,6 +10,7 @@ from rich.text import Text
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import bare_bench, data_folder, open_library, read_profile
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.progress import Watch
 from rig.journal import JournalError
@@ -65,7 +65,7 @@ def command(options: Namespace) -> int:
     result = watch.run()
     with reader_may_leave():
         if options.json:
-            print(json.dumps(_as_dict(result, profile), indent=2, ensure_ascii=False))
+            print_json(_as_dict(result, profile))
         else:
             _print(result, profile)
     narrate(f"record: {journal}")

@@ -15,12 +15,12 @@ from pydantic import TypeAdapter, ValidationError
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import data_folder, open_library, read_bench, read_or_give_up, read_profile, signed_in_by
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.progress import Watch
 from rig.cli.run import exit_code
 from rig.cli.survey_text import print_survey
-from rig.cli.writing import must_be_free, write_new
+from rig.cli.writing import STANDARD_OUTPUT, must_be_free, write_new
 from rig.events import Stamped
 from rig.forms.written import as_toml
 from rig.library import Library, Section
@@ -38,8 +38,6 @@ from sequences.sensor_type import SensorType
 from wiring.plainwords import printable, shown
 from wiring.profile import RigProfile
 from wiring.shipped import is_path
-
-STANDARD_OUTPUT = "-"
 
 
 @dataclass(frozen=True)
@@ -171,7 +169,7 @@ def _tell(options: Namespace, asked: _Survey, following: _Following, copy: Copy 
     report = following.report
     with reader_may_leave():
         if options.json:
-            print(json_text(_as_dict(asked, following, copy, why_not)))
+            print_json(_as_dict(asked, following, copy, why_not))
         elif asked.path is not None:
             print_survey(report, asked.sensor_type, asked.rig, asked.bounds, copy, Page())
         elif copy is not None:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from rig.cli.exits import Exit, GiveUp, narrate
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.writing import write_file
 from rig.csvtext import harmless
@@ -58,7 +58,7 @@ def print_sweep(planned: Planned, options: Namespace) -> None:
         write_file(options.csv, csv_text(table).encode(), force=options.force)
         narrate(f"{len(table.rows)} rows: {options.csv}")
     if options.json:
-        print(json_text(_as_dict(planned, wanted, table)))
+        print_json(_as_dict(planned, wanted, table))
     elif options.csv is None:
         _print_tables(planned, wanted, table, Page())
 

@@ -8,8 +8,9 @@ from typing import Any
 
 from rig.cli.asking import asked_store, nothing
 from rig.cli.exits import Exit, reader_may_leave
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
-from rig.cli.listing import print_columns, print_json, print_rows, write_csv
+from rig.cli.listing import print_columns, print_rows, write_csv
 from rig.finding.columns import REASONS, TALLY
 from rig.finding.counted import Grouping, counted
 from rig.finding.tally import Tally

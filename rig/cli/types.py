@@ -10,7 +10,7 @@ from typing import Any
 
 from rig.cli.exits import Exit, narrate
 from rig.cli.inputs import open_library, read_or_give_up
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.library import Entry, Library, Section
 from sequences.sensor_type import SensorType
 from sequences.spoken import METHOD_WORDS, compensation_words, offered_words, sheet, steps_in_words
@@ -32,7 +32,7 @@ def command(options: Namespace) -> int:
     sensor_type = read_or_give_up(lambda: library.read_type(options.name))
     if options.json:
         in_full = {**_origin_as_dict(entry), "type": sensor_type.model_dump(mode="json")}
-        print(json_text(in_full))
+        print_json(in_full)
     else:
         _print_sheet(entry, sensor_type)
     return Exit.DONE
@@ -48,7 +48,7 @@ def _read(entry: Entry, library: Library) -> SensorType | DataFileError:
 def _list(known: list[tuple[Entry, SensorType | DataFileError]], *, as_json: bool) -> int:
     broken = [(entry, read) for entry, read in known if isinstance(read, DataFileError)]
     if as_json:
-        print(json_text([_as_dict(*one) for one in known]))
+        print_json([_as_dict(*one) for one in known])
     else:
         print("\n\n".join(_brief(*one) for one in known))
     for entry, error in broken:

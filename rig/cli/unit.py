@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from rig.cli.asking import opened_store
 from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.inputs import data_folder
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
-from rig.cli.listing import print_json, time_words
+from rig.cli.listing import time_words
 from rig.cli.no_unit import no_such_unit
 from rig.finding.story import Chapter, Row, as_dicts, story
 from rig.recount.drift import drift_words

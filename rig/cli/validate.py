@@ -11,7 +11,7 @@ from typing import Any
 from hal.simulated.benchfile import BenchFile, load_bench_file
 from hal.simulated.kind import UnitKind, load_kind
 from rig.cli.exits import Exit, narrate
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.papers.label_template import LabelTemplate, load_label
 from rig.risk.rates import Rates, load_rates
 from sequences.library import load_order, load_type
@@ -37,7 +37,7 @@ def command(options: Namespace) -> int:
     """Check every file; exit 2 if any has a problem."""
     reports = [_check(path) for path in options.files]
     if options.json:
-        print(json_text(reports))
+        print_json(reports)
     else:
         for report in reports:
             _tell(report)

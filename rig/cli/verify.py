@@ -9,7 +9,7 @@ from typing import Any
 
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
-from rig.cli.json_text import json_text
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.measured import print_measured
 from rig.cli.run import Done, result_as_dict, work_through
@@ -49,7 +49,7 @@ def command(options: Namespace) -> int:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
     with reader_may_leave():
         if options.json:
-            print(json_text(_as_dict(done, against)))
+            print_json(_as_dict(done, against))
         else:
             _print(done, against)
     narrate(f"record: {done.journal}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from argparse import Namespace
 from collections.abc import Iterable, Mapping
 from datetime import datetime
@@ -11,6 +10,7 @@ from typing import Any
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import open_library, read_profile
+from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.writing import write_file
 from rig.explained.electrical import ElectricalChapter, electrical_sheet, out_of_bounds
@@ -32,13 +32,7 @@ def command(options: Namespace) -> int:
     papers = wiring_papers(profile, chapters, imprint)
     _write(folder, papers, force=options.force)
     if options.json:
-        print(
-            json.dumps(
-                {**_as_dict(profile, chapters), "files": [str(folder / name) for name in papers]},
-                indent=2,
-                ensure_ascii=False,
-            )
-        )
+        print_json({**_as_dict(profile, chapters), "files": [str(folder / name) for name in papers]})
     else:
         _tell(folder, chapters)
     beyond = out_of_bounds(chapters)

@@ -3,42 +3,51 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp
 from rig.store.errors import JournalError
 from wiring.plainwords import printable
 
+STANDARD_OUTPUT = "-"
+
 
 def write_file(path: Path, content: bytes, *, force: bool) -> None:
     """Write a file; gives up if it is there already and `force` is not given, or if it cannot be written."""
-    try:
-        with path.open("wb" if force else "xb") as file:
-            file.write(content)
-    except FileExistsError:
-        words = f"{printable(str(path))} is there already; allowed: another name, or --force to replace it"
-        raise GiveUp(Exit.BAD_INPUT, words) from None
-    except OSError as error:
-        raise GiveUp(Exit.BAD_INPUT, f"{printable(str(path))} cannot be written: {error.strerror}") from None
+    with _told_if_it_fails(path), path.open("wb" if force else "xb") as file:
+        file.write(content)
 
 
 def write_lines(path: Path, lines: Iterable[str], *, force: bool) -> int:
     """Write a text file line by line and return how many there were; gives up as `write_file`."""
     count = 0
-    try:
-        with path.open("w" if force else "x", encoding="utf-8", newline="") as file:
-            for line in lines:
-                file.write(line)
-                count += 1
-    except FileExistsError:
-        words = f"{printable(str(path))} is there already; allowed: another name, or --force to replace it"
-        raise GiveUp(Exit.BAD_INPUT, words) from None
-    except OSError as error:
-        if isinstance(error, JournalError):
-            raise
-        raise GiveUp(Exit.BAD_INPUT, f"{printable(str(path))} cannot be written: {error.strerror}") from None
+    mode = "w" if force else "x"
+    with _told_if_it_fails(path), path.open(mode, encoding="utf-8", newline="") as file:
+        for line in lines:
+            file.write(line)
+            count += 1
     return count
+
+
+def there_already(path: Path) -> GiveUp:
+    """What a command gives up with where a file is in the way."""
+    words = f"{printable(str(path))} is there already; allowed: another name, or --force to replace it"
+    return GiveUp(Exit.BAD_INPUT, words)
+
+
+@contextmanager
+def _told_if_it_fails(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except JournalError:
+        # An error of what is being read for the file, not of the file.
+        raise
+    except FileExistsError:
+        raise there_already(path) from None
+    except OSError as error:
+        raise GiveUp(Exit.BAD_INPUT, f"{printable(str(path))} cannot be written: {error.strerror}") from None
 
 
 def must_be_free(path: Path) -> None:

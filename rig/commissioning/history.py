@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from rig.events import RigSignedOff, RigStepDone, Stamped
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
+from rig.moments import run_named
 from rig.store.database import Database, SqliteDatabase
 
 _RUNS = "SELECT id, bench, first FROM run WHERE name LIKE :name ORDER BY bench, first"
@@ -21,7 +21,7 @@ _LONGEST = 5000
 
 def run_name(rig: str) -> str:
     """The name of a new sitting."""
-    return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-commission-{rig}"
+    return run_named(f"commission-{rig}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -83,11 +83,6 @@ def requirements_of(
         *_inner(points_mm, tolerance_mm, bench),
         *_of_the_unit(sensor_type),
     )
-
-
-def of_edge(requirements: Sequence[Requirement], edge: Edge | None) -> tuple[Requirement, ...]:
-    """Those of one end of the zone, or of the unit as a whole."""
-    return tuple(one for one in requirements if one.edge is edge)
 
 
 def _outer(points_mm: dict[SetPoint, float], tolerance_mm: float, bench: Sensing) -> Iterator[Requirement]:

@@ -173,7 +173,7 @@ def _words(
 
 def figure_words(measured: Measured, unit: str) -> str:
     """A value with its expanded uncertainty, such as `300.12 ± 0.41 mm`."""
-    shown, factor = _SHOWN[unit]
+    shown, factor = SHOWN[unit]
     decimals = decimals_of(measured.expanded * factor)
     return f"{measured.value * factor:.{decimals}f} \u00b1 {measured.expanded * factor:.{decimals}f} {shown}"
 
@@ -185,7 +185,8 @@ def decimals_of(expanded: float) -> int:
     return min(3, max(0, 1 - math.floor(math.log10(expanded))))
 
 
-_SHOWN = {"mm": ("mm", 1.0), "s": ("ms", 1e3), "A": ("mA", 1e3), "V": ("V", 1.0)}
+SHOWN = {"mm": ("mm", 1.0), "s": ("ms", 1e3), "A": ("mA", 1e3), "V": ("V", 1.0)}
+"""In which unit a figure is shown, and the factor to it, by the unit in which it is kept."""
 
 
 def limit_words(requirement: Requirement) -> str:
@@ -209,7 +210,7 @@ def _beyond(interval: Interval, unit: str) -> str:
 
 def _limits(interval: Interval, unit: str) -> tuple[str, str]:
     """Both limits with their unit; empty for one that does not exist."""
-    shown, factor = _SHOWN[unit]
+    shown, factor = SHOWN[unit]
     low, high = (
         "" if math.isinf(limit) else f"{limit * factor:.5g} {shown}"
         for limit in (interval.lower, interval.upper)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rig.explained.electrical_wires import LED_LEAST, LED_MOST, error_of
+from rig.explained.electrical_wires import LED_LEAST, LED_MOST, TYPE_3_ON_A, error_of
 from rig.explained.limits import MEMORY, PRACTICE, LimitSheet, stated
 from rig.explained.sheet import Given, given
 from wiring.circuit.channels import InputChannel, OutputChannel, input_channels, output_channels
@@ -15,7 +15,6 @@ _HIGH_V, _LOW_V = 2.0, 0.8
 _BOARD_LEAST = given(3.135, f"{PRACTICE}: 3.3 V less 5 %")
 _BOARD_MOST = given(3.465, f"{PRACTICE}: 3.3 V and 5 %")
 _DARK = given(0.00001, f"{PRACTICE}: a coupler's transistor that is off")
-_TYPE_3_ON_A = 0.002
 _PULL_INSIDE = given(50_000.0, f"{MEMORY}: pull resistor inside the chip")
 _BUS = given(BUS_PULL_UP_OHM, f"{MEMORY}: pull-up on the board, GPIO2 and GPIO3")
 _DRIVEN = given(0.0, f"{MEMORY}: the serial port drives it")
@@ -48,7 +47,7 @@ def _input(
     needed = f"I = U_b / (R * (1 - e)){beside}"
     words = f"{lines}: current that the coupler has to pass while it is fed"
     source = f"what it passes at 2 mA, the least that is on; IEC 61131-2 type 3, {MEMORY}"
-    most = round(_TYPE_3_ON_A * electrical.transfer_percent / 100, 9)
+    most = round(TYPE_3_ON_A * electrical.transfer_percent / 100, 9)
     sheet.hold(words, needed, numbers, "A", source, most=most)
     if high_when_fed:
         rest = "V = U_b * R / (R + R_b)" if pulled_up else "V = R * (1 + e) * I_d"

@@ -19,7 +19,7 @@ LED_LEAST = given(1.0, f"{PRACTICE}: least forward voltage of a coupler's LED")
 LED_MOST = given(1.4, f"{PRACTICE}: most forward voltage of a coupler's LED")
 _ZENER = given(0.05, f"{PRACTICE}: a Zener diode is right within 5 %")
 _TYPE_3_HIGHEST_V = 30.0
-_TYPE_3_ON_A = 0.002
+TYPE_3_ON_A = 0.002
 _TYPE_3_OFF_A = 0.0015
 _LOW_OUTPUT = given(1.0, f"{PRACTICE}: across an open-collector output that is on")
 
@@ -190,7 +190,7 @@ def inputs(sheet: LimitSheet, profile: RigProfile) -> None:
         "V_on": given(TYPE_3_ON_V, f"{_TYPE_3}: on from 11 V"),
     }
     least = "I = (V_on - U_f - U_z * (1 + z)) / (R * (1 + e))"
-    sheet.hold("least current at 11 V", least, numbers, "A", _TYPE_3, least=_TYPE_3_ON_A)
+    sheet.hold("least current at 11 V", least, numbers, "A", _TYPE_3, least=TYPE_3_ON_A)
     bright = {**numbers, "U_f": LED_LEAST, "V_off": given(TYPE_3_OFF_V, f"{_TYPE_3}: off up to 5 V")}
     most = "I = max(0, (V_off - U_f - U_z * (1 - z)) / (R * (1 - e)))"
     sheet.hold("most current at 5 V", most, bright, "A", _TYPE_3, most=_TYPE_3_OFF_A)

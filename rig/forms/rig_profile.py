@@ -13,16 +13,12 @@ from rig.forms.interview import Interview
 from rig.forms.lines import Lines
 from rig.library import Section
 from wiring.lines import RelayLine
-from wiring.nest import Topology
+from wiring.nest import TEACH_RELAYS, Topology
 from wiring.parts import TargetKind
 from wiring.profile import RigProfile
 
 _PATTERN = "single-nest"
 
-_TEACH_RELAYS = {
-    Topology.SELECTOR: ("rail_selector", "teach_contact"),
-    Topology.TWO_RELAY: ("plus_contact", "minus_contact"),
-}
 _RELAY_TIMES = ("operate_s", "release_s", "bounce_s")
 # The rail selector has to fall after the teach contact is open and quiet.
 _SELECTOR_LATER_S = 0.007
@@ -132,10 +128,10 @@ def _ask_nests(form: Form[RigProfile], lines: Lines) -> None:
 
 def _ask_nest(form: Form[RigProfile], lines: Lines, index: int, *, spare: int) -> None:
     topology = form.ask("nest", index, "topology")
-    for kind, relays in _TEACH_RELAYS.items():
+    for kind, relays in TEACH_RELAYS.items():
         for relay in relays if kind != topology else ():
             form.put(("nest", index, relay), None)
-    for part in ("supply", *_TEACH_RELAYS[Topology(topology)], "load", *_INPUTS):
+    for part in ("supply", *TEACH_RELAYS[Topology(topology)], "load", *_INPUTS):
         lines.ask("nest", index, part)
     for part in _IF_FITTED:
         lines.ask("nest", index, part, optional=True, spare=spare)
@@ -147,7 +143,7 @@ def _ask_relay_times(form: Form[RigProfile]) -> None:
     usual = {key: RelayLine.model_fields[key].default for key in _RELAY_TIMES}
     times_s = {key: form.ask("nest", 0, "supply", key, default=usual_s) for key, usual_s in usual.items()}
     for index, nest in enumerate(form.data["nest"]):
-        for relay in ("supply", "load", *_TEACH_RELAYS[Topology(nest["topology"])]):
+        for relay in ("supply", "load", *TEACH_RELAYS[Topology(nest["topology"])]):
             form.put(("nest", index, relay), {**nest[relay], **times_s})
         if "rail_selector" in nest:
             late_s = round(times_s["release_s"] + times_s["bounce_s"] + _SELECTOR_LATER_S, 4)

@@ -194,7 +194,7 @@ def _edges(unit: UnitSummary, setting: SettingFacts, plan: Plan) -> Iterator[Edg
 
 def _edge(unit: UnitSummary, found: EdgeMeasured, setting: SettingFacts, plan: Plan) -> EdgeFacts:
     operate, release = (
-        _judged(unit, f"{figure}, {found.edge}") for figure in ("operate point", "release point")
+        unit.requirement(f"{figure}, {found.edge}") for figure in ("operate point", "release point")
     )
     guard_mm = {Rule.SIMPLE: 0.0, Rule.GUARDED: found.operate_u_mm}.get(plan.rule)
     return EdgeFacts(
@@ -210,10 +210,6 @@ def _edge(unit: UnitSummary, found: EdgeMeasured, setting: SettingFacts, plan: P
         release_high_mm=None if release is None else release.high,
         guard_mm=guard_mm,
     )
-
-
-def _judged(unit: UnitSummary, name: str) -> RequirementJudged | None:
-    return next((one for one in unit.requirements if one.requirement == name), None)
 
 
 def _set_point_mm(found: EdgeMeasured, setting: SettingFacts) -> float | None:

@@ -36,11 +36,6 @@ def spacing_beside_mm(sensor: EchoSensor, air: Air) -> float:
     return _quiet_from_mm(sensor, lambda spacing_mm: sideways_db - sensor.one_way_loss_db(spacing_mm, air))
 
 
-def spacing_facing_mm(sensor: EchoSensor, air: Air) -> float:
-    """Distance between two units that look at one another, from which on neither hears the other."""
-    return _quiet_from_mm(sensor, lambda spacing_mm: -sensor.one_way_loss_db(spacing_mm, air))
-
-
 def _quiet_from_mm(sensor: EchoSensor, heard_db: Callable[[float], float]) -> float:
     weakest_db = sensor.weakest_echo_db()
     if heard_db(_NEAREST_MM) < weakest_db:

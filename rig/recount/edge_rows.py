@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
-from rig.deciding.rule import decimals_of
+from rig.deciding.rule import SHOWN, decimals_of
 from rig.events import (
     EdgeBegun,
     EdgeMeasured,
@@ -20,7 +20,6 @@ from rig.events import (
 )
 from rig.recount.row import Part, Row
 
-_SHOWN = {"s": ("ms", 1e3), "A": ("mA", 1e3)}
 _DETECTED = {True: "yes", False: "no", None: "neither"}
 
 
@@ -88,7 +87,7 @@ def value_words(value: float | None, expanded: float | None, unit: str, *, sign:
     """A value with its expanded uncertainty, such as `300.12 ± 0.41 mm`; with its `sign` even if that is +."""
     if value is None:
         return "the bench cannot tell"
-    shown, factor = _SHOWN.get(unit, (unit, 1.0))
+    shown, factor = SHOWN.get(unit, (unit, 1.0))
     plus = "+" if sign else ""
     if expanded is None:
         return f"{value * factor:{plus}.4g} {shown}"
@@ -98,7 +97,7 @@ def value_words(value: float | None, expanded: float | None, unit: str, *, sign:
 
 def limit_words(judged: RequirementJudged) -> str:
     """The limits of a requirement; empty where it has none."""
-    shown, factor = _SHOWN.get(judged.unit, (judged.unit, 1.0))
+    shown, factor = SHOWN.get(judged.unit, (judged.unit, 1.0))
     low = "" if judged.low is None else f"{judged.low * factor:.6g}"
     high = "" if judged.high is None else f"{judged.high * factor:.6g}"
     if low and high:

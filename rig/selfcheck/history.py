@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from rig.events import PartMeasured, SelfCheckEnded, SelfCheckStarted, Stamped
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
+from rig.moments import run_named
 from rig.selfcheck.checks import Outcome
 from rig.selfcheck.gate import LastCheck
 from rig.store.database import Database, SqliteDatabase
@@ -29,7 +29,7 @@ _MOST_RUNS = 200
 
 def run_name(rig: str) -> str:
     """The name of a new run of a self-check."""
-    return f"{datetime.now(UTC):%Y%m%dT%H%M%S.%f}-self-check-{rig}"
+    return run_named(f"self-check-{rig}")
 
 
 @dataclass(frozen=True, slots=True)

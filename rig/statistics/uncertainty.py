@@ -69,19 +69,6 @@ class Component:
         return cls.from_half_width(name, step / 2, sensitivity=sensitivity)
 
     @classmethod
-    def from_expanded(
-        cls,
-        name: str,
-        expanded: float,
-        coverage_factor: float,
-        *,
-        sensitivity: float = 1.0,
-        degrees_of_freedom: float = math.inf,
-    ) -> Self:
-        """An expanded uncertainty from a certificate, with the coverage factor that it states."""
-        return cls(name, expanded / coverage_factor, sensitivity, degrees_of_freedom)
-
-    @classmethod
     def from_readings(cls, name: str, readings: Sequence[float], *, sensitivity: float = 1.0) -> Self:
         """The mean of repeated readings (type A): two at least."""
         if len(readings) < 2:
@@ -130,13 +117,6 @@ def _welch_satterthwaite(rows: Sequence[Component], combined: float) -> float:
         return math.inf
     doubt = math.fsum((row.contribution / combined) ** 4 / row.degrees_of_freedom for row in rows)
     return 1 / doubt if doubt else math.inf
-
-
-def dof_from_relative_doubt(relative_doubt: float) -> float:
-    """Degrees of freedom of an uncertainty that is itself only known to a fraction (JCGM 100, G.3)."""
-    if not relative_doubt > 0:
-        raise ValueError(f"relative doubt is {relative_doubt:g}; allowed: more than 0")
-    return 0.5 / relative_doubt**2
 
 
 def coverage_factor(coverage: float, degrees_of_freedom: float = math.inf) -> float:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from rig.events import Corrected, Stamped
 from rig.journal import Journal
+from rig.moments import run_named, utc_now
 from rig.store.appending import last_number
 from rig.store.database import SqliteDatabase
 from rig.store.opening import bench_of, reading
@@ -41,10 +41,8 @@ def correct(store: Path, corrected: Corrected) -> Stamped:
         raise NotCorrected(
             "a correction needs the name of whoever makes it, and why; allowed: both not empty"
         )
-    now = datetime.now(UTC)
-    utc = now.isoformat(timespec="milliseconds").replace("+00:00", "Z")
-    stamped = Stamped(1, 0, utc, order, serial, corrected)
-    journal = Journal(store, f"{now:%Y%m%dT%H%M%S.%f}-correction")
+    stamped = Stamped(1, 0, utc_now(), order, serial, corrected)
+    journal = Journal(store, run_named("correction"))
     journal.record(stamped)
     journal.close()
     return stamped

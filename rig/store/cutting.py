@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from datetime import UTC, datetime
 
 from rig.events import WorkCutOff
+from rig.moments import utc_now
 from rig.store.appending import Row, append
 from rig.store.database import Database, first_row
 
@@ -24,7 +24,7 @@ _ORDER_WORDS = f"the program ended before the order did ({_WHY})"
 
 def note_cut_off(database: Database, bench: int) -> None:
     """Close what earlier runs of a bench left open, each in its own run, in the transaction of the caller."""
-    utc = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    utc = utc_now()
     for run, order, in_run, at_ns in list(database.rows(_CUT_ORDERS, {"bench": bench})):
         unit = first_row(database, _IN_WORK, {"run": run})
         serial = None if unit is None else str(unit[0])

@@ -14,7 +14,6 @@ from rig.statistics.uncertainty import (
     Distribution,
     combine,
     coverage_factor,
-    dof_from_relative_doubt,
     student_t_quantile,
 )
 
@@ -118,10 +117,6 @@ def test_resolution() -> None:
     assert Component.from_resolution("scale", 0.01).standard_uncertainty == pytest.approx(0.0028868, abs=5e-8)
 
 
-def test_certificate() -> None:
-    assert Component.from_expanded("scale", 0.2, 2).standard_uncertainty == 0.1
-
-
 def test_readings_give_the_spread_of_their_mean() -> None:
     row = Component.from_readings("operate point", [419.8, 420.1, 420.0, 420.3, 419.8])
     assert row.standard_uncertainty == pytest.approx(stats.sem([419.8, 420.1, 420.0, 420.3, 419.8]))
@@ -169,11 +164,6 @@ def test_effective_dof_lie_between_the_least_and_the_sum(components: list[Compon
         assert sum(budget.share(row) for row in components) == pytest.approx(1)
 
 
-def test_a_relative_doubt_of_a_quarter_is_eight_dof() -> None:
-    # JCGM 100 G.4.2, example: 25 % doubt of an uncertainty gives 8 degrees of freedom.
-    assert dof_from_relative_doubt(0.25) == 8
-
-
 @pytest.mark.parametrize(
     "wrong",
     [
@@ -186,7 +176,6 @@ def test_a_relative_doubt_of_a_quarter_is_eight_dof() -> None:
         lambda: coverage_factor(1),
         lambda: coverage_factor(0.95, 0.5),
         lambda: student_t_quantile(0, 5),
-        lambda: dof_from_relative_doubt(0),
     ],
 )
 def test_nonsense_is_refused(wrong: object) -> None:

@@ -7,6 +7,7 @@ import sqlite3
 import threading
 import time
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ import pytest
 from hal.board import BoardMissing
 from hal.errors import BenchInUse
 from hal.simulated.benchfile import BenchFile, load_bench_file, shipped_bench_files
-from rig.events import ContactEnded, OrderStarted, Stamped, UnitJudged, Verdict
+from rig.events import ContactEnded, OrderStarted, Stamped, UnitJudged, UnitStarted, Verdict
 from rig.jobs import job_of
 from rig.journal import JournalError, read_journal
 from rig.planning.plan import MakeContact
@@ -176,6 +177,14 @@ def test_requests_are_shown_to_whoever_asked_for_them() -> None:
     )
     engine.result(60)
     assert asked == ["Put unit QOC-1 into nest A.", "Take unit QOC-1 out of nest A."]
+
+
+def test_an_order_of_which_no_unit_is_left_puts_none_in(tmp_path: Path) -> None:
+    """As when the program was killed between the last verdict and the end of the order."""
+    nothing_left = replace(session_of(bench_of({"count": 2}), tmp_path / "journal", units=2), serials=())
+    result, seen = run(nothing_left)
+    assert (result.units, result.left) == ((), 0)
+    assert not [one for one in seen if isinstance(one.event, UnitStarted)]
 
 
 def test_a_stop_ends_the_order_and_keeps_its_record(tmp_path: Path) -> None:

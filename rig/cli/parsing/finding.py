@@ -84,7 +84,7 @@ def _add_readings(commands: Commands) -> None:
         commands,
         "readings",
         "write every reading of the units that are asked for into a file, for analysis elsewhere",
-        "teachrig readings --order QOC-0118 --out readings.parquet",
+        "teachrig readings --order QOC-0104 --out readings.parquet",
     )
     _add_which_units(parser)
     parser.add_argument(

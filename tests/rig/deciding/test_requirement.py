@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rig.deciding.requirement import Figure, Requirement, of_edge, requirements_of
+from rig.deciding.requirement import Figure, Requirement, requirements_of
 from rig.edges.edge import Edge
 from tests.rig.planned import Job, job
 
@@ -62,8 +62,8 @@ def test_every_requirement_has_a_name_of_its_own() -> None:
     made = job("barrel-18-rail", "window", near_mm=200, far_mm=500, tolerance_mm=8)
     found = requirements_of(made.setting, made.sensor_type, made.sensor_type.sensing)
     assert len({one.name for one in found}) == len(found)
-    assert {one.figure for one in of_edge(found, Edge.OUTER)} >= {Figure.OPERATE, Figure.TRAVEL}
-    assert {one.figure for one in of_edge(found, None)} == {
+    assert {one.figure for one in found if one.edge is Edge.OUTER} >= {Figure.OPERATE, Figure.TRAVEL}
+    assert {one.figure for one in found if one.edge is None} == {
         Figure.OUTPUT,
         Figure.CURRENT,
         Figure.AVAILABILITY,

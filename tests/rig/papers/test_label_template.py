@@ -99,7 +99,7 @@ ROLL_SLIPS = (
         "code.side_mm",
         "lies over another part",
         "x 34, y 1, 15.5 x 15.5 mm",
-        "y 16 to 20 mm",
+        "y 16 to 20.2 mm",
     ),
     Slip(
         "a text beyond the label",
