@@ -125,7 +125,7 @@ class RigScreen(BenchScreen):
         named = [(words(f"rig.{key}"), value) for key, value in facts]
         column = max(len(name) for name, _ in named) + 2
         for name, value in named:
-            for index, text in enumerate(wrapped(value, width - column - 2, 2)):
+            for index, text in enumerate(wrapped(value, width - column - 3, 2)):
                 yield line(Span(f" {name if not index else '':<{column}}", Role.DIM), text)
 
     def _live(self, state: BenchState | None, width: int) -> Iterator[Line]:
@@ -141,12 +141,18 @@ class RigScreen(BenchScreen):
             yield line()
             yield from self._self_check(width)
             return
-        coils = {True: "state.on", False: "state.off", None: "state.unknown"}[state.coils_supplied]
-        pressed = "rig.pressed" if state.stop_pressed else "rig.pulled"
-        role = Role.BAD if state.stop_pressed else Role.PLAIN
-        yield line(Span(f"{words('rig.stop-button')}: ", Role.DIM), Span(words(pressed), role))
-        yield line(Span(f"{words('rig.coils')}: ", Role.DIM), words(coils))
-        yield from panels.states(work.board, state)
+        coil_words = {
+            True: f"{panels.ON} {words('state.on')}",
+            False: f"{panels.OFF} {words('state.off')}",
+            None: f"{panels.UNKNOWN} {words('state.unknown')}",
+        }[state.coils_supplied]
+        pressed = Span(f"! {words('rig.pressed')}", Role.BAD)
+        button = pressed if state.stop_pressed else Span(f"{panels.OFF} {words('rig.pulled')}")
+        named = ((words("rig.stop-button"), button), (words("rig.coils"), Span(coil_words)))
+        column = max(len(name) for name, _ in named) + 1
+        for name, said in named:
+            yield line(Span(f"{name:<{column}}", Role.DIM), said)
+        yield from panels.states(work.board, state, column)
         yield line()
         yield from self._causes(state, width)
         if not state.causes:

@@ -25,6 +25,7 @@ from rig.session import JOURNAL_NAME
 FOLDER = Path(__file__).parent / "pictures"
 _PATIENCE_S = 60.0
 _STOP_AT_SECOND = '[[unit]]\n[[fault]]\nkind = "stop-pressed"\nfrom_unit = 2\nafter_contacts = 1\n'
+_SLOW_RELAY = '[[unit]]\n[[fault]]\nkind = "relay-slow"\nrelay = "load"\n'
 _ONE_REFUSES = '[[unit]]\ncount = 3\n[[unit]]\nfaults = [{ kind = "stores-wrongly", offset_mm = 24.0 }]\n'
 
 
@@ -178,6 +179,15 @@ async def _rig(of: Sitter) -> None:
     await of.pilot.pause(0.5)
 
 
+async def _self_check(of: Sitter) -> None:
+    await of.keys("f5")
+    await of.keys("f2")
+    await asyncio.sleep(0.5)
+    await of.keys("f2")
+    await of.until(lambda: of.app.checkup is not None and not of.app.checkup.running)
+    await of.pilot.pause(0.3)
+
+
 async def _practice(of: Sitter) -> None:
     await of.keys("f9")
     await of.scan("1")
@@ -205,6 +215,7 @@ PICTURES = (
     Picture("unit", _unit, (120, 40), holds=_ONE_REFUSES),
     Picture("explain", _explain, (100, 36), holds=_ONE_REFUSES),
     Picture("rig", _rig, (100, 30), holds=_STOP_AT_SECOND, look="light"),
+    Picture("selfcheck", _self_check, (100, 36), holds=_SLOW_RELAY),
     Picture("practice", _practice, order="practice", real_time=True),
     Picture("far", _good, (200, 60)),
     Picture("plain", _bad, holds=_ONE_REFUSES, look="plain"),

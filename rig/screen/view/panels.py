@@ -71,8 +71,8 @@ def _step(row: Step, now_s: float | None, words: Words, width: int) -> Line:
     return beside(line(text), line(Span(time, role)), width)
 
 
-def states(board: Board, state: BenchState | None) -> list[Line]:
-    """Supply, teach wire, LED, output and contact of the nest, and the relays as a whole."""
+def states(board: Board, state: BenchState | None, column: int = 0) -> list[Line]:
+    """Relays, supply, teach wire, LED, output and contact of the nest; said from `column` on, or farther right."""
     words = board.words
     nest = None if state is None or not state.nests else state.nests[0]
     rows = [
@@ -84,7 +84,7 @@ def states(board: Board, state: BenchState | None) -> list[Line]:
         ("contact", _contact(board.steps.contact, nest, words)),
     ]
     named = {name: words(f"panel.{name}") for name, _ in rows}
-    column = max(map(len, named.values())) + 1
+    column = max(column, *(len(one) + 1 for one in named.values()))
     return [line(Span(f"{named[name]:<{column}}", Role.DIM), *said) for name, said in rows]
 
 

@@ -44,6 +44,10 @@ class State(StrEnum):
     WRONG = "wrong"
 
 
+_SLOWEST_HZ = 0.05
+"""More slowly, no LED flashes by itself."""
+
+
 @dataclass(slots=True)
 class Step:
     """One row of the list; times in seconds of the engine's clock."""
@@ -191,6 +195,8 @@ def answer_words(answer: Answer, words: Words) -> str:
 
 def led_words(kind: LedKind, rate_hz: float | None, count: int | None, words: Words) -> str:
     """What a LED does, in the words of the catalogue."""
+    if kind is LedKind.FLASHING and rate_hz is not None and rate_hz < _SLOWEST_HZ:
+        return words("led.slow")  # it follows a target that is moved by hand
     return words(f"led.{kind}", rate=words.tenths(rate_hz or 0.0), count=count or 0)
 
 

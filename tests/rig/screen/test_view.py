@@ -14,9 +14,11 @@ from rig.screen.view.lines import Role, Span, columns, cut, fitted, line, text_o
 from rig.screen.view.ruler import Marks, ruler
 from rig.screen.view.serials import judge_scan, names
 from rig.screen.view.standing import Standing
+from rig.screen.view.steps import led_words
 from rig.screen.view.wording import LANGUAGES, Words
 from rig.sequencer.findings import Reason
 from tests.rig.planned import job
+from wiring.terms import LedKind
 
 SERIALS = [f"QOC18-{number:04d}" for number in range(41, 53)]
 EN = Words("en")
@@ -196,3 +198,8 @@ def test_contrast_is_that_of_the_published_examples() -> None:
 def test_without_colour_there_is_no_colour() -> None:
     for paint in [*PLAIN.paints.values(), *PLAIN.fills.values()]:
         assert paint.ink is paint.ground is None
+
+
+def test_a_led_that_follows_a_target_moved_by_hand_is_not_said_to_flash_at_0_hz() -> None:
+    assert led_words(LedKind.FLASHING, 0.02, None, EN) == "changes slowly"
+    assert led_words(LedKind.FLASHING, 2.0, None, EN) == "flashing 2 Hz"
