@@ -62,6 +62,11 @@ class Input:
         """The level now, read from the line."""
         return bool(self._pin.state) is self._active_level
 
+    @property
+    def closed(self) -> bool:
+        """Whether the line was given back."""
+        return bool(self._device.closed)
+
     def close(self) -> None:
         """Give the line back; safe to call twice."""
         self._device.close()
@@ -136,6 +141,8 @@ class QuietInput:
             self._loop.call_at(at_s + self._quiet_s, self._window_over)
 
     def _window_over(self) -> None:
+        if self._source.closed:  # in the middle of a burst; there is no line left to read
+            return
         quiet_from_s = self._last_s + self._quiet_s
         if quiet_from_s > self._loop.time() + GRAIN_S:
             self._loop.call_at(quiet_from_s, self._window_over)

@@ -183,3 +183,20 @@ def test_quiet_input_ends_at_the_level_of_the_line(edges: list[tuple[int, float]
         assert told == sorted(told)
 
     run(main())
+
+
+def test_a_line_given_back_in_the_middle_of_a_burst_is_not_read_again() -> None:
+    async def main() -> None:
+        wired = Wired()
+        faults: list[object] = []
+        wired.loop.set_exception_handler(lambda _, fault: faults.append(fault))
+        quiet = wired.quiet()
+        wired.drive(1)
+        await asyncio.sleep(QUIET_S / 2)
+        wired.input.close()
+        # As pins of a board are once they are closed.
+        wired.input._pin = None  # type: ignore[assignment]
+        await asyncio.sleep(2 * QUIET_S)
+        assert (quiet.active, faults) == (False, [])
+
+    run(main())
