@@ -14,9 +14,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hal.bench import BenchState
+from hal.errors import BenchError
 from hal.operator import RequestKind
 from rig.engine import Engine
 from rig.events import PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
+from rig.journal import JournalError
 from rig.screen.desk import ScanDesk
 from rig.screen.hands import Hands
 from rig.screen.record import recorded
@@ -24,6 +26,9 @@ from rig.screen.view.board import Board, Phase
 from rig.screen.view.notices import AsideWanted, CodeRead, Notice, Noticed, SerialWanted, WorkEnded
 from rig.screen.view.serials import Scan, judge_scan, names, read_scan
 from rig.screen.view.wording import Words, read_number
+from rig.selfcheck.checks import Outcome
+from rig.selfcheck.gate import standing_of
+from rig.selfcheck.history import last_check
 from rig.sequencer.order_run import Job, OrderResult
 from rig.session import Session
 
@@ -206,6 +211,11 @@ class OrderWork:
         serials = self.board.standing.open_serials
         if first is not None and first not in serials:
             serials = (first, *serials)
+        refusal = _refusal(self.setup)
+        if refusal:
+            check = self.board.words("selfcheck.first")
+            self._take(WorkEnded(None, BenchError(refusal, check=check)))
+            return
         self.board.begin()
         desk = self._desk = ScanDesk(serials, self._inbox.put, first=first, signed_in=self._signed_in)
         setup = self.setup
@@ -341,6 +351,19 @@ def _ended(engine: Engine[OrderResult]) -> WorkEnded:
         return WorkEnded(engine.result(0), None)
     except BaseException as failure:
         return WorkEnded(None, failure)
+
+
+def _refusal(setup: Setup) -> str:
+    """Why no unit may be taught: the last self-check of this board went wrong, on this screen or since it began."""
+    if setup.simulated or setup.journal is None:
+        return ""
+    try:
+        last = last_check(setup.journal, setup.profile.name)
+    except JournalError as failure:
+        return str(failure)
+    if last is None or last.outcome in (Outcome.PASSED, Outcome.WORN):
+        return ""  # whether today needs another one was looked at before the screen began
+    return standing_of(setup.profile, last, last.day).refusal
 
 
 def _earlier(setup: Setup) -> list[Stamped]:
