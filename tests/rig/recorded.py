@@ -34,7 +34,11 @@ _plain = st.recursive(
 
 def _fields_of(cls: type[Event]) -> dict[str, st.SearchStrategy[object]]:
     """Any value that a record can hold; a measured value is a finite number."""
+    # Counts, numbers of entries: what a whole number of either database holds.
+    whole = st.integers(-(2**31), 2**31 - 1)
     known: dict[str, st.SearchStrategy[object]] = {
+        "int": whole,
+        "int | None": st.none() | whole,
         "float": st.floats(allow_nan=False),
         "float | None": st.none() | st.floats(allow_nan=False),
         "dict[str, Any]": st.dictionaries(st.text(), _plain, max_size=3),
