@@ -14,28 +14,23 @@ import select
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from types import MethodType
 from typing import Any
-from weakref import WeakMethod, ref
 
 import gpiod
 from gpiod.line import Edge
 from gpiozero.exc import (
-    PinFixedPull,
-    PinInvalidEdges,
     PinInvalidFunction,
     PinInvalidPin,
-    PinInvalidPull,
     PinSetInput,
 )
-from gpiozero.pins import BoardInfo, Factory, Pin, PinInfo
+from gpiozero.pins import BoardInfo, Factory, PinInfo
 
 from hal.board.chips import Place
-from hal.board.claims import PULLS, Claim, claim_input, claim_outputs
+from hal.board.claims import Claim, claim_input, claim_outputs
 from hal.board.errors import os_words
 from hal.errors import BenchError
 from hal.header import HEADER, board_info
-from hal.pinlevel import level_of, no_level
+from hal.pin import HeaderPin, level_of, no_level
 
 _EDGES = {"both": Edge.BOTH, "rising": Edge.RISING, "falling": Edge.FALLING, "none": Edge.NONE}
 _NS = 1_000_000_000
@@ -43,23 +38,15 @@ _NS = 1_000_000_000
 LostHandler = Callable[[BenchError], None]
 
 
-class BoardPin(Pin):  # type: ignore[misc]  # gpiozero has no types
+class BoardPin(HeaderPin):
     """One line of the board."""
 
     def __init__(self, pins: BoardPins, info: PinInfo, place: Place) -> None:
-        super().__init__()
+        super().__init__(info)
         self.place = place
         self.claim: Claim | None = None
         self.safe: int | None = None
         self._pins = pins
-        self._info = info
-        self._is_output = False
-        self._pull = info.pull or "floating"
-        self._edges = "both"
-        self._listener: Any = None
-
-    def __repr__(self) -> str:
-        return str(self._info.name)
 
     # What the board does with the line
 
@@ -96,12 +83,6 @@ class BoardPin(Pin):  # type: ignore[misc]  # gpiozero has no types
         self.close()
         self.claim, self._is_output = claim_outputs({self.place: level})[self.place], True
 
-    def _get_info(self) -> PinInfo:
-        return self._info
-
-    def _get_function(self) -> str:
-        return "output" if self._is_output else "input"
-
     def _set_function(self, value: str) -> None:
         if value == "output" and not self._is_output:
             raise PinInvalidFunction(
@@ -130,43 +111,17 @@ class BoardPin(Pin):  # type: ignore[misc]  # gpiozero has no types
             raise BenchError(f"line {self!r} has been given back")
         return self.claim
 
-    def _get_pull(self) -> str:
-        return self._pull
-
     def _set_pull(self, value: str) -> None:
-        if self._is_output:
-            raise PinFixedPull(f"cannot pull output {self!r}")
-        if value not in PULLS:
-            raise PinInvalidPull(f"{value!r} is no pull of {self!r}; use up, down or floating")
-        if self._info.pull and value != self._info.pull:
-            raise PinFixedPull(f"{self!r} has a fixed pull-{self._info.pull} resistor")
+        self._refuse_pull(value)
         self._pull = value
         self._configure()
 
-    def _get_bounce(self) -> None:
-        return None
-
-    def _set_bounce(self, value: object) -> None:
-        """Accept and ignore it: each gpiozero back end filters differently, so nobody may rely on it."""
-
-    def _get_edges(self) -> str:
-        return self._edges
-
     def _set_edges(self, value: str) -> None:
-        if value not in _EDGES:
-            raise PinInvalidEdges(f"{value!r} are no edges of {self!r}; use both, rising, falling or none")
-        self._edges = value
+        super()._set_edges(value)
         self._configure()
 
-    def _get_when_changed(self) -> Any:
-        return None if self._listener is None else self._listener()
-
     def _set_when_changed(self, value: Any) -> None:
-        # Weak, as in gpiozero's own pins: a handler must not keep its dead device alive.
-        if value is None:
-            self._listener = None
-        else:
-            self._listener = WeakMethod(value) if isinstance(value, MethodType) else ref(value)
+        super()._set_when_changed(value)
         self._configure()
 
     def _configure(self) -> None:

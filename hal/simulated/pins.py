@@ -11,46 +11,33 @@ the level at which that something is off.
 from __future__ import annotations
 
 from collections.abc import Callable
-from types import MethodType
 from typing import Any
-from weakref import WeakMethod, ref
 
 from gpiozero.exc import (
-    PinFixedPull,
-    PinInvalidEdges,
     PinInvalidFunction,
     PinInvalidPin,
-    PinInvalidPull,
     PinSetInput,
 )
-from gpiozero.pins import BoardInfo, Factory, Pin, PinInfo
+from gpiozero.pins import BoardInfo, Factory, PinInfo
 
 from hal.header import HEADER, board_info
-from hal.pinlevel import level_of, no_level
+from hal.pin import HeaderPin, level_of, no_level
 from hal.simulated.timeline import Timeline
 
 _EDGES = {"both": (True, True), "rising": (False, True), "falling": (True, False), "none": (False, False)}
 _PULLED = {"up": 1, "down": 0, "floating": 0}
 
 
-class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
+class SimulatedPin(HeaderPin):
     """One line of the header."""
 
     def __init__(self, timeline: Timeline, info: PinInfo) -> None:
-        super().__init__()
+        super().__init__(info)
         self._timeline = timeline
-        self._info = info
-        self._is_output = False
-        self._pull = info.pull or "floating"
         self._driven: int | None = None
         self._level = _PULLED[self._pull]
-        self._edges = "both"
         self._tells = _EDGES["both"]
-        self._listener: Any = None
         self._sink: Callable[[int], None] | None = None
-
-    def __repr__(self) -> str:
-        return str(self._info.name)
 
     # What the physics does with the line
 
@@ -89,12 +76,6 @@ class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
             self._set_pull(pull)
             self._settle(self._resting_level())
 
-    def _get_info(self) -> PinInfo:
-        return self._info
-
-    def _get_function(self) -> str:
-        return "output" if self._is_output else "input"
-
     def _set_function(self, value: str) -> None:
         if value not in ("input", "output"):
             raise PinInvalidFunction(f"{value!r} is no function of {self!r}; use input or output")
@@ -116,43 +97,15 @@ class SimulatedPin(Pin):  # type: ignore[misc]  # gpiozero has no types
             with self._timeline:
                 self._settle(int(value))
 
-    def _get_pull(self) -> str:
-        return self._pull
-
     def _set_pull(self, value: str) -> None:
-        if self._is_output:
-            raise PinFixedPull(f"cannot pull output {self!r}")
-        if value not in _PULLED:
-            raise PinInvalidPull(f"{value!r} is no pull of {self!r}; use up, down or floating")
-        if self._info.pull and value != self._info.pull:
-            raise PinFixedPull(f"{self!r} has a fixed pull-{self._info.pull} resistor")
+        self._refuse_pull(value)
         with self._timeline:
             self._pull = value
             self._settle(self._resting_level())
 
-    def _get_bounce(self) -> None:
-        return None
-
-    def _set_bounce(self, value: object) -> None:
-        """Accept and ignore it: each gpiozero back end filters differently, so nobody may rely on it."""
-
-    def _get_edges(self) -> str:
-        return self._edges
-
     def _set_edges(self, value: str) -> None:
-        if value not in _EDGES:
-            raise PinInvalidEdges(f"{value!r} are no edges of {self!r}; use both, rising, falling or none")
-        self._edges, self._tells = value, _EDGES[value]
-
-    def _get_when_changed(self) -> Any:
-        return None if self._listener is None else self._listener()
-
-    def _set_when_changed(self, value: Any) -> None:
-        # Weak, as in gpiozero's own pins: a handler must not keep its dead device alive.
-        if value is None:
-            self._listener = None
-        else:
-            self._listener = WeakMethod(value) if isinstance(value, MethodType) else ref(value)
+        super()._set_edges(value)
+        self._tells = _EDGES[value]
 
     def _resting_level(self) -> int:
         return _PULLED[self._pull] if self._driven is None else self._driven

@@ -43,3 +43,14 @@ def opened(home: Path, monkeypatch: pytest.MonkeyPatch, captured: pytest.Capture
     """Make the folder `home` the user's."""
     monkeypatch.setenv(HOME_VARIABLE, str(home))
     return Shop(home, captured)
+
+
+def opened_elsewhere(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, captured: pytest.CaptureFixture[str]
+) -> Shop:
+    """The same in `folder`, with its records in `data` and the user standing in `here`."""
+    (folder / "home").mkdir()
+    (folder / "here").mkdir()
+    monkeypatch.chdir(folder / "here")
+    monkeypatch.setenv("TEACHRIG_DATA", str(folder / "data"))
+    return opened(folder / "home", monkeypatch, captured)

@@ -15,7 +15,7 @@ from rig.library import Section
 from rig.papers.label_code import unit_code
 from rig.planning.compile import make_plan
 from sequences.order import Order
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop, opened_elsewhere
 from tests.rig.papers.shelf import SHIPPED, Shelf, printed, scanned, texts, with_serials
 
 GOOD, BAD, UNDECIDED = Verdict
@@ -25,12 +25,7 @@ THREE = with_serials(TIPPER, "Q-1", "Q-2", "Q-3")
 
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    (tmp_path / "here").mkdir()
-    monkeypatch.chdir(tmp_path / "here")
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(home, monkeypatch, capsys)
+    return opened_elsewhere(tmp_path, monkeypatch, capsys)
 
 
 @pytest.fixture

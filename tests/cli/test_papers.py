@@ -11,7 +11,7 @@ import pytest
 
 from rig.cli.main import main
 from rig.events import Purpose, Verdict
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop, opened_elsewhere
 from tests.rig.papers.shelf import SHIPPED, Shelf, with_serials
 from tests.rig.papers.written import closed_up, pages, words_of
 
@@ -22,12 +22,7 @@ THREE = with_serials(TIPPER, "Q-1", "Q-2", "Q-3")
 
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    (tmp_path / "here").mkdir()
-    monkeypatch.chdir(tmp_path / "here")
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(home, monkeypatch, capsys)
+    return opened_elsewhere(tmp_path, monkeypatch, capsys)
 
 
 @pytest.fixture(scope="module")
