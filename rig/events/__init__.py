@@ -20,6 +20,7 @@ from rig.events.event import EVENT_TYPES, Event
 from rig.events.order import OrderEnded, OrderInputs, OrderStarted, Purpose
 from rig.events.people import Asked, Corrected, DocumentMade, PersonSignedIn, PersonSilent
 from rig.events.stamped import Stamped, event_from
+from rig.events.studies import StudyConcluded, StudyOpened, TrialBegun
 from rig.events.teaching import AnswerSeen, ContactDue, ContactEnded, LedSeen, PauseEnded, StepStarted
 from rig.events.unit import (
     AirMeasured,
@@ -79,10 +80,13 @@ __all__ = [
     "SelfCheckStarted",
     "Stamped",
     "StepStarted",
+    "StudyConcluded",
+    "StudyOpened",
     "SupplyMeasured",
     "SupplySwitched",
     "TargetMoved",
     "ToleranceScanned",
+    "TrialBegun",
     "UnitJudged",
     "UnitRecognised",
     "UnitRemoved",
