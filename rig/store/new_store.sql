@@ -136,6 +136,8 @@ CREATE TABLE attempt (
 	seconds FLOAT, 
 	verdict TEXT NOT NULL, 
 	reason TEXT NOT NULL, 
+	air_c FLOAT, 
+	air_humidity_percent FLOAT, 
 	superseded SMALLINT NOT NULL, 
 	PRIMARY KEY (bench, first), 
 	FOREIGN KEY(bench) REFERENCES bench (id), 
