@@ -226,5 +226,5 @@ CREATE TRIGGER entry_follows BEFORE INSERT ON entry WHEN NEW.number <> (SELECT c
 ;
 CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL, CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num))
 ;
-INSERT INTO alembic_version (version_num) VALUES ('0004')
+INSERT INTO alembic_version (version_num) VALUES ('0005')
 ;
