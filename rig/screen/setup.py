@@ -17,7 +17,7 @@ from rig.library import Library
 from rig.planning.compile import make_plan
 from rig.planning.plan import Plan
 from rig.planning.refusal import PlanRefused
-from rig.screen.work import QUICKEST_S, Setup
+from rig.sequencer.order_run import Job
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
@@ -30,8 +30,40 @@ if TYPE_CHECKING:
 _T = TypeVar("_T")
 
 
+# Nobody reads a request and does it in less: a key that bounces, or a scanner that ends in two Enters, says nothing.
+QUICKEST_S = 0.4
+
+
 class CannotStart(ValueError):
     """An order that cannot be worked on as it is, with every reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One order on one bench, read and planned.
+
+    Attributes:
+        bench_file: what the simulated bench holds; None on a real one.
+        real_time: whether a simulated bench runs as slowly as a real one, or `speed` times as fast.
+        practice: whether a newcomer is led through it.
+
+    """
+
+    job: Job
+    order: Order
+    sensor_type: SensorType
+    profile: RigProfile
+    bench_file: BenchFile | None
+    journal: Path | None
+    real_time: bool = True
+    speed: float = 1.0
+    practice: bool = False
+    quickest_s: float = QUICKEST_S
+
+    @property
+    def simulated(self) -> bool:
+        """Whether no hardware is touched."""
+        return self.bench_file is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,6 +120,8 @@ CREATE TABLE attempt (
 	seconds FLOAT, 
 	verdict TEXT NOT NULL, 
 	reason TEXT NOT NULL, 
+	air_c FLOAT, 
+	air_humidity_percent FLOAT, 
 	superseded SMALLINT NOT NULL, 
 	PRIMARY KEY (bench, first), 
 	FOREIGN KEY(bench) REFERENCES bench (id), 
@@ -208,5 +210,5 @@ CREATE TRIGGER entry_follows BEFORE INSERT ON entry WHEN NEW.number <> (SELECT c
 ;
 CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL, CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num))
 ;
-INSERT INTO alembic_version (version_num) VALUES ('0003')
+INSERT INTO alembic_version (version_num) VALUES ('0004')
 ;

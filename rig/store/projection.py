@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from rig.events import (
+    AirMeasured,
     CalibrationMade,
     Corrected,
     DecidedByHand,
@@ -88,6 +89,8 @@ _LATEST = "(SELECT max(first) FROM attempt WHERE run = :run AND serial = :serial
 _UNIT_JUDGED = f"""UPDATE attempt SET verdict = :verdict, reason = :reason, ended_utc = :utc,
     seconds = (:at_ns - began_ns) / 1000000 / 1000.0
     WHERE bench = :bench AND first = {_LATEST}"""
+_AIR = f"""UPDATE attempt SET air_c = :temperature_c, air_humidity_percent = :humidity_percent
+    WHERE bench = :bench AND first = {_LATEST}"""
 # A verdict that was recorded stands, whatever happened afterwards.
 _CUT_OFF = f"""UPDATE attempt SET verdict = 'undecided', reason = 'interrupted', ended_utc = :utc
     WHERE bench = :bench AND first = {_LATEST} AND verdict = ''"""
@@ -162,6 +165,10 @@ def _unit_started(entry: Entry, _: Mapping[str, Any]) -> Iterator[Statement]:
     yield _UNIT_STARTED, entry.values()
 
 
+def _air(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
+    yield _AIR, {**entry.values(), **body}
+
+
 def _unit_judged(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     yield _UNIT_JUDGED, {**entry.values(), "verdict": body["verdict"], "reason": body["reason"]}
 
@@ -195,6 +202,7 @@ _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] =
     OrderEnded.kind: _order_ended,
     PersonSignedIn.kind: _signed_in,
     UnitStarted.kind: _unit_started,
+    AirMeasured.kind: _air,
     UnitJudged.kind: _unit_judged,
     WorkCutOff.kind: _cut_off,
     DocumentMade.kind: _document,

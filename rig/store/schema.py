@@ -122,6 +122,9 @@ attempt = Table(
     Column("seconds", Float),
     Column("verdict", Text, nullable=False),
     Column("reason", Text, nullable=False),
+    # By the probe, as last measured before the verdict; null where there is none.
+    Column("air_c", Float),
+    Column("air_humidity_percent", Float),
     # 1 once the same unit was begun again for the same order and purpose.
     Column("superseded", SmallInteger, nullable=False),
     PrimaryKeyConstraint("bench", "first"),
