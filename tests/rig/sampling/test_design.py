@@ -57,7 +57,7 @@ RISKS = st.sampled_from([0.01, 0.05, 0.1, 0.2])
 
 
 @settings(max_examples=20, deadline=None)
-@given(st.floats(0.002, 0.4), st.floats(1.5, 20), RISKS, RISKS)
+@given(st.floats(0.01, 0.4), st.floats(2, 20), RISKS, RISKS)
 def test_no_smaller_sample_would_do(share: float, times: float, alpha: float, beta: float) -> None:
     assume(share * times < 0.95)
     producer, consumer = Point(share, alpha), Point(share * times, beta)
