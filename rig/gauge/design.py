@@ -45,6 +45,7 @@ class Design:
         order: number of the order whose units are studied; `edge` is what is measured of each.
         low_mm, high_mm: between these an edge lies within the tolerance of the order, on the bench.
         trials: unit, level and round of every trial, in the order of work drawn from `seed`.
+        calibration: what was in force on the nest, as it is kept in the record; None where there was none.
 
     """
 
@@ -52,6 +53,7 @@ class Design:
     order: str
     sensor_type: str
     rig: str
+    nest: str
     edge: str
     low_mm: float
     high_mm: float
@@ -61,6 +63,7 @@ class Design:
     repeats: int
     seed: int
     trials: tuple[Trial, ...]
+    calibration: dict[str, Any] | None = None
 
     @property
     def tolerance_mm(self) -> float:

@@ -187,7 +187,8 @@ class Figures:
         between, slope = scale.bias.at(self.at_mm), scale.bias.slope
         line = scale.bias.line
         yield (
-            f"Bias: against {scale.reference} on {scale.day} the scale showed {line.at(self.at_mm):+.3f} mm too much at "
+            f"Bias: against {scale.reference} on {scale.day} the scale showed {line.at(self.at_mm):+.3f} mm too much "
+            "at "
             f"{self.at_mm:.0f} mm (95 %: {between.low:+.3f} to {between.high:+.3f}), which "
             f"{'is' if 0.0 in between else 'is not'} within chance."
         )
