@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from rig.events import OrderStarted, Stamped, StudyConcluded, StudyOpened
+from rig.events import OrderInputs, OrderStarted, Stamped, StudyConcluded, StudyOpened
 from rig.gauge.course import NEEDED, Course, Study, concluded_by, design_in
 from rig.gauge.design import Design
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
@@ -22,9 +22,9 @@ _TOLD = (
 _RUN = "gauge-study"
 
 
-def open_study(path: Path, design: Design) -> None:
+def open_study(path: Path, design: Design, inputs: OrderInputs) -> None:
     """Enter a study that begins; raises JournalError."""
-    _note(path, design.study, StudyOpened(design.study, design.content()))
+    _note(path, design.study, StudyOpened(design.study, design.content(), inputs.body()))
 
 
 def conclude_study(path: Path, conclusion: StudyConcluded) -> None:
