@@ -11,8 +11,8 @@ from hal.simulated.already_set import already_set
 from hal.simulated.benchfile import BenchFile, Hand, SeatingTruth, UnitRow
 from hal.simulated.faults import UnitFault, UnitFaultKind
 from rig.gauge.course import Course
-from rig.gauge.desk import StudyDesk
 from rig.gauge.design import Design, Factor, drawn_trials
+from rig.gauge.desk import StudyDesk
 from rig.gauge.opening import limits_of
 from rig.gauge.session import StudySession, furnished, seat, study_job
 from rig.library import Library
@@ -30,9 +30,9 @@ EDGE = "outer"
 
 @dataclass(frozen=True)
 class Rig:
-    """An order on the simulated rig, planned once; `quick` leaves repeat accuracy and response times away."""
+    """An order on the simulated rig, planned once; only its edges are measured, and only to within `wanted_mm`."""
 
-    quick: bool = True
+    wanted_mm: float = 0.75
 
     @cached_property
     def files(self) -> tuple[Order, SensorType, RigProfile]:
@@ -42,10 +42,8 @@ class Rig:
     @cached_property
     def plan(self) -> Plan:
         plan = make_plan(*self.files)
-        if not self.quick:
-            return plan
         assert plan.measuring is not None
-        tasks = tuple(replace(task, approaches=0) for task in plan.measuring.tasks)
+        tasks = tuple(replace(task, approaches=0, wanted_mm=self.wanted_mm) for task in plan.measuring.tasks)
         return replace(plan, measuring=replace(plan.measuring, tasks=tasks))
 
     def design(
