@@ -49,10 +49,7 @@ def show(options: Namespace) -> int:
 
 def chosen(journal: Path, number: str | None) -> Study:
     """The study of a number, or the last one opened; gives up where there is none."""
-    try:
-        study = study_named(journal, number)
-    except ValueError as unreadable:
-        raise GiveUp(Exit.BAD_INPUT, str(unreadable)) from None
+    study = study_named(journal, number)
     if study is None:
         which = "knows no gauge study" + (f" {printable(number)}" if number else "")
         words = f"{printable(str(journal))}: {which}; allowed: teachrig study gauge open ORDER first"

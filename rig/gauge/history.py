@@ -37,10 +37,7 @@ def _note(path: Path, study: str, event: StudyOpened | StudyConcluded) -> None:
 
 
 def study_named(path: Path, number: str | None) -> Study | None:
-    """The study of a number, or the last one opened; None if there is none.
-
-    Raises JournalError, and ValueError for a study that this program cannot read.
-    """
+    """The study of a number, or the last one opened; None if there is none. Raises JournalError."""
     if not path.is_file():
         return None
     with reading(path) as connection:

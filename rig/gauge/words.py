@@ -22,8 +22,8 @@ _SHOWN = (
 METHODS = (
     "Components by analysis of variance, units and {levels} both taken as drawn from many. Intervals for 95 %: "
     "modified large-sample method for variances (Graybill and Wang 1980; Ting and others 1990), generalised "
-    "intervals for the share of the whole spread (Hamada and Weaver 2000). {pooling} Spread is six standard deviations wide, and limits "
-    "are those of AIAG, Measurement Systems Analysis, 4th edition."
+    "intervals for the share of the whole spread (Hamada and Weaver 2000). {pooling} Spread is six standard "
+    "deviations wide, and limits are those of AIAG, Measurement Systems Analysis, 4th edition."
 )
 
 

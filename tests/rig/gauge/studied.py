@@ -30,9 +30,9 @@ EDGE = "outer"
 
 @dataclass(frozen=True)
 class Rig:
-    """An order on the simulated rig, planned once; only its edges are measured, and only to within `wanted_mm`."""
+    """An order on the simulated rig, planned once; with `wanted_mm` only edges are measured, to within so much."""
 
-    wanted_mm: float = 0.75
+    wanted_mm: float | None = None
 
     @cached_property
     def files(self) -> tuple[Order, SensorType, RigProfile]:
@@ -42,6 +42,8 @@ class Rig:
     @cached_property
     def plan(self) -> Plan:
         plan = make_plan(*self.files)
+        if self.wanted_mm is None:
+            return plan
         assert plan.measuring is not None
         tasks = tuple(replace(task, approaches=0, wanted_mm=self.wanted_mm) for task in plan.measuring.tasks)
         return replace(plan, measuring=replace(plan.measuring, tasks=tasks))
