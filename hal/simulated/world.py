@@ -18,7 +18,7 @@ from hal.simulated.pins import SimulatedPins
 from hal.simulated.probe import SimulatedCodeReader
 from hal.simulated.record import Place, Record
 from hal.simulated.relay import Relay
-from hal.simulated.shelf import units
+from hal.simulated.shelf import unit_at, units
 from hal.simulated.supply import Coils, Sense, Supply
 from hal.simulated.target import Target
 from hal.simulated.timeline import Event, Timeline
@@ -62,7 +62,10 @@ class World:
         self.target = self._make_target(bench_file)
         self.gauge = None if profile.target.gauge is None else Gauge(self.timeline, self.target, bench_file)
         self.nests = {nest.name: self._make_nest(nest, bench_file) for nest in profile.nest}
-        self._shelf = units(bench_file, Surroundings(self.timeline, self.air, self.target))
+        self._around = Surroundings(self.timeline, self.air, self.target)
+        self._bench_file = bench_file
+        self._shelf = units(bench_file, self._around)
+        self._box: dict[int, Unit] = {}
         self._foot_switch = Sense(self.pins, profile.foot_switch)
         with self.timeline:
             self._mishaps = [Mishap(fault, self) for fault in bench_file.fault]
@@ -78,13 +81,16 @@ class World:
 
     # Hands
 
-    def fit_next(self, nest: str | None = None) -> Unit | None:
-        """Put the next unit of the row into a nest; None when there are no more."""
+    def fit_next(self, nest: str | None = None, serial: str | None = None) -> Unit | None:
+        """Put the next unit of the row into a nest, or out of a box the one whose serial is asked for.
+
+        None when there are no more, or the box has no such place.
+        """
         with self.timeline:
             circuit = self.nests[nest] if nest is not None else self._nest(occupied=False)
             if circuit.unit is not None:
                 circuit.remove()
-            unit = next(self._shelf, None)
+            unit = self._taken(serial)
             if unit is not None:
                 circuit.fit(unit)
                 self.units_fitted += 1
@@ -103,6 +109,18 @@ class World:
         with self.timeline:
             self._foot_switch.show(True)
             self.timeline.after(round(for_s * NS), lambda: self._foot_switch.show(False))
+
+    def _taken(self, serial: str | None) -> Unit | None:
+        place = (serial or "").rpartition("-")[2]
+        if not (self._bench_file.boxed and place.isdecimal()):
+            return next(self._shelf, None)
+        before = self._box.get(int(place))
+        # What was taken out of a nest is at an end; the same unit once more has nothing but its memory from before.
+        unit = unit_at(self._bench_file, self._around, int(place))
+        if unit is not None:
+            unit.memory = unit.memory if before is None else before.memory
+            self._box[int(place)] = unit
+        return unit
 
     # Making
 

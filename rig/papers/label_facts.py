@@ -72,6 +72,8 @@ def facts_of(attempt: Attempt, by_hand: DecidedByHand | None = None) -> UnitFact
     judged = attempt.judged
     if attempt.started is not None and attempt.started.purpose is Purpose.SURVEY:
         raise NoLabel("it was last surveyed, which says nothing of its setting: set or verify it")
+    if attempt.is_received:
+        raise NoLabel("it was tested as a unit of a lot, and not set: set it for an order")
     if judged is None:
         raise NoLabel("it has no verdict, its last run was not finished: set it again")
     verdict = judged.verdict if by_hand is None else by_hand.verdict

@@ -1,4 +1,4 @@
-"""Plans for a unit of a lot: as it was delivered, and for the setting that it is taught as a trial; or what is against."""
+"""Plans for a unit of a lot: as it was delivered, and for its trial setting; or what stands against them."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from rig.sequencer.teaching import teach
 from sequences.receiving import Characteristic
 from wiring.terms import DetectionMode, OutputFunction
 
-# A unit forgets a half-finished teaching, and begins its teach window anew, without supply (common practice, no source).
+# Without supply a unit forgets a half-finished teaching; its teach window begins anew (common practice, no source).
 _OFF_S = 1.0
 _LED_SETTLES_S = 3.0
 # The output does the same with a target inside the zone and without: told apart by what it does at the ends.
@@ -103,7 +103,7 @@ class _Unit(Generic[_W]):
             if at_an_end and await read_check(self.work, check) is None:
                 return bad(
                     Reason.WRONG_ZONE,
-                    f"detects a target at {check.position_mm:g} mm, but not at {self.planned.delivered.inside_mm:g} mm: "
+                    f"detects a target at {check.position_mm:g} mm, not at {self.planned.delivered.inside_mm:g} mm: "
                     "not set to the whole of its range, as a new unit is",
                 )
         return None
@@ -174,7 +174,9 @@ class _Unit(Generic[_W]):
             if first is None or first.verdict is not Verdict.BAD:
                 continue
             if await read_check(self.work, self.planned.end(one)) is None:
-                words = f"{first.words}; right once its factory setting was taught: it came with another setting"
+                words = (
+                    f"{first.words}; right once its factory setting was taught: it came with another setting"
+                )
                 self._judge(one, None)
                 self._judge(Characteristic.FACTORY_SETTING, bad(Reason.WRONG_ZONE, words))
 
@@ -211,14 +213,14 @@ class _Unit(Generic[_W]):
         measured = self.current if one is Characteristic.SUPPLY_CURRENT else None
         value = None if measured is None else measured.current_a
         inspection = self.planned.delivered.inspection
-        limits = (None, None) if value is None else (inspection.current_min_a, inspection.current_max_a)
         return CharacteristicJudged(
             str(one),
             str(defect),
             finding.verdict,
             str(finding.reason),
             value,
-            *limits,
+            None if value is None else inspection.current_min_a,
+            None if value is None else inspection.current_max_a,
             "" if value is None else "A",
             finding.words,
         )
@@ -226,7 +228,9 @@ class _Unit(Generic[_W]):
 
 def _led_finding(clear: bool | None, inside: bool | None) -> Finding:
     if clear is None or inside is None:
-        return undecided(Reason.ANSWER_FOREIGN, "LED is neither lit nor dark at rest, where it shows the output")
+        return undecided(
+            Reason.ANSWER_FOREIGN, "LED is neither lit nor dark at rest, where it shows the output"
+        )
     if clear is inside:
         how = "lit" if clear else "dark"
         reason = Reason.LED_ROOM_LIGHT if clear else Reason.LED_SILENT
