@@ -25,7 +25,11 @@ def test_every_shipped_type_has_a_plan_of_its_name_that_tests_everything() -> No
 @pytest.mark.parametrize(
     ("given", "instead", "said"),
     [
-        ("aql_percent = 0.25", "aql_percent = 0.3", "accept.major.aql_percent: the tables have no such limit"),
+        (
+            "aql_percent = 0.25",
+            "aql_percent = 0.3",
+            "accept.major.aql_percent: the tables have no such limit",
+        ),
         ("aql_percent = 0.25", "aql_percent = 0.25\nmost = 1", "one way to accept is wanted"),
         ("aql_percent = 0.25", "good_percent = 1", "good_percent and poor_percent go together"),
         ("aql_percent = 0.25", "good_percent = 5\npoor_percent = 1", "must be less than poor_percent"),
