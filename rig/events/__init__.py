@@ -17,6 +17,16 @@ from rig.events.bench import (
 )
 from rig.events.edges import EdgeBegun, EdgeMeasured, EdgeNotMeasured, EdgePassed, EdgeRead, EdgeSlid
 from rig.events.event import EVENT_TYPES, Event
+from rig.events.lots import (
+    CharacteristicJudged,
+    LotChanged,
+    LotClosed,
+    LotOpened,
+    LotReopened,
+    SettingLeft,
+    UnitNamed,
+    UnitPutAside,
+)
 from rig.events.order import OrderEnded, OrderInputs, OrderStarted, Purpose
 from rig.events.people import Asked, Corrected, DocumentMade, PersonSignedIn, PersonSilent
 from rig.events.stamped import Stamped, event_from
@@ -45,6 +55,7 @@ __all__ = [
     "BenchReset",
     "BenchTripped",
     "CalibrationMade",
+    "CharacteristicJudged",
     "CheckDone",
     "ContactDue",
     "ContactEnded",
@@ -60,6 +71,10 @@ __all__ = [
     "Event",
     "FigureMeasured",
     "LedSeen",
+    "LotChanged",
+    "LotClosed",
+    "LotOpened",
+    "LotReopened",
     "OrderEnded",
     "OrderInputs",
     "OrderStarted",
@@ -77,6 +92,7 @@ __all__ = [
     "RigStepDone",
     "SelfCheckEnded",
     "SelfCheckStarted",
+    "SettingLeft",
     "Stamped",
     "StepStarted",
     "SupplyMeasured",
@@ -84,6 +100,8 @@ __all__ = [
     "TargetMoved",
     "ToleranceScanned",
     "UnitJudged",
+    "UnitNamed",
+    "UnitPutAside",
     "UnitRecognised",
     "UnitRemoved",
     "UnitStarted",

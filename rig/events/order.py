@@ -14,6 +14,7 @@ class Purpose(StrEnum):
     SET = "set"
     VERIFY = "verify"
     SURVEY = "survey"
+    RECEIVE = "receive"
 
 
 @kind_of_event

@@ -62,6 +62,8 @@ UNITS = (
     _CUSTOMER,
     _BENCH,
     Column("ended_utc", "when the verdict was given, UTC", "", Holds.TIME),
+    Column("air_c", "air temperature by the probe at the verdict, in °C; empty: no probe", "", Holds.FIGURE),
+    Column("air_humidity_percent", "its relative humidity, in %; empty: no probe", "", Holds.FIGURE),
     Column("rig", "rig profile that it was done on"),
     Column("software", "version of the program"),
     _SIMULATED,

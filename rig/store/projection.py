@@ -12,15 +12,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from rig.events import (
+    AirMeasured,
     CalibrationMade,
     Corrected,
     DecidedByHand,
     DocumentMade,
+    LotChanged,
+    LotClosed,
+    LotOpened,
+    LotReopened,
     OrderEnded,
     OrderInputs,
     OrderStarted,
     PersonSignedIn,
     UnitJudged,
+    UnitNamed,
+    UnitPutAside,
     UnitStarted,
     WorkCutOff,
 )
@@ -88,6 +95,8 @@ _LATEST = "(SELECT max(first) FROM attempt WHERE run = :run AND serial = :serial
 _UNIT_JUDGED = f"""UPDATE attempt SET verdict = :verdict, reason = :reason, ended_utc = :utc,
     seconds = (:at_ns - began_ns) / 1000000 / 1000.0
     WHERE bench = :bench AND first = {_LATEST}"""
+_AIR = f"""UPDATE attempt SET air_c = :temperature_c, air_humidity_percent = :humidity_percent
+    WHERE bench = :bench AND first = {_LATEST}"""
 # A verdict that was recorded stands, whatever happened afterwards.
 _CUT_OFF = f"""UPDATE attempt SET verdict = 'undecided', reason = 'interrupted', ended_utc = :utc
     WHERE bench = :bench AND first = {_LATEST} AND verdict = ''"""
@@ -105,6 +114,9 @@ _DECIDED_BEFORE = f"UPDATE decision SET stands = 0 WHERE of_bench = {_OF_BENCH} 
 _DECISION = f"""INSERT INTO decision (bench, number, of_bench, attempt, serial, order_number, verdict, person,
     released_by, why, utc, stands) SELECT :bench, :number, {_OF_BENCH}, :attempt, :serial, :order_number, :verdict,
     :person, :released_by, :why, :utc, 1"""
+
+_LOT_ENTRY = """INSERT INTO lot_entry (bench, number, lot, kind, supplier, sensor_type, utc)
+    VALUES (:bench, :number, :order_number, :kind, :supplier, :sensor_type, :utc)"""
 
 
 def project(entries: Iterable[Entry]) -> Iterator[Statement]:
@@ -162,6 +174,10 @@ def _unit_started(entry: Entry, _: Mapping[str, Any]) -> Iterator[Statement]:
     yield _UNIT_STARTED, entry.values()
 
 
+def _air(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
+    yield _AIR, {**entry.values(), **body}
+
+
 def _unit_judged(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     yield _UNIT_JUDGED, {**entry.values(), "verdict": body["verdict"], "reason": body["reason"]}
 
@@ -189,16 +205,26 @@ def _calibrated(_: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     yield _CONTENT, {"sha256": sha256, "kind": "calibration", "body": text}
 
 
+def _lot_entry(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
+    opened = {key: str(body.get(key, ""))[:_LONGEST_NAME] for key in ("supplier", "sensor_type")}
+    yield _LOT_ENTRY, {**entry.values(), **opened}
+
+
 _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] = {
     OrderStarted.kind: _order_started,
     OrderInputs.kind: _order_inputs,
     OrderEnded.kind: _order_ended,
     PersonSignedIn.kind: _signed_in,
     UnitStarted.kind: _unit_started,
+    AirMeasured.kind: _air,
     UnitJudged.kind: _unit_judged,
     WorkCutOff.kind: _cut_off,
     DocumentMade.kind: _document,
     Corrected.kind: _correction,
     DecidedByHand.kind: _decision,
     CalibrationMade.kind: _calibrated,
+    **dict.fromkeys(
+        (one.kind for one in (LotOpened, LotChanged, LotClosed, LotReopened, UnitNamed, UnitPutAside)),
+        _lot_entry,
+    ),
 }

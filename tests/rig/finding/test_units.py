@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import Connection, text
 
-from rig.events import Purpose, Verdict
+from rig.events import AirMeasured, Purpose, Verdict
 from rig.finding.columns import UNITS
 from rig.finding.opening import open_shop_store, open_store
 from rig.finding.periods import period
@@ -20,6 +20,9 @@ from rig.store.forwarding import send_by_hand
 from tests.postgres import server
 from tests.rig.finding.written import Batch, Done, write
 
+# Measured twice, as it is before a unit is powered and before its verdict.
+AIR = [AirMeasured(celsius, 61.0, 101.3, "probe") for celsius in (18.0, 19.5)]
+
 
 @pytest.fixture(scope="module")
 def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -28,7 +31,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
         Batch(
             "QOC-0101",
             [
-                Done("QOC18-001", "2024-03-05T07:00:00.000Z"),
+                Done("QOC18-001", "2024-03-05T07:00:00.000Z", more=AIR),
                 Done("QOC18-002", "2024-03-05T07:01:00.000Z", Verdict.BAD, "set-point-off"),
                 Done("QOC18-010", "2024-03-05T07:02:00.000Z", Verdict.UNDECIDED, "near-tolerance"),
                 Done("QOC18-010", "2024-03-05T07:03:00.000Z"),
@@ -123,6 +126,11 @@ def test_the_bench_is_known_by_its_name_and_by_the_begin_of_its_uuid(store: Conn
 def test_every_column_is_documented_and_filled(store: Connection) -> None:
     row = units(store, Wanted(), 1).rows[0]
     assert list(row) == [column.name for column in UNITS]
+
+
+def test_a_unit_tells_the_air_of_its_verdict_where_a_probe_measured_it(store: Connection) -> None:
+    rows = units(store, Wanted(exactly={"serial": ("QOC18-001",)}), 9).rows
+    assert [(row["air_c"], row["air_humidity_percent"]) for row in rows] == [(None, None), (19.5, 61.0)]
 
 
 @given(size=st.integers(1, 8), every_attempt=st.booleans())

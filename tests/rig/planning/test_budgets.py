@@ -31,7 +31,7 @@ def test_a_budget_worked_out_by_hand() -> None:
         "zero of the nest": 0.2 / math.sqrt(3),
         "step of the target": 0.05 / math.sqrt(3),
         "placement of the target": 0.2 / math.sqrt(3),
-        "calibration of the scale": 400 * 0.0005 / math.sqrt(3),
+        "scale of the target": 400 * 0.0005 / math.sqrt(3),
         "tilt of the target's way (cosine error)": 400 * (1 - math.cos(math.radians(1))) / math.sqrt(3),
         "repeat accuracy of the unit": 400 * 0.0025 / math.sqrt(3),
     }

@@ -30,6 +30,7 @@ from rig.store.shop import ShopDatabase, ShopRefused, open_shop, shop_url, spoke
 from tests.postgres import Server, server
 from tests.rig.recorded import stamped, write
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
+from tests.rig.store.versions import later_versions
 
 
 @pytest.fixture(scope="module")
@@ -319,14 +320,15 @@ class TestMigrations:
         with shop.connect() as connection:
             assert compare_metadata(MigrationContext.configure(connection), metadata) == []
 
-    def test_a_shop_of_the_first_version_is_brought_up_with_all_that_it_holds(
-        self, tmp_path: Path, postgres: Server, shift: Shift
+    @pytest.mark.parametrize("version", later_versions())
+    def test_a_shop_of_every_version_is_brought_up_with_all_that_it_holds(
+        self, version: str, tmp_path: Path, postgres: Server, shift: Shift
     ) -> None:
         path = bench(tmp_path, shift, "a", "b")
-        with postgres.database("first_version") as url:
+        with postgres.database("earlier_version") as url:
             engine = create_engine(url)
             with engine.begin() as connection, reading(path) as database:
-                upgrade(connection, "0002")
+                upgrade(connection, version)
                 for table in ("bench", "run", "entry", "seal"):
                     _copy_rows(SqliteDatabase(database), ShopDatabase(connection), table)
             engine.dispose()
