@@ -30,6 +30,7 @@ from rig.events.lots import (
 from rig.events.order import OrderEnded, OrderInputs, OrderStarted, Purpose
 from rig.events.people import Asked, Corrected, DocumentMade, PersonSignedIn, PersonSilent
 from rig.events.stamped import Stamped, event_from
+from rig.events.studies import StudyConcluded, StudyOpened, TrialBegun
 from rig.events.teaching import AnswerSeen, ContactDue, ContactEnded, LedSeen, PauseEnded, StepStarted
 from rig.events.unit import (
     AirMeasured,
@@ -95,10 +96,13 @@ __all__ = [
     "SettingLeft",
     "Stamped",
     "StepStarted",
+    "StudyConcluded",
+    "StudyOpened",
     "SupplyMeasured",
     "SupplySwitched",
     "TargetMoved",
     "ToleranceScanned",
+    "TrialBegun",
     "UnitJudged",
     "UnitNamed",
     "UnitPutAside",
