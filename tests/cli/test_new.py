@@ -15,6 +15,7 @@ from rig.library import Section
 from rig.schemas import schema_text
 from tests.cli.shop import opened
 from tests.cli.typist import Desk
+from tests.looking import examples
 
 TYPES = {
     name: tomllib.loads(path.read_text(encoding="utf-8")) for name, path in Section.TYPES.shipped().items()
@@ -338,7 +339,7 @@ class TestType:
         assert made["sensing"]["temperature_compensated"] is False
         assert made["sensing"]["drift_percent_per_k"] == 0.17
 
-    @settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+    @settings(max_examples=examples(8), suppress_health_check=[HealthCheck.function_scoped_fixture])
     @given(
         st.sampled_from(sorted(TYPES)),
         st.floats(0.05, 5).map(lambda value: round(value, 2)),
@@ -486,7 +487,7 @@ TYPED = st.one_of(
 )
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(max_examples=examples(40), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.sampled_from(sorted(ALL)), st.integers(0, 12), st.lists(TYPED, max_size=40))
 def test_whatever_is_typed_there_is_a_right_file_or_none(
     desk: Desk, kind: str, right: int, typed: list[str]

@@ -14,6 +14,7 @@ from rig.journal import Journal
 from rig.store.audit import Audit, audit
 from rig.store.database import SqliteDatabase
 from rig.store.opening import reading
+from tests.looking import examples
 from tests.rig.recorded import change
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
 
@@ -64,7 +65,7 @@ def test_a_record_that_nobody_touched_holds_to_its_end(path: Path, shift: Shift)
 COLUMNS = ("utc", "serial", "order_number", "kind", "body", "at_ns", "in_run")
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(60), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(column=st.sampled_from(COLUMNS), data=st.data())
 def test_one_byte_of_one_entry_and_it_is_named(
     path: Path, whole: bytes, column: str, data: st.DataObject
