@@ -14,9 +14,7 @@ from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME
-from rig.store.audit import Account, Audit, Break, audit
-from rig.store.database import SqliteDatabase
-from rig.store.opening import reading
+from rig.store.audit import Account, Audit, Break, audit, audit_file
 from wiring.plainwords import printable
 
 
@@ -24,7 +22,7 @@ def command(options: Namespace) -> int:
     """Audit the store; 1 if something in it does not hold."""
     path = data_folder(options.data) / JOURNAL_NAME
     try:
-        found = _of_shop(path) if options.shop else _of_bench(path)
+        found = _of_shop(path) if options.shop else audit_file(path)
     except JournalError as failure:
         raise GiveUp(Exit.BAD_INPUT, str(failure)) from None
     if options.json:
@@ -34,12 +32,6 @@ def command(options: Namespace) -> int:
         for line in _words(found):
             page.say(line)
     return Exit.DONE if found.broken is None else Exit.NOT_ALL_GOOD
-
-
-def _of_bench(path: Path) -> Audit:
-    with reading(path) as database:
-        database.execute("BEGIN")  # as it is now, whatever a bench adds meanwhile
-        return audit(SqliteDatabase(database))
 
 
 def _of_shop(path: Path) -> Audit:
