@@ -1,8 +1,7 @@
 """Proves the account of every bench against its seals, and what is read out of it against the account.
 
 It names the first break in plain words: which entry of which unit, when, and what is wrong. The seals prove everything
-but that nothing was cut off at the end: the last seal, noted elsewhere (on a certificate, in the shop's database),
-proves that too.
+but that nothing was cut off at the end (`rig.store.against` does), and what a bench is called.
 """
 
 from __future__ import annotations
