@@ -371,6 +371,20 @@ RIGS = {
         "serial port of the stage": "/dev/serial/by-id/stage",
         "speed of the stage": "250",
     },
+    "stage of other words": {
+        "manual: by hand": "stage",
+        "serial port of the stage": "/dev/serial/by-id/stage",
+        "speed of the stage": "250",
+        "which words does the stage": "other",
+        "line that homes the stage": "G28.2 X0",
+        "how answers begin that refuse": "error, limit",
+        "where the report has the position": "POS X{mm}",
+    },
+    "probe and code reader": {
+        "serial port of the probe": "/dev/serial/by-id/probe",
+        "address on the line, from 0, humidity": "7",
+        "serial port of the bar code reader": "/dev/serial/by-id/reader",
+    },
     "slots": {"manual: by hand": "slots", "slots for the target": "2", "slot 1": "100", "slot 2": "250,5"},
     "two relays": {"stand between the rails": "two-relay"},
     "two nests": {"how many nests": "2"},
@@ -420,6 +434,20 @@ class TestRig:
             "rail_selector": 0.04,
         }
         assert nest["teach_at_plus"]["active"] == nest["led"]["active"] == "low"
+
+    def test_the_words_of_a_stage_and_the_registers_of_a_probe_are_those_of_the_manual(
+        self, desk: Desk
+    ) -> None:
+        dialect = self.made(desk, RIGS["stage of other words"])["target"]["dialect"]
+        assert (dialect["home"], dialect["refusals"], dialect["position"]) == (
+            "G28.2 X0",
+            ["error", "limit"],
+            "POS X{mm}",
+        )
+        assert dialect["move"] == "G0 X{mm}"
+        made = self.made(desk, RIGS["probe and code reader"] | {"name of the profile": "shop-other"})
+        assert made["air"]["probe"]["humidity"] == {"address": 7, "scale": 0.1}
+        assert made["code_reader"] == {"port": "/dev/serial/by-id/reader", "baud": 9600}
 
     def test_a_line_that_works_already_is_refused_with_its_job(self, desk: Desk) -> None:
         place = 4  # name, title, back end, heartbeat line
