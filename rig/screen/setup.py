@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from hal.errors import BenchError
 from rig.air_now import in_measured_air
-from rig.calibration.using import refusal_by_calibration
+from rig.calibration.using import as_calibrated, refusal_by_calibration
 from rig.jobs import job_of
 from rig.library import Library
 from rig.planning.compile import make_plan
@@ -106,17 +106,16 @@ class Bench:
 
     def planned(self, order: Order, sensor_type: SensorType) -> Setup:
         """An order that was read already; raises CannotStart."""
+        today = datetime.now().astimezone().date()
+        profile = as_calibrated(self.profile, self.journal, today)
         try:
-            plan = make_plan(order, sensor_type, self.profile)
+            plan = make_plan(order, sensor_type, profile)
         except PlanRefused as refused:
             raise CannotStart(f"order {order.number} cannot be done:\n{refused}") from None
-        refusal = refusal_by_calibration(
-            order, self.profile, self.journal, datetime.now().astimezone().date()
-        )
+        refusal = refusal_by_calibration(order, self.profile, self.journal, today)
         if refusal:
             raise CannotStart(refusal)
         bench_file = self._furnished(order.sensor_type, order.setting.output_type)
-        profile = self.profile
         if profile.air.probe is not None:
             profile, plan = _in_measured_air(profile, bench_file, order, sensor_type)
         return Setup(

@@ -21,6 +21,7 @@ _SPOKEN = {
     "document": "papers",
     "correction": "corrections",
     "decision": "decisions by hand",
+    "lot_entry": "lots",
 }
 _BEGUN = {"bench": "id, uuid, name, made_utc", "run": "id, bench, name, begun_utc, first"}
 _RUNS = "SELECT id, bench, name, first, begun_utc FROM run ORDER BY id"

@@ -17,7 +17,7 @@ from rig.store.private import private_file, private_folder
 
 # Tells our files from every other SQLite file ("TRJL").
 APPLICATION_ID = 0x54524A4C
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 """Which migration the tables are at; SQLite keeps it in the head of the file, so that a look at that is enough."""
 _BUSY_S = 5.0
 

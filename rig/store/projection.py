@@ -17,11 +17,17 @@ from rig.events import (
     Corrected,
     DecidedByHand,
     DocumentMade,
+    LotChanged,
+    LotClosed,
+    LotOpened,
+    LotReopened,
     OrderEnded,
     OrderInputs,
     OrderStarted,
     PersonSignedIn,
     UnitJudged,
+    UnitNamed,
+    UnitPutAside,
     UnitStarted,
     WorkCutOff,
 )
@@ -111,6 +117,9 @@ _DECISION = f"""INSERT INTO decision (bench, number, of_bench, attempt, serial, 
     released_by, why, utc, stands) SELECT :bench, :number, {_OF_BENCH}, :attempt, :serial, :order_number, :verdict,
     :person, :released_by, :why, :utc, 1"""
 
+_LOT_ENTRY = """INSERT INTO lot_entry (bench, number, lot, kind, supplier, sensor_type, utc)
+    VALUES (:bench, :number, :order_number, :kind, :supplier, :sensor_type, :utc)"""
+
 
 def project(entries: Iterable[Entry]) -> Iterator[Statement]:
     """Yield what some new entries of a bench change, in their order."""
@@ -198,6 +207,11 @@ def _calibrated(_: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     yield _CONTENT, {"sha256": sha256, "kind": "calibration", "body": text}
 
 
+def _lot_entry(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
+    opened = {key: str(body.get(key, ""))[:_LONGEST_NAME] for key in ("supplier", "sensor_type")}
+    yield _LOT_ENTRY, {**entry.values(), **opened}
+
+
 _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] = {
     OrderStarted.kind: _order_started,
     OrderInputs.kind: _order_inputs,
@@ -211,4 +225,8 @@ _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] =
     Corrected.kind: _correction,
     DecidedByHand.kind: _decision,
     CalibrationMade.kind: _calibrated,
+    **dict.fromkeys(
+        (one.kind for one in (LotOpened, LotChanged, LotClosed, LotReopened, UnitNamed, UnitPutAside)),
+        _lot_entry,
+    ),
 }

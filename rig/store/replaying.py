@@ -8,7 +8,7 @@ from rig.store.database import Database
 from rig.store.projection import ENTRY_COLUMNS, Entry, project
 from rig.store.sealing import CLOSING, seal_up_to
 
-READ_OUT = ("decision", "correction", "document", "person", "attempt", "shop_order")
+READ_OUT = ("lot_entry", "decision", "correction", "document", "person", "attempt", "shop_order")
 """The tables that hold nothing that is not in the entries."""
 
 _AT_ONCE = 5000

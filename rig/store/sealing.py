@@ -17,6 +17,10 @@ from rig.events import (
     Corrected,
     DecidedByHand,
     DocumentMade,
+    LotChanged,
+    LotClosed,
+    LotOpened,
+    LotReopened,
     OrderEnded,
     RigSignedOff,
     SelfCheckEnded,
@@ -37,6 +41,10 @@ CLOSING = frozenset(
         SelfCheckEnded,
         CalibrationMade,
         RigSignedOff,
+        LotOpened,
+        LotChanged,
+        LotClosed,
+        LotReopened,
     )
 )
 """Kinds of entries with which the account up to there is sealed."""

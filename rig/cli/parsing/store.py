@@ -6,6 +6,8 @@ from pathlib import Path
 
 from rig.cli.parsing.common import Commands, add, add_output, whole_number
 
+TITLE = "keep the record"
+
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""

@@ -14,6 +14,7 @@ from sqlalchemy import select
 from rig.journal import Journal, JournalError
 from rig.store.audit import Audit, audit_file
 from rig.store.schema import metadata
+from tests.looking import examples
 from tests.rig.recorded import change
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
 
@@ -63,7 +64,7 @@ def test_a_record_that_nobody_touched_holds_to_its_end(path: Path, shift: Shift)
 COLUMNS = ("utc", "serial", "order_number", "kind", "body", "at_ns", "in_run")
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(40), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(column=st.sampled_from(COLUMNS), data=st.data())
 def test_one_byte_of_one_entry_and_it_is_named(
     path: Path, whole: bytes, column: str, data: st.DataObject
@@ -131,7 +132,7 @@ def told(path: Path) -> list[tuple[object, ...]]:
     return rows
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(40), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_whatever_byte_of_the_file_is_changed_it_says_so_or_says_the_same(
     path: Path, whole: bytes, data: st.DataObject
