@@ -30,6 +30,14 @@ def _add_audit(commands: Commands) -> None:
         action="store_true",
         help="instead: the shop's database, with the accounts of all its benches",
     )
+    parser.add_argument(
+        "--against",
+        action="append",
+        default=[],
+        metavar="WHAT",
+        help="also show that nothing is missing at its end: against a seal as a certificate has it, a copy made by "
+        "backup, or the word shop; may be given again",
+    )
     add_output(parser)
 
 
