@@ -17,7 +17,7 @@ _LEAST_PYTHON = (3, 11)
 _LEAST_DISK_MB, _GOOD_DISK_MB = 50, 500
 _GOOD_MEMORY_MB = 150
 # Small boards slow their processor down from 80 degrees C (common practice, no source).
-_WARM_C, _HOT_C = 70.0, 80.0
+WARM_C, HOT_C = 70.0, 80.0
 _BEFORE_THIS_PROGRAM = datetime(2026, 1, 1, tzinfo=UTC)
 
 
@@ -69,27 +69,39 @@ def _nearest(folder: Path) -> Path:
 
 
 def _memory(root: Path) -> Found:
+    free = free_mb(root)
+    if free is None:
+        return note("memory", "cannot be read here", "look with `free -m`")
+    words = f"{_size(free)} free"
+    if free < _GOOD_MEMORY_MB:
+        return note("memory", words, "end other programs: when memory runs out, the kernel kills one")
+    return good("memory", words)
+
+
+def free_mb(root: Path) -> int | None:
+    """How much memory programs can still have, in MB; None where the kernel does not say."""
     for line in _text(root / "proc/meminfo").splitlines():
         if line.startswith("MemAvailable:"):
-            free_mb = int(line.split()[1]) // 1000
-            words = f"{_size(free_mb)} free"
-            if free_mb < _GOOD_MEMORY_MB:
-                return note("memory", words, "end other programs: when memory runs out, the kernel kills one")
-            return good("memory", words)
-    return note("memory", "cannot be read here", "look with `free -m`")
+            return int(line.split()[1]) // 1000
+    return None
 
 
 def _heat(root: Path) -> Iterator[Found]:
-    readings = (_text(path) for path in sorted(root.glob("sys/class/thermal/thermal_zone*/temp")))
-    hottest_c = max((int(text) / 1000 for text in readings if text.lstrip("-").isdigit()), default=None)
-    if hottest_c is None:
+    at_c = hottest_c(root)
+    if at_c is None:
         return
-    words = f"{hottest_c:.0f} degrees C"
+    words = f"{at_c:.0f} degrees C"
     mend = "give the board air, or a heat sink: a hot processor runs slower, and contacts get less exact"
-    if hottest_c >= _HOT_C:
+    if at_c >= HOT_C:
         yield bad("processor", words, mend)
     else:
-        yield note("processor", words, mend) if hottest_c >= _WARM_C else good("processor", words)
+        yield note("processor", words, mend) if at_c >= WARM_C else good("processor", words)
+
+
+def hottest_c(root: Path) -> float | None:
+    """How hot the hottest place is that the kernel measures, in degrees C; None where it measures none."""
+    readings = (_text(path) for path in sorted(root.glob("sys/class/thermal/thermal_zone*/temp")))
+    return max((int(text) / 1000 for text in readings if text.lstrip("-").isdigit()), default=None)
 
 
 def _clock(root: Path, now: datetime) -> Found:
