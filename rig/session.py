@@ -161,7 +161,7 @@ def _held_up(profile: RigProfile, speed: float) -> RigProfile:
 @contextmanager
 def _strain_noted(loop: asyncio.AbstractEventLoop, chronicle: Chronicle) -> Iterator[None]:
     """Note what becomes of a board's computer; looked at in a thread apart, noted on the engine's."""
-    from rig.doctor.strain import watched_computer
+    from rig.strain import watched_computer
 
     kept_open = True
 

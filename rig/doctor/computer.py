@@ -11,13 +11,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rig.doctor.found import Found, bad, good, note
+from rig.strain import HOT_C, WARM_C, free_mb, hottest_c
 
 _LEAST_PYTHON = (3, 11)
 # A unit's record is some ten kilobytes: this is for years (own measurement of the demo's journal).
 _LEAST_DISK_MB, _GOOD_DISK_MB = 50, 500
 _GOOD_MEMORY_MB = 150
-# Small boards slow their processor down from 80 degrees C (common practice, no source).
-WARM_C, HOT_C = 70.0, 80.0
 _BEFORE_THIS_PROGRAM = datetime(2026, 1, 1, tzinfo=UTC)
 
 
@@ -78,14 +77,6 @@ def _memory(root: Path) -> Found:
     return good("memory", words)
 
 
-def free_mb(root: Path) -> int | None:
-    """How much memory programs can still have, in MB; None where the kernel does not say."""
-    for line in _text(root / "proc/meminfo").splitlines():
-        if line.startswith("MemAvailable:"):
-            return int(line.split()[1]) // 1000
-    return None
-
-
 def _heat(root: Path) -> Iterator[Found]:
     at_c = hottest_c(root)
     if at_c is None:
@@ -96,12 +87,6 @@ def _heat(root: Path) -> Iterator[Found]:
         yield bad("processor", words, mend)
     else:
         yield note("processor", words, mend) if at_c >= WARM_C else good("processor", words)
-
-
-def hottest_c(root: Path) -> float | None:
-    """How hot the hottest place is that the kernel measures, in degrees C; None where it measures none."""
-    readings = (_text(path) for path in sorted(root.glob("sys/class/thermal/thermal_zone*/temp")))
-    return max((int(text) / 1000 for text in readings if text.lstrip("-").isdigit()), default=None)
 
 
 def _clock(root: Path, now: datetime) -> Found:

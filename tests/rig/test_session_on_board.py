@@ -16,7 +16,7 @@ from hal.simulated import simulate
 from hal.simulated.benchfile import BenchFile
 from hal.simulated.instruments import make_instruments
 from hal.simulated.ptyport import PtyPort
-from rig.doctor import strain
+from rig import strain
 from rig.events import AirMeasured, ComputerStrained, ContactEnded, Strain, Verdict
 from rig.journal import read_journal
 from rig.planning.plan import MakeContact

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.doctor import strain
-from rig.doctor.strain import Look, Strains, watched_computer
+from rig import strain
 from rig.events import ComputerStrained, Strain
+from rig.strain import Look, Strains, watched_computer
 
 SOUND = Look(45.0, 600, 1000.0, 10.0)
 

@@ -13,10 +13,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from rig.doctor.computer import HOT_C, WARM_C, free_mb, hottest_c
 from rig.events import ComputerStrained, Strain
 
 EVERY_S = 5.0
+WARM_C, HOT_C = 70.0, 80.0
+"""Small boards slow their processor down from 80 degrees C (common practice, no source)."""
+
 LEAST_MEMORY_MB = 100
 """With less, the kernel may soon end a program: ours takes 120 MB with its screen (own measurement)."""
 _ENOUGH_AGAIN_MB = 2 * LEAST_MEMORY_MB
@@ -95,3 +97,24 @@ def watched_computer(tell: Callable[[ComputerStrained], object], every_s: float 
     finally:
         ended.set()
         thread.join()
+
+
+def free_mb(root: Path) -> int | None:
+    """How much memory programs can still have, in MB; None where the kernel does not say."""
+    for line in _text(root / "proc/meminfo").splitlines():
+        if line.startswith("MemAvailable:"):
+            return int(line.split()[1]) // 1000
+    return None
+
+
+def hottest_c(root: Path) -> float | None:
+    """How hot the hottest place is that the kernel measures, in degrees C; None where it measures none."""
+    readings = (_text(path).strip() for path in sorted(root.glob("sys/class/thermal/thermal_zone*/temp")))
+    return max((int(text) / 1000 for text in readings if text.lstrip("-").isdigit()), default=None)
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="ascii", errors="replace")
+    except OSError:
+        return ""
