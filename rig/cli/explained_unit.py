@@ -125,6 +125,7 @@ def _origin(attempt: Attempt, chosen: Listed) -> Iterator[str]:
         Purpose.VERIFY: "verified, not taught",
         Purpose.SURVEY: "surveyed",
         Purpose.RECEIVE: "received as a unit of a lot",
+        Purpose.STUDY: "measured in a gauge study",
     }
     yield f"order {started.order} for {started.customer}"
     yield f"{done[started.purpose]} {chosen.began_utc}"

@@ -33,6 +33,7 @@ _DONE = {
     Purpose.VERIFY: "verified",
     Purpose.SURVEY: "surveyed",
     Purpose.RECEIVE: "received",
+    Purpose.STUDY: "measured in a gauge study",
 }
 _NO_DEVIATIONS = (
     "These units were read at positions. That tells on which side of each position a unit switches, not where: there "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 from argparse import ArgumentParser
 
 from rig.cli.parsing.common import (
@@ -11,10 +12,14 @@ from rig.cli.parsing.common import (
     add_data,
     add_json,
     add_rig,
+    list_commands,
     whole_number,
 )
 
 _LARGEST_LOT = 100_000
+
+
+TITLE = "receive lots"
 
 
 def add_commands(commands: Commands) -> None:
@@ -24,11 +29,24 @@ def add_commands(commands: Commands) -> None:
         "lot",
         "receive a lot: draw units at random, test them, decide with what the decision proves, keep the supplier's "
         "history",
-        "teachrig lot run LOT-0007 --bench delivery --by Maren",
+        "teachrig lot open LOT-0007 --supplier Hazelbourne --note DN-4471 --type barrel-18-rail --quantity 120",
     )
-    acts = parser.add_subparsers(dest="act", required=True, metavar="ACT")
-    for add_act in (_open, _run, _close, _show, _change, _reopen, _aside, _supplier):
-        add_act(acts)
+    acts = parser.add_subparsers(
+        dest="act", required=True, metavar="ACT", prog="teachrig lot", help=argparse.SUPPRESS
+    )
+    parser.usage = "teachrig lot [-h] ACT ..."
+    parser.description = f"{parser.description}\n{list_commands(acts, (_Acts(),))}"
+
+
+class _Acts:
+    """All that is done with a lot."""
+
+    TITLE = "acts"
+
+    def add_commands(self, commands: Commands) -> None:
+        """Add them."""
+        for add_act in (_open, _run, _close, _show, _change, _reopen, _aside, _supplier):
+            add_act(commands)
 
 
 def _act(acts: Commands, name: str, words: str, example: str, *, lot: bool = True) -> ArgumentParser:
