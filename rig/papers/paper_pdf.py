@@ -32,6 +32,9 @@ from rig.papers.chart_pdf import ChartOnPage
 from rig.papers.fonts import BOLD, REGULAR, marked_up, register_fonts, showable
 from rig.papers.paper import Block, Cell, Column, Grid, Pairs, Paper, Part, Said, Signatures, Stated, Tone
 
+PAGE_MM = (210.0, 297.0)
+"""A4, width and height."""
+
 _MARGIN = 14 * mm
 _WIDTH = A4[0] - 2 * _MARGIN
 _FOOT = 11 * mm
