@@ -99,16 +99,17 @@ def _later(attempts: Sequence[Listed], chosen: Listed) -> tuple[str, ...]:
 def write_certificate(facts: CertificateFacts, folder: Path, *, force: bool) -> tuple[Path, ...]:
     """Write the certificate of a unit into a folder; returns its files."""
     stem = folder / f"unit-{safe_name(facts.serial)}"
-    return _write(certificate(facts, made_by()), stem, one_page=True, force=force)
+    return write_paper(certificate(facts, made_by()), stem, one_page=True, force=force)
 
 
 def write_report(facts: ReportFacts, folder: Path, *, force: bool) -> tuple[Path, ...]:
     """Write the report on an order into a folder; returns its files."""
     stem = folder / f"report-{safe_name(facts.order)}"
-    return _write(report(facts, made_by()), stem, one_page=False, force=force)
+    return write_paper(report(facts, made_by()), stem, one_page=False, force=force)
 
 
-def _write(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Path, ...]:
+def write_paper(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Path, ...]:
+    """Write a paper as PDF and HTML, named `stem`; returns the files."""
     make_folder(stem.parent)
     pdf, html = (stem.with_name(f"{stem.name}{suffix}") for suffix in (".pdf", ".html"))
     write_file(pdf, paper_pdf(paper, one_page=one_page), force=force)
