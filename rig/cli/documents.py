@@ -123,9 +123,18 @@ def report_sheet(facts: ReportFacts) -> Sheet:
 
 def write_sheet(sheet: Sheet, pdf: bytes, folder: Path, *, force: bool) -> tuple[Path, ...]:
     """Write a paper into a folder, as PDF and for a browser; returns its files."""
-    make_folder(folder)
-    paths = tuple(folder / f"{sheet.stem}{suffix}" for suffix in (".pdf", ".html"))
-    for path, content in zip(paths, (pdf, paper_html(sheet.paper)), strict=True):
+    return _write(sheet.paper, pdf, folder / sheet.stem, force=force)
+
+
+def write_paper(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Path, ...]:
+    """Write a paper as PDF and HTML, named `stem`; returns the files."""
+    return _write(paper, paper_pdf(paper, one_page=one_page), stem, force=force)
+
+
+def _write(paper: Paper, pdf: bytes, stem: Path, *, force: bool) -> tuple[Path, ...]:
+    make_folder(stem.parent)
+    paths = tuple(stem.with_name(f"{stem.name}{suffix}") for suffix in (".pdf", ".html"))
+    for path, content in zip(paths, (pdf, paper_html(paper)), strict=True):
         write_file(path, content, force=force)
     return paths
 
