@@ -1,4 +1,4 @@
-"""What a plan promises, and what the decision on a lot proves and what it does not, in words that a buyer understands."""
+"""What a plan promises, and what the decision on a lot proves and what not, in words that a buyer understands."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from rig.sampling.curve import outgoing_limit, share_at
 from rig.sampling.estimate import BadInLot, Ending, Seen, lot_bounds
-from rig.sampling.plan import Decision, Plan
+from rig.sampling.plan import Decision, OneLot, Plan
 from rig.sampling.sequential import SequentialPlan
 
 _ONE_IN_TEN = 0.10
 _ONE_IN_TWENTY = 0.05
+_LUCK = "Between the two it is a matter of luck: the plan does not tell such lots apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,19 +26,37 @@ class Proof:
 
 def promises(plan: Plan, lot_size: int | None = None) -> tuple[str, ...]:
     """What a plan promises before any lot is tested, and what it leaves to chance."""
+    if lot_size is not None and plan.tested_on_average(0.0) >= lot_size:
+        return ("Every unit is tested: what is bad by these tests is found, and can be put aside.",)
+    if isinstance(plan, OneLot):
+        return _of_one_lot(plan)
     rejected, accepted = share_at(plan, 1 - _ONE_IN_TWENTY), share_at(plan, _ONE_IN_TEN)
-    words = [
+    words = (
         f"A lot that is no worse than {percent(rejected)} bad is rejected at most one time in twenty.",
         f"A lot with {percent(accepted)} bad or more is accepted at most one time in ten.",
-        "Between the two it is a matter of luck: the plan does not tell such lots apart.",
-    ]
-    if lot_size is not None:
-        worst = outgoing_limit(plan, lot_size)
-        words.append(
-            f"If rejected lots are sorted, no more than {percent(worst.outgoing)} bad is left on average, at worst "
-            f"with lots that are {percent(worst.share_bad)} bad."
-        )
-    return tuple(words)
+        _LUCK,
+    )
+    if lot_size is None:
+        return words
+    worst = outgoing_limit(plan, lot_size)
+    return (
+        *words,
+        f"If rejected lots are sorted, no more than {percent(worst.outgoing)} bad is left on average, at worst with "
+        f"lots that are {percent(worst.share_bad)} bad.",
+    )
+
+
+def _of_one_lot(lot: OneLot) -> tuple[str, ...]:
+    rejected, accepted = lot.most_accepted_with(1 - _ONE_IN_TWENTY), lot.most_accepted_with(_ONE_IN_TEN) + 1
+    size = lot.lot_size
+    return (
+        f"With no more than {rejected} bad in it ({percent(rejected / size)}) this lot is rejected at most one time in "
+        "twenty."
+        if rejected
+        else "Only without a bad unit in it this lot is rejected no more than one time in twenty.",
+        f"With {accepted} bad in it ({percent(accepted / size)}) or more it is accepted less than one time in ten.",
+        *((_LUCK,) if accepted > rejected + 1 else ()),
+    )
 
 
 def proof_of(plan: Plan, seen: Seen, decision: Decision, lot_size: int, coverage: float = 0.95) -> Proof:

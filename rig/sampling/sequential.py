@@ -13,16 +13,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from rig.sampling.counting import lot_chance_of
+from rig.sampling.counting import chance_of, lot_chance_of
 from rig.sampling.design import Point, check_order, plan_by_two_points
 from rig.sampling.estimate import BadInLot, bad_between, check
 from rig.sampling.plan import Decision, NoSuchPlan
 from rig.statistics.binomial import Bounds
 from rig.statistics.numeric import root_between
 
-LONGEST = 3000
-_STRICTER = 0.95
-_TRIES = 40
+LONGEST = 2000
+_STRICTER = 0.98
+_LONGER = 1.05
+_TRIES = 8
 # The last unit, in single samples.
 _LAST = 1.5
 
@@ -104,7 +105,7 @@ class SequentialPlan:
         Raises ValueError where the plan does not end.
         """
         end = ends_of(self)[self._place(tested, bad)]
-        return end.ways_bad_first / end.ways
+        return end.bad_first / end.chance_there
 
     def bounds(self, tested: int, bad: int, coverage: float = 0.95) -> Bounds:
         """Exact two-sided bounds of the process' share where it ended; ends are put in order as in `estimate.py`.
@@ -145,30 +146,32 @@ class End:
     """Where a plan may end.
 
     Attributes:
-        ways: orders of good and bad units that lead here and not to an end before.
-        ways_bad_first: those of them that begin with a bad unit.
+        at_share: a share of bad units, and
+        chance_there: the probability to end here with it,
+        bad_first: how much of that comes from orders of units that begin with a bad one.
 
     """
 
     tested: int
     bad: int
     decision: Decision
-    ways: int
-    ways_bad_first: int
+    at_share: float
+    chance_there: float
+    bad_first: float
 
     def chance(self, share_bad: float) -> float:
         """Probability to end here, out of a process that makes this share of bad units."""
         good = self.tested - self.bad
         if (share_bad <= 0 and self.bad) or (share_bad >= 1 and good):
             return 0.0
-        log = math.log(self.ways)
-        log += self.bad * math.log(share_bad) if self.bad else 0.0
-        return math.exp(log + (good * math.log1p(-share_bad) if good else 0.0))
+        log = self.bad * math.log(share_bad / self.at_share) if self.bad else 0.0
+        log += good * math.log((1 - share_bad) / (1 - self.at_share)) if good else 0.0
+        return math.exp(math.log(self.chance_there) + log)
 
     def lot_chance(self, bad: int, lot_size: int) -> float:
         """Probability to end here with a lot that holds so many bad units."""
-        here = lot_chance_of(self.bad, self.tested, bad, lot_size)
-        return here * (self.ways / math.comb(self.tested, self.bad))
+        part = self.chance_there / chance_of(self.bad, self.tested, self.at_share)
+        return lot_chance_of(self.bad, self.tested, bad, lot_size) * part
 
 
 @lru_cache(maxsize=32)
@@ -183,20 +186,29 @@ def ends_of(plan: SequentialPlan) -> tuple[End, ...]:
 
 
 def _ends(plan: SequentialPlan) -> Iterator[End]:
-    open_ways = {0: (1, 0)}
+    """Unit by unit: the chance of each number of bad ones with which testing goes on, for one share; of any other it
+    follows, since all orders of as many good and bad units are alike.
+    """
+    share = plan.slope
+    fewest, chances, bad_first = 0, [1.0], [0.0]
     for tested in range(1, plan.last + 1):
-        further: dict[int, tuple[int, int]] = {}
-        for bad, (ways, bad_first) in open_ways.items():
-            for now, first in ((bad, bad_first), (bad + 1, 1 if tested == 1 else bad_first)):
-                before = further.get(now, (0, 0))
-                further[now] = (before[0] + ways, before[1] + first)
-        open_ways = {}
-        for bad, ways_here in further.items():
-            decision = plan.decided_early(tested, bad)
-            if decision is None:
-                open_ways[bad] = ways_here
-            else:
-                yield End(tested, bad, decision, *ways_here)
+        chances = _one_more(chances, share)
+        bad_first = _one_more(bad_first, share) if tested > 1 else [0.0, share]
+        accept, reject = plan.acceptance_number(tested), plan.rejection_number(tested)
+        while accept is not None and chances and fewest <= accept:
+            yield End(tested, fewest, Decision.ACCEPTED, share, chances.pop(0), bad_first.pop(0))
+            fewest += 1
+        while reject is not None and chances and (most := fewest + len(chances) - 1) >= reject:
+            yield End(tested, most, Decision.REJECTED, share, chances.pop(), bad_first.pop())
+        if not chances:
+            return
+
+
+def _one_more(chances: list[float], share: float) -> list[float]:
+    return [
+        here * (1 - share) + below * share
+        for here, below in zip([*chances, 0.0], [0.0, *chances], strict=True)
+    ]
 
 
 def _share_with(ends: tuple[End, ...], chance: float) -> float:
@@ -227,14 +239,17 @@ def sequential_plan(producer: Point, consumer: Point) -> SequentialPlan:
     good, poor = producer, consumer
     for _ in range(_TRIES):
         plan = SequentialPlan(*lines(good, poor), last)
-        safe = plan.accepts_with(consumer.share_bad) <= consumer.risk
-        sure = plan.accepts_with(producer.share_bad) >= 1 - producer.risk
-        if safe and sure:
+        rejects, accepts = 1 - plan.accepts_with(good.share_bad), plan.accepts_with(poor.share_bad)
+        if rejects <= producer.risk and accepts <= consumer.risk:
             return plan
-        good = good if sure else Point(good.share_bad, good.risk * _STRICTER)
-        poor = poor if safe else Point(poor.share_bad, poor.risk * _STRICTER)
-        last = min(math.ceil(last * 1.02), LONGEST)
+        good, poor = _stricter(good, producer.risk, rejects), _stricter(poor, consumer.risk, accepts)
+        last = min(math.ceil(last * _LONGER), LONGEST)
     raise _too_long()
+
+
+def _stricter(point: Point, asked: float, actual: float) -> Point:
+    """A smaller risk to draw the lines for, by as much as the last one was missed."""
+    return point if actual <= asked else Point(point.share_bad, point.risk * asked / actual * _STRICTER)
 
 
 def _too_long() -> NoSuchPlan:

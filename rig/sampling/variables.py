@@ -159,11 +159,27 @@ def variables_plan(producer: Point, consumer: Point, *, known_spread: bool = Fal
     def keeps(sample_size: int) -> bool:
         return plan_of(sample_size).accepts_with(consumer.share_bad) <= consumer.risk
 
-    while not keeps(size):
-        size += 1
-    while size > FEWEST and keeps(size - 1):
-        size -= 1
-    return plan_of(size)
+    return plan_of(_first_that(keeps, size))
+
+
+def _first_that(keeps: Callable[[int], bool], near: int) -> int:
+    """The first size that keeps what every larger one keeps too, looked for from one that is near."""
+    step = 1
+    if keeps(near):
+        low, high = near - 1, near
+        while low >= FEWEST and keeps(low):
+            step *= 2
+            low, high = low - step, low
+    else:
+        low, high = near, near + 1
+        while not keeps(high):
+            step *= 2
+            low, high = high, high + step
+    low = max(low, FEWEST - 1)
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if keeps(middle) else (middle, high)
+    return high
 
 
 def _largest_k(sample_size: int, producer: Point, *, known_spread: bool) -> float:

@@ -111,7 +111,7 @@ def test_both_risks_are_kept_and_fewer_units_are_tested(
 def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(NoSuchPlan, match="slope between 0 and 1"):
         SequentialPlan(1.2, 1, 1, 10)
-    with pytest.raises(NoSuchPlan, match="no plan of up to 3000 units"):
+    with pytest.raises(NoSuchPlan, match="no plan of up to 2000 units"):
         sequential_plan(Point(0.003, 0.05), Point(0.006, 0.1))
     with pytest.raises(ValueError, match="does not end with 0 bad of 1"):
         SMALL.estimate(1, 0)
