@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Callable
-from contextlib import AsyncExitStack, asynccontextmanager
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import AsyncExitStack, asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,7 +17,7 @@ from hal.simulated.benchfile import BenchFile
 from rig.calibration.using import correct_by_calibration
 from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
-from rig.events import PersonSignedIn
+from rig.events import ComputerStrained, PersonSignedIn
 from rig.journal import Journal
 from rig.moments import run_named
 from rig.sequencer.desk import Desk, Listed
@@ -85,6 +85,8 @@ class BenchSession(Generic[_T]):
         chronicle.watch(watch)
         try:
             async with AsyncExitStack() as stack:
+                if self.bench_file is None:
+                    stack.enter_context(_strain_noted(loop, chronicle))
                 try:
                     bench = await stack.enter_async_context(self._bench(loop))
                 except BenchError as failure:
@@ -119,9 +121,10 @@ class BenchSession(Generic[_T]):
             return
         from hal.simulated import simulate
 
-        simulated = simulate(self.profile, self.bench_file, loop)
+        profile = self.profile if self._jumping else _held_up(self.profile, self.speed)
+        simulated = simulate(profile, self.bench_file, loop)
         early_s = 0.0 if self._jumping else WAKE_EARLY_S
-        opening = open_bench(self.profile, simulated.pin_factory, simulated.wires, wake_early_s=early_s)
+        opening = open_bench(profile, simulated.pin_factory, simulated.wires, wake_early_s=early_s)
         async with await opening as bench:
             if self.hands is None:
                 simulated.person.attach(bench.operator)
@@ -143,6 +146,34 @@ class BenchSession(Generic[_T]):
         from hal.simulated.clock import JumpingLoop
 
         return JumpingLoop(waits_for_callers=self.waits_for_people)
+
+
+def _held_up(profile: RigProfile, speed: float) -> RigProfile:
+    """A simulated bench in a hurry, with coils that hold on for as long, in real time, as those of the profile.
+
+    This computer may be held up for as long as ever, whatever the speed; that would trip the bench.
+    """
+    coils = profile.coil_supply
+    held = coils.model_copy(update={"dropout_s": coils.dropout_s * speed})
+    return profile.model_copy(update={"coil_supply": held})
+
+
+@contextmanager
+def _strain_noted(loop: asyncio.AbstractEventLoop, chronicle: Chronicle) -> Iterator[None]:
+    """Note what becomes of a board's computer; looked at in a thread apart, noted on the engine's."""
+    from rig.strain import watched_computer
+
+    kept_open = True
+
+    def note(event: ComputerStrained) -> None:
+        if kept_open:
+            chronicle.note(event)
+
+    try:
+        with watched_computer(lambda event: loop.call_soon_threadsafe(note, event)):
+            yield
+    finally:
+        kept_open = False
 
 
 @dataclass(frozen=True)

@@ -198,7 +198,7 @@ class BenchApp(App[int], inherit_bindings=False):
         if self.work is not None:
             self.work.pump()
         screen = self.screen_stack[-1] if self.screen_stack else None  # none while the application ends
-        if isinstance(screen, BenchScreen):
+        if isinstance(screen, BenchScreen) and screen.can_paint:
             screen.tick()
         if self.work is not None:
             self.work.take_codes()  # read while something else is on the screen: obeyed later, they would surprise

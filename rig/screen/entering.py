@@ -65,6 +65,8 @@ def _serial(work: OrderWork, given: str) -> Scan:
     scan = judge_scan(given, work.board.standing)
     if scan.serial is not None:
         work.hand_over(scan.serial)
+        if work.board.barred is not None:
+            return Scan(None, "scan.barred", {"serial": scan.serial})
     return scan
 
 

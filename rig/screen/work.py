@@ -11,11 +11,10 @@ from collections.abc import Callable
 from contextlib import suppress
 
 from hal.bench import BenchState
-from hal.errors import BenchError
 from hal.operator import RequestKind
 from rig.engine import Engine
-from rig.events import PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
-from rig.journal import JournalError
+from rig.events import ComputerStrained, PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
+from rig.screen.barred import looked_up
 from rig.screen.desk import ScanDesk
 from rig.screen.entering import entered
 from rig.screen.hands import Hands
@@ -24,10 +23,8 @@ from rig.screen.setup import Setup
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.notices import AsideWanted, CodeRead, Notice, Noticed, SerialWanted, WorkEnded
 from rig.screen.view.serials import Scan
+from rig.screen.view.told import strained
 from rig.screen.view.wording import Words
-from rig.selfcheck.checks import Outcome
-from rig.selfcheck.gate import standing_of
-from rig.selfcheck.history import last_check
 from rig.sequencer.order_run import OrderResult
 from rig.session import Session
 
@@ -113,6 +110,8 @@ class OrderWork:
         board, before = self.board, (self.board.phase, self.board.request)
         if isinstance(one, Stamped):
             board.take(one)
+            if isinstance(one.event, ComputerStrained):
+                self.noticed.append(strained(one.event, board.words))
         elif isinstance(one, CodeRead):
             self._codes.append(one.text)
         elif isinstance(one, Noticed):
@@ -182,6 +181,15 @@ class OrderWork:
         if self._desk is not None:
             self._desk.signed_in = signed_in
 
+    def look_whether_barred(self) -> None:
+        """Look up whether units may be taught; what is only to be said is noticed, once."""
+        if self.running:
+            return
+        self.board.barred, said = looked_up(self.setup)
+        words = self.board.words(said) if said else ""
+        if words and words not in self.noticed:
+            self.noticed.append(words)
+
     def begin(self, first: str | None = None) -> None:
         """Open the bench; with a unit that was scanned already, if there is one."""
         if self.running:
@@ -189,10 +197,8 @@ class OrderWork:
         serials = self.board.standing.open_serials
         if first is not None and first not in serials:
             serials = (first, *serials)
-        refusal = _refusal(self.setup)
-        if refusal:
-            check = self.board.words("selfcheck.first")
-            self._take(WorkEnded(None, BenchError(refusal, check=check)))
+        self.look_whether_barred()
+        if self.board.barred is not None:
             return
         self.board.begin()
         desk = self._desk = ScanDesk(serials, self._inbox.put, first=first, signed_in=self._signed_in)
@@ -265,19 +271,6 @@ def _ended(engine: Engine[OrderResult]) -> WorkEnded:
         return WorkEnded(engine.result(0), None)
     except BaseException as failure:
         return WorkEnded(None, failure)
-
-
-def _refusal(setup: Setup) -> str:
-    """Why no unit may be taught: the last self-check of this board went wrong, on this screen or since it began."""
-    if setup.simulated or setup.journal is None:
-        return ""
-    try:
-        last = last_check(setup.journal, setup.profile.name)
-    except JournalError as failure:
-        return str(failure)
-    if last is None or last.outcome in (Outcome.PASSED, Outcome.WORN):
-        return ""  # whether today needs another one was looked at before the screen began
-    return standing_of(setup.profile, last, last.day).refusal
 
 
 def _earlier(setup: Setup) -> list[Stamped]:

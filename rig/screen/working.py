@@ -64,6 +64,11 @@ class WorkingScreen(BenchScreen):
         """Let the field have the focus from the start; nothing else here can take it."""
         self._scan.focus()
 
+    def on_screen_resume(self) -> None:
+        """Look up whether units may be taught: a self-check may have been done meanwhile."""
+        self.work.look_whether_barred()
+        super().on_screen_resume()
+
     @property
     def _scan(self) -> Entry:
         return self.query_one("#scan", Entry)

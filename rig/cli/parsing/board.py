@@ -14,6 +14,8 @@ from rig.cli.parsing.common import (
     whole_number,
 )
 
+TITLE = "the rig itself"
+
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""

@@ -8,6 +8,8 @@ import re
 
 from rig.cli.parsing.common import Commands, add, add_force, add_json, whole_number
 
+TITLE = "received lots"
+
 _LARGEST_LOT = 10_000_000
 _EPILOG = """\
 teachrig sampling --lot 1200 --aql 1 --level II
