@@ -6,6 +6,7 @@ from rig.events.bench import (
     BenchReset,
     BenchTripped,
     CalibrationMade,
+    ComputerStrained,
     PartChecked,
     PartMeasured,
     ReferenceRead,
@@ -13,6 +14,7 @@ from rig.events.bench import (
     RigStepDone,
     SelfCheckEnded,
     SelfCheckStarted,
+    Strain,
     WorkCutOff,
 )
 from rig.events.edges import EdgeBegun, EdgeMeasured, EdgeNotMeasured, EdgePassed, EdgeRead, EdgeSlid
@@ -58,6 +60,7 @@ __all__ = [
     "CalibrationMade",
     "CharacteristicJudged",
     "CheckDone",
+    "ComputerStrained",
     "ContactDue",
     "ContactEnded",
     "Corrected",
@@ -96,6 +99,7 @@ __all__ = [
     "SettingLeft",
     "Stamped",
     "StepStarted",
+    "Strain",
     "StudyConcluded",
     "StudyOpened",
     "SupplyMeasured",
