@@ -66,7 +66,7 @@ class UnitMeasurement:
             try:
                 await self._measure(edge)
             except NotMeasured as failed:
-                self.port.note(EdgeNotMeasured(str(task.called), failed.trouble, str(failed), failed.check))
+                self.port.note(EdgeNotMeasured(str(task.called), failed.trouble, failed.words, failed.check))
                 return self._conclude(trouble_finding(failed))
         await self._read_ends()
         left = await self._target_left()
