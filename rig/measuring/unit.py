@@ -33,6 +33,7 @@ from rig.planning.measuring import TRAVEL_UNCERTAINTIES
 from rig.planning.plan import Measuring, Plan
 from rig.planning.plan import Requirement as Proves
 from rig.sequencer.findings import Finding
+from wiring.saying import say
 from wiring.terms import OutputFunction
 
 # An edge is measured on so often at most; each time as many readings as a whole search may take.
@@ -214,9 +215,17 @@ class UnitMeasurement:
                 off_mm = value.value - (one.low + one.high) / 2
                 bench_mm = self._results[one.edge].figures.operate_mm
                 scale = self.plan.scale
-                yield FigureMeasured(f"deviation on the bench, {one.edge}", off_mm, bench_mm.expanded, "mm")
                 yield FigureMeasured(
-                    f"deviation at the machine, {one.edge}", off_mm / scale, value.expanded / scale, "mm"
+                    say("{figure}, {edge}", figure="deviation on the bench", edge=one.edge),
+                    off_mm,
+                    bench_mm.expanded,
+                    "mm",
+                )
+                yield FigureMeasured(
+                    say("{figure}, {edge}", figure="deviation at the machine", edge=one.edge),
+                    off_mm / scale,
+                    value.expanded / scale,
+                    "mm",
                 )
 
 

@@ -118,7 +118,7 @@ class OrdersScreen(ListScreen):
         try:
             return setup_lines(self._setups(key), self.words, width)[:rows]
         except CannotStart as refused:
-            texts = [row for text in str(refused).splitlines() for row in wrapped(text, width - 1, 6)]
+            texts = [row for text in refused.lines for row in wrapped(self.words.tell(text), width - 1, 6)]
             return [line(Span(text, Role.BAD)) for text in texts[:rows]]
 
     def take(self, key: str) -> None:
@@ -160,7 +160,7 @@ def setup_lines(setup: Setup, words: Words, width: int) -> list[Line]:
         lines.append(line(Span(text, Role.DIM)))
     lines += [line(f"{number}. {step_words(step, words)}") for number, step in enumerate(plan.steps, start=1)]
     for warning in plan.warnings:
-        lines += [line(Span(text, Role.WARN)) for text in wrapped(f"! {warning}", width - 1, 3)]
+        lines += [line(Span(text, Role.WARN)) for text in wrapped(f"! {words.tell(warning)}", width - 1, 3)]
     return lines
 
 

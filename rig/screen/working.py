@@ -180,7 +180,7 @@ class WorkingScreen(BenchScreen):
             self._enter(code)
         if len(self.work.noticed) > self._noticed:
             self._noticed = len(self.work.noticed)
-            self.say(self.words("say.noticed", words=self.work.noticed[-1]), Role.PLAIN)
+            self.say(self.words("say.noticed", words=self.words.tell(self.work.noticed[-1])), Role.PLAIN)
         self._follow()
 
     def _follow(self, *, at_once: bool = False) -> None:
