@@ -136,7 +136,7 @@ class OrderFormScreen(BenchScreen):
             yield line(Span(self.words("form.not-yet"), Role.DIM))
             return
         made = planned(checked.order, self.form.sensor_type, self.form.rig, checked.plan)
-        yield from (line(text) for text in whole_drawing(made, width - 1))
+        yield from (line(text) for text in whole_drawing(made, width - 1, self.words.tell))
         yield line()
         for number, step in enumerate(checked.plan.steps, start=1):
             yield line(f"{number}. {step_words(step, self.words)}")

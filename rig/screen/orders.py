@@ -155,7 +155,7 @@ def setup_lines(setup: Setup, words: Words, width: int) -> list[Line]:
     column = max(len(name) for name, _ in facts) + 1
     lines = [line(Span(f"{order.number}", Role.STRONG))]
     lines += [line(Span(f"{name:<{column}}", Role.DIM), value) for name, value in facts]
-    lines += [line(), *(line(text) for text in whole_drawing(made, width - 1)), line()]
+    lines += [line(), *(line(text) for text in whole_drawing(made, width - 1, words.tell)), line()]
     for text in wrapped(" ".join(order.notes.split()), width - 1, 3):
         lines.append(line(Span(text, Role.DIM)))
     lines += [line(f"{number}. {step_words(step, words)}") for number, step in enumerate(plan.steps, start=1)]

@@ -49,7 +49,9 @@ def spoken() -> set[str]:
         given = call.args[:1] if name == "say" else call.args if name in SPOKEN else []
         texts = [one.value for one in given if isinstance(one, ast.Constant) and isinstance(one.value, str)]
         found |= {text for text in texts if name == "say" or " " in text}
-    return {text for text in found if re.search("[a-z]{2}", re.sub(r"\{[^}]*\}|\b(mm|ms|mA|Hz|dB)\b", "", text))}
+    return {
+        text for text in found if re.search("[a-z]{2}", re.sub(r"\{[^}]*\}|\b(mm|ms|mA|Hz|dB)\b", "", text))
+    }
 
 
 def gaps(text: str) -> list[tuple[str, str | None]]:
