@@ -136,6 +136,25 @@ class GaugeTruth(DataModel):
     ] = 0.01
 
 
+class Hand(DataModel):
+    """How somebody puts units in, or how they sit in one setting of the rig."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80, description="who, or which setting of the rig")]
+    offset_mm: Annotated[
+        float, Field(ge=-50, le=50, description="so much further from the target units sit then, in mm")
+    ]
+
+
+class SeatingTruth(DataModel):
+    """How units really sit in the nest."""
+
+    spread_mm: Annotated[
+        float,
+        Field(ge=0, le=50, description="standard deviation of the place of a unit put in anew, in mm"),
+    ] = 0.0
+    by: tuple[Hand, ...] = Field((), description="whose units sit otherwise, one [[seating.by]] each")
+
+
 class Arrival(DataModel):
     """The setting with which a unit comes to the bench; distances as the unit itself measures them."""
 
@@ -220,11 +239,16 @@ class BenchFile(DataModel):
     title: Annotated[str, Field(min_length=1, max_length=120, description="what a person calls this bench")]
     seed: Annotated[int, Field(ge=0, le=2**63 - 1, description="same seed, same units and same noise")] = 1
     endless: bool = Field(False, description="begin the rows of units again when they are used up")
+    boxed: bool = Field(
+        False,
+        description="the units lie in a box: the place that ends a serial, such as LOT-0017, says which it is",
+    )
     air: AirTruth = Field(AirTruth(), description="the air as it really is")
     target: TargetTruth = Field(TargetTruth(), description="the scale of the target as it really is")
     light: Light = Field(Light(), description="the light in the room")
     person: PersonTruth = Field(PersonTruth(), description="the person at the bench")
     gauge: GaugeTruth = Field(GaugeTruth(), description="the distance gauge, where the rig has one")
+    seating: SeatingTruth = Field(SeatingTruth(), description="how units sit in the nest")
     kind: tuple[UnitKind, ...] = Field(
         (), description="kinds of units beside those that come with the program, one [[kind]] each"
     )

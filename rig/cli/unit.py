@@ -18,7 +18,13 @@ from rig.session import JOURNAL_NAME
 from wiring.plainwords import printable
 
 _LONGEST_NAME = 60
-_DONE = {"set": "set", "verify": "verified, not taught,", "survey": "surveyed"}
+_DONE = {
+    "set": "set",
+    "verify": "verified, not taught,",
+    "survey": "surveyed",
+    "receive": "received",
+    "study": "measured in a gauge study",
+}
 
 
 def command(options: Namespace) -> int:

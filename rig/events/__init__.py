@@ -6,6 +6,7 @@ from rig.events.bench import (
     BenchReset,
     BenchTripped,
     CalibrationMade,
+    ComputerStrained,
     PartChecked,
     PartMeasured,
     ReferenceRead,
@@ -13,6 +14,7 @@ from rig.events.bench import (
     RigStepDone,
     SelfCheckEnded,
     SelfCheckStarted,
+    Strain,
     WorkCutOff,
 )
 from rig.events.edges import EdgeBegun, EdgeMeasured, EdgeNotMeasured, EdgePassed, EdgeRead, EdgeSlid
@@ -30,6 +32,7 @@ from rig.events.lots import (
 from rig.events.order import OrderEnded, OrderInputs, OrderStarted, Purpose
 from rig.events.people import Asked, Corrected, DocumentMade, PersonSignedIn, PersonSilent
 from rig.events.stamped import Stamped, event_from
+from rig.events.studies import StudyConcluded, StudyOpened, TrialBegun
 from rig.events.teaching import AnswerSeen, ContactDue, ContactEnded, LedSeen, PauseEnded, StepStarted
 from rig.events.unit import (
     AirMeasured,
@@ -57,6 +60,7 @@ __all__ = [
     "CalibrationMade",
     "CharacteristicJudged",
     "CheckDone",
+    "ComputerStrained",
     "ContactDue",
     "ContactEnded",
     "Corrected",
@@ -95,10 +99,14 @@ __all__ = [
     "SettingLeft",
     "Stamped",
     "StepStarted",
+    "Strain",
+    "StudyConcluded",
+    "StudyOpened",
     "SupplyMeasured",
     "SupplySwitched",
     "TargetMoved",
     "ToleranceScanned",
+    "TrialBegun",
     "UnitJudged",
     "UnitNamed",
     "UnitPutAside",

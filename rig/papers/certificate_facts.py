@@ -114,8 +114,10 @@ def certificate_of(
     judged = attempt.judged
     if attempt.started is None:
         raise NoCertificate("the record does not hold what it was worked on for")
+    if attempt.is_received:
+        raise NoCertificate(f"it was tested as a unit of a lot: teachrig lot papers {attempt.begin.order}")
     if attempt.started.purpose not in _DONE:
-        raise NoCertificate("it was last surveyed, which says nothing of its setting: set or verify it")
+        raise NoCertificate(attempt.started.purpose.why_no_paper)
     if judged is None:
         raise NoCertificate("it has no verdict, its last run was not finished: set it again")
     try:

@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable, Coroutine, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from rig.events import Purpose, Stamped, UnitJudged
+from rig.events import Purpose, Stamped, TrialBegun, UnitJudged
 from rig.planning.plan import Plan
 from rig.recount.attempt import Attempt, NotRebuilt
 from rig.recount.recorded import CutShort, Departed, RecordedWork, RecordEnds
@@ -53,7 +53,7 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
     """Work one attempt out again; by another plan than that of its recorded files only if one is given."""
     recorded = attempt.judged
     try:
-        plan, rig, stages = _surveyed(attempt) if attempt.is_survey else _ordered(attempt, plan)
+        plan, rig, stages = _what_was_done(attempt, plan)
         # The unit in its nest is not among what a stage asks for.
         work = RecordedWork(plan, rig, _nest(rig, attempt.nest), attempt.evidence[1:])
     except NotRebuilt as gap:
@@ -70,9 +70,24 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
     return Recount(recorded, worked_out, (*work.departures, *_goes_on(work.left)))
 
 
+def _what_was_done(attempt: Attempt, plan: Plan | None) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
+    if attempt.is_survey:
+        return _surveyed(attempt)
+    return _received(attempt) if attempt.is_received else _ordered(attempt, plan)
+
+
+def _received(attempt: Attempt) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
+    from rig.recount.received import received_made  # only here: few records are of lots
+
+    made = received_made(attempt)
+    return made.planned.delivered, made.rig, (made.stage(),)
+
+
 def _ordered(attempt: Attempt, plan: Plan | None) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
     rig, plan = attempt.planned.case.rig, plan or attempt.planned.plan
     assert attempt.started is not None, "a plan was rebuilt"
+    if attempt.started.purpose is Purpose.STUDY:
+        return plan, rig, (_tried(rig),)
     taught = attempt.started.purpose is Purpose.SET
     return plan, rig, (inspect, teach, _proof(plan, rig)) if taught else (inspect, _proof(plan, rig))
 
@@ -90,6 +105,19 @@ def _surveyed(attempt: Attempt) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
         made.sensor_type, made.bounds, made.rig.target, lambda work, _: RecordedPort(work, setup)
     )
     return made.plan, made.rig, (stages.inspect, stages.survey)
+
+
+def _tried(rig: RigProfile) -> _Stage:
+    # Only here: it needs numpy, as below.
+    from rig.gauge.stage import Trying
+    from rig.measuring.port import Setup
+    from rig.measuring.replay import RecordedPort
+
+    setup = Setup.of(rig)
+    trying: Trying[RecordedWork] = Trying(
+        lambda work, _: RecordedPort(work, setup), lambda work: work.answer(TrialBegun)
+    )
+    return trying.measure
 
 
 def _proof(plan: Plan, rig: RigProfile) -> _Stage:

@@ -145,9 +145,15 @@ CREATE TABLE attempt (
 )
  WITHOUT ROWID
 ;
+CREATE INDEX attempt_by_bench ON attempt (bench, began_utc)
+;
 CREATE INDEX attempt_by_customer ON attempt (customer, began_utc)
 ;
 CREATE INDEX attempt_by_order ON attempt (order_number, began_utc)
+;
+CREATE INDEX attempt_by_person ON attempt (person, began_utc)
+;
+CREATE INDEX attempt_by_purpose ON attempt (purpose, began_utc)
 ;
 CREATE INDEX attempt_by_reason ON attempt (reason, began_utc)
 ;

@@ -149,10 +149,15 @@ def _prepare(path: Path, database: sqlite3.Connection) -> None:
     migrate(path, database)
 
 
-def _make(database: sqlite3.Connection) -> None:
+def make_tables(database: sqlite3.Connection) -> None:
+    """Make the tables of this version, with their guards, in an empty database."""
     for statement in (files("rig.store") / "new_store.sql").read_text(encoding="utf-8").split("\n;\n"):
         if statement:
             database.execute(statement)
+
+
+def _make(database: sqlite3.Connection) -> None:
+    make_tables(database)
     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     database.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
     _identify(database, _IDENTITY)

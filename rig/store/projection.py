@@ -77,8 +77,9 @@ _ORDER_ENDED = "UPDATE shop_order SET last = :number, ended_utc = :utc, left_ove
 _SIGNED_IN = "UPDATE shop_order SET person = :person WHERE run = :run"
 _PERSON = """INSERT INTO person (bench, name, first_utc, last_utc) VALUES (:bench, :person, :utc, :utc)
     ON CONFLICT (bench, name) DO UPDATE SET last_utc = excluded.last_utc"""
+# Whichever of two benches is heard first, the same one is the later.
 _SUPERSEDES = """UPDATE attempt SET superseded = 1 WHERE serial = :serial AND order_number = :order_number
-    AND superseded = 0 AND (bench = :bench OR began_utc <= :utc)
+    AND superseded = 0 AND (bench = :bench OR began_utc < :utc OR (began_utc = :utc AND bench < :bench))
     AND purpose = coalesce((SELECT purpose FROM shop_order WHERE run = :run), '')"""
 # Within a bench the numbers tell what came later, since a simulated calendar begins anew with every run.
 # An attempt is recorded even where the begin of its order is lost.
@@ -89,7 +90,8 @@ _UNIT_STARTED = """INSERT INTO attempt (bench, first, last, run, serial, order_n
     coalesce(o.rig_sha256, ''), coalesce(o.software, ''), coalesce(o.simulated, 0), coalesce(o.person, ''),
     :utc, :at_ns, '', '',
     CASE WHEN EXISTS (SELECT 1 FROM attempt l WHERE l.serial = :serial AND l.order_number = :order_number
-        AND l.purpose = coalesce(o.purpose, '') AND l.bench <> :bench AND l.began_utc > :utc) THEN 1 ELSE 0 END
+        AND l.purpose = coalesce(o.purpose, '') AND l.bench <> :bench
+        AND (l.began_utc > :utc OR (l.began_utc = :utc AND l.bench > :bench))) THEN 1 ELSE 0 END
     FROM run LEFT JOIN shop_order o ON o.run = run.id WHERE run.id = :run"""
 _LATEST = "(SELECT max(first) FROM attempt WHERE run = :run AND serial = :serial)"
 _UNIT_JUDGED = f"""UPDATE attempt SET verdict = :verdict, reason = :reason, ended_utc = :utc,

@@ -60,7 +60,8 @@ INSERT_SEAL = (
 )
 PART_BYTES = 4
 
-_AS_LINE = json.JSONEncoder(separators=(",", ":")).encode
+# Whatever else a damaged file holds in place of a number or text has a line too, another one.
+_AS_LINE = json.JSONEncoder(separators=(",", ":"), default=repr).encode
 
 
 def seal_of(before: bytes, rows: Iterable[Sequence[Any]]) -> tuple[bytes, bytes]:

@@ -15,6 +15,8 @@ from rig.cli.parsing.common import (
     whole_number,
 )
 
+TITLE = "look ahead"
+
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""

@@ -7,6 +7,7 @@ from rig.events import (
     BenchReset,
     BenchTripped,
     CheckDone,
+    ComputerStrained,
     ContactEnded,
     DocumentMade,
     EdgeMeasured,
@@ -87,6 +88,8 @@ def _results(event: Event, words: Words) -> str:
             return words("told.tripped", why=said)
         case BenchReset():
             return words("told.reset")
+        case ComputerStrained():
+            return strained(event, words)
         case UnitJudged(verdict=verdict, reason=reason, words=why):
             said = words.tell(why) if words.knows(why) else words.of("reason", reason)
             return words("told.judged", verdict=words(f"verdict.{verdict}"), why=said)
@@ -100,6 +103,11 @@ def _results(event: Event, words: Words) -> str:
 
 def _led(text: str, words: Words) -> str:
     return words.tell(Answer.said_again(text))
+
+
+def strained(event: ComputerStrained, words: Words) -> str:
+    """What has become of the computer."""
+    return words(f"strained.{event.strain}", value=words.number(abs(event.value), 0))
 
 
 def _on_off(on: bool | None, words: Words) -> str:

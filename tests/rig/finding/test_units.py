@@ -177,7 +177,10 @@ _PLANS = (
         {"reason": "proven", "verdict": Verdict.GOOD, "sensor_type": "12-count"},
         "attempt_by_reason (reason=?)",
     ),
-    ({"person": "maren"}, "SCAN attempt USING INDEX attempt_by_time"),
+    ({"person": "maren"}, "USING INDEX attempt_by_person (person=?)"),
+    ({"purpose": Purpose.VERIFY, "verdict": Verdict.GOOD}, "USING INDEX attempt_by_purpose (purpose=?)"),
+    ({"purpose": Purpose.SET, "verdict": Verdict.GOOD}, "USING INDEX attempt_by_verdict (verdict=?)"),
+    ({"purpose": Purpose.SET}, "SCAN attempt USING INDEX attempt_by_time"),
     ({"since": "2025", "until": "2025"}, "USING INDEX attempt_by_time (began_utc>? AND began_utc<?)"),
     ({"serial": "QOC18-"}, "SCAN attempt USING COVERING INDEX attempt_by_serial"),
     ({}, "SCAN attempt USING INDEX attempt_by_time"),
@@ -195,6 +198,14 @@ def test_an_index_leads_to_a_page_and_has_it_in_order(
     part_of_a_serial = "SCAN attempt USING COVERING" in told
     assert ("TEMP B-TREE FOR ORDER BY" in told) == part_of_a_serial
     assert "SCAN decision" not in told
+
+
+def test_an_index_leads_to_what_one_bench_of_many_has_recorded(bench: Connection) -> None:
+    name = bench.execute(text("SELECT name FROM bench")).scalar_one()
+    wanted = resolved(bench, Asked(bench=name))
+    sql = question(wanted, 20).compile(bench.engine, compile_kwargs={"literal_binds": True})
+    told = "\n".join(row[3] for row in bench.exec_driver_sql(f"EXPLAIN QUERY PLAN {sql}"))
+    assert "USING INDEX attempt_by_bench (bench=?)" in told
 
 
 @pytest.mark.parametrize(

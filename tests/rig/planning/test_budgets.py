@@ -9,10 +9,11 @@ import pytest
 from hypothesis import assume, given, settings
 
 from rig.planning.grounds import BudgetRow, PositionBudget
+from tests.looking import examples
 from tests.rig.planning.cases import NeedCase, need_cases, needing, shipped
 
 POINT = {"mode": "single-point", "output_function": "NO", "at_mm": 400.0, "tolerance_mm": 8.0}
-SETTLED = settings(max_examples=60, deadline=None)
+SETTLED = settings(max_examples=examples(20))
 
 
 def rows(budget: PositionBudget) -> dict[str, BudgetRow]:

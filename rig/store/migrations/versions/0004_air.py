@@ -1,4 +1,4 @@
-"""The air in which a unit got its verdict."""
+"""The air in which a unit got its verdict, and units found by person, bench and purpose."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -8,6 +8,8 @@ down_revision = "0003"
 
 
 def upgrade() -> None:
-    """Add the columns; they are filled when what is read out of the entries is made anew afterwards."""
+    """Add them; what is read out of the entries is made anew afterwards."""
     op.add_column("attempt", sa.Column("air_c", sa.Float()))
     op.add_column("attempt", sa.Column("air_humidity_percent", sa.Float()))
+    for one in ("person", "bench", "purpose"):
+        op.create_index(f"attempt_by_{one}", "attempt", [one, "began_utc"])
