@@ -10,7 +10,7 @@ from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
-from rig.cli.parsing import board, files, finding, plans, records, store, work
+from rig.cli.parsing import board, control, files, finding, plans, records, store, work
 from rig.cli.parsing.common import HelpLines
 
 CAUTIONS = """\
@@ -60,7 +60,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and leave")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for group in (work, plans, records, finding, store, files, board):
+    for group in (work, plans, records, finding, control, store, files, board):
         group.add_commands(commands)
     return parser
 

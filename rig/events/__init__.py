@@ -15,6 +15,7 @@ from rig.events.bench import (
     SelfCheckStarted,
     WorkCutOff,
 )
+from rig.events.control import CheckUnitGivenUp, CheckUnitKept, CheckUnitLookedAt, CheckUnitMeasured
 from rig.events.edges import EdgeBegun, EdgeMeasured, EdgeNotMeasured, EdgePassed, EdgeRead, EdgeSlid
 from rig.events.event import EVENT_TYPES, Event
 from rig.events.order import OrderEnded, OrderInputs, OrderStarted, Purpose
@@ -46,6 +47,10 @@ __all__ = [
     "BenchTripped",
     "CalibrationMade",
     "CheckDone",
+    "CheckUnitGivenUp",
+    "CheckUnitKept",
+    "CheckUnitLookedAt",
+    "CheckUnitMeasured",
     "ContactDue",
     "ContactEnded",
     "Corrected",

@@ -14,6 +14,10 @@ from typing import Any
 
 from rig.events import (
     CalibrationMade,
+    CheckUnitGivenUp,
+    CheckUnitKept,
+    CheckUnitLookedAt,
+    CheckUnitMeasured,
     Corrected,
     DecidedByHand,
     DocumentMade,
@@ -37,6 +41,10 @@ CLOSING = frozenset(
         SelfCheckEnded,
         CalibrationMade,
         RigSignedOff,
+        CheckUnitKept,
+        CheckUnitMeasured,
+        CheckUnitLookedAt,
+        CheckUnitGivenUp,
     )
 )
 """Kinds of entries with which the account up to there is sealed."""
