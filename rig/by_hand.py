@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from rig.events import DecidedByHand, OrderStarted, Purpose, Verdict
+from rig.events import DecidedByHand, OrderStarted, Verdict
 from rig.noting import note
 from rig.records import Listed, open_records
 from rig.sequencer.findings import Reason
@@ -66,8 +66,8 @@ def _must_be_open(attempt: Listed, started: OrderStarted | None, verdict: Verdic
     if attempt.verdict is not Verdict.UNDECIDED:
         stands = attempt.verdict or "in work"
         raise NotDecided(f"{unit} is {stands}: only one that the bench is undecided about is decided by hand")
-    if started is not None and started.purpose is Purpose.SURVEY:
-        raise NotDecided(f"{unit} was surveyed, which asks for no verdict on its setting")
+    if started is not None and started.purpose.judges_no_setting:
+        raise NotDecided(f"{unit}: {started.purpose.why_no_paper}")
     if verdict is Verdict.GOOD and attempt.reason in _UNFINISHED:
         reason = attempt.reason.replace("-", " ")
         raise NotDecided(f"{unit} cannot be good: work on it was not finished ({reason}); set it again")

@@ -1,8 +1,8 @@
-"""The library: sensor types, orders, rig profiles and bench files by their names.
+"""The library: sensor types, orders, receiving plans, rig profiles and bench files by their names.
 
-A path is taken as it is. A name is looked up in the user's folder first (`types/`, `orders/`, `rigs/`, `benches/`,
-`rates/`, `labels/` in $TEACHRIG_HOME, else in the user's configuration folder), then among the files shipped with the
-program.
+A path is taken as it is. A name is looked up in the user's folder first (`types/`, `orders/`, `receiving/`, `rigs/`,
+`benches/`, `rates/`, `labels/` in $TEACHRIG_HOME, else in the user's configuration folder), then among the files that
+are shipped with the program.
 """
 
 from __future__ import annotations
@@ -25,12 +25,13 @@ if TYPE_CHECKING:
     from rig.papers.label_template import LabelTemplate
     from rig.risk.rates import Rates
     from sequences.order import Order
+    from sequences.receiving import ReceivingPlan
     from sequences.sensor_type import SensorType
     from wiring.profile import RigProfile
 
 HOME_VARIABLE = "TEACHRIG_HOME"
 
-_T = TypeVar("_T", "SensorType", "RigProfile", "LabelTemplate")
+_T = TypeVar("_T", "SensorType", "RigProfile", "LabelTemplate", "ReceivingPlan")
 
 
 class Section(Enum):
@@ -38,6 +39,7 @@ class Section(Enum):
 
     TYPES = ("types", "sensor type", "sequences", "types")
     ORDERS = ("orders", "order", "sequences", "orders")
+    RECEIVING = ("receiving", "receiving plan", "sequences", "receiving")
     RATES = ("rates", "table of rates", "rig.risk", "rates")
     RIGS = ("rigs", "rig profile", "wiring", "profiles")
     BENCHES = ("benches", "simulated bench", "hal.simulated", "benches")
@@ -123,6 +125,15 @@ class Library:
         path = find_type(name_or_path, self._own(Section.TYPES), order=order)
         self._tell_of_hidden(Section.TYPES, name_or_path)
         return _under_its_name(name_or_path, path, load_type(path))
+
+    def read_receiving(self, name_or_path: str) -> tuple[ReceivingPlan, SensorType]:
+        """Read a receiving plan and the sensor type that it names."""
+        from sequences.library import find_receiving, load_receiving
+
+        path = find_receiving(name_or_path, self._own(Section.RECEIVING))
+        self._tell_of_hidden(Section.RECEIVING, name_or_path)
+        plan = _under_its_name(name_or_path, path, load_receiving(path))
+        return plan, self.read_type(plan.sensor_type, order=path)
 
     def good_types(self) -> dict[str, SensorType]:
         """Read every sensor type that can be named, leaving out those that are not right."""

@@ -141,9 +141,9 @@ class Records:
         row = first_row(self._database, DECISION, {"bench": listed.bench, "first": listed.first})
         return None if row is None else stamped_from(*row)
 
-    def calibration(self, listed: Listed, rig: str) -> Calibration | None:
-        """The calibration of its rig under which an attempt was made; None if there was none."""
-        return calibration_before(self._database, rig, listed.first, listed.bench)
+    def calibration(self, listed: Listed, rig: str, nest: str) -> Calibration | None:
+        """The calibration of its nest under which an attempt was made; None if there was none."""
+        return calibration_before(self._database, rig, nest, listed.first, listed.bench)
 
     def uuid_of(self, bench: int) -> str:
         """What tells a bench apart everywhere, by its number in the store at hand."""

@@ -1,4 +1,4 @@
-"""Finds and reads sensor types and orders: by name among a shop's own and the shipped ones, or by path."""
+"""Finds and reads sensor types, orders and receiving plans: by name, the shop's own before shipped ones, or by path."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from pathlib import Path
 from types import MappingProxyType
 
 from sequences.order import Order
+from sequences.receiving import ReceivingPlan
 from sequences.sensor_type import SensorType
 from wiring.plainwords import printable
 from wiring.shipped import find_file, is_path, shipped_files
 from wiring.tomlfile import DataFileError, load_toml_model
 from wiring.tomllines import LineMap
 
-_TYPE, _ORDER = "sensor type", "order"
+_TYPE, _ORDER, _RECEIVING = "sensor type", "order", "receiving plan"
 _NONE: Mapping[str, Path] = MappingProxyType({})
 
 
@@ -28,6 +29,11 @@ def load_order(path: Path) -> Order:
     return load_toml_model(path, Order, what=_ORDER)
 
 
+def load_receiving(path: Path) -> ReceivingPlan:
+    """Read a receiving plan; raises `DataFileError` that names every problem and its line."""
+    return load_toml_model(path, ReceivingPlan, what=_RECEIVING)
+
+
 def shipped_types() -> Mapping[str, Path]:
     """Return the sensor types that come with the program, by name."""
     return shipped_files("sequences", "types")
@@ -36,6 +42,15 @@ def shipped_types() -> Mapping[str, Path]:
 def shipped_orders() -> Mapping[str, Path]:
     """Return the example orders that come with the program, by name."""
     return shipped_files("sequences", "orders")
+
+
+def find_receiving(name_or_path: str, own: Mapping[str, Path] = _NONE) -> Path:
+    """Return the path of a receiving plan by its name, or `name_or_path` itself where it is a path.
+
+    Files in `own` go before shipped ones of the same name. Raises `DataFileError` for an unknown name.
+    """
+    shipped = shipped_files("sequences", "receiving")
+    return find_file(name_or_path, {**shipped, **own}, what=_RECEIVING)
 
 
 def find_order(name_or_path: str, own: Mapping[str, Path] = _NONE) -> Path:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from enum import StrEnum
 from itertools import pairwise
+from math import sqrt
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -73,6 +74,13 @@ _TARGET_PARTS = {
 _EXTRA_PARTS = {"hand": TargetKind.MANUAL, "gauge": TargetKind.MANUAL, "dialect": TargetKind.STAGE}
 
 
+class Calibrated(DataModel):
+    """What a calibration leaves in doubt of the target's distances, in standard uncertainties (k = 1)."""
+
+    zero_u_mm: Annotated[float, Field(gt=0, le=20, description="of the zero, in mm")]
+    scale_u_percent: Annotated[float, Field(ge=0, le=2, description="of the scale, in % of the position")]
+
+
 class TargetProfile(DataModel):
     """The target and what moves it; positions are distances from the sensing face."""
 
@@ -97,6 +105,11 @@ class TargetProfile(DataModel):
     scale_error_percent: Annotated[
         float, Field(ge=0, le=2, description="the scale is right within this, in % of the position")
     ] = 0.05
+    calibrated: Calibrated | None = Field(
+        None,
+        description="what the calibration in force leaves in doubt, in place of zero_error_mm and "
+        "scale_error_percent; filled in from the record of `teachrig calibrate`",
+    )
     resolution_mm: Annotated[
         float, Field(gt=0, le=10, description="smallest step in which the target can be set, in mm")
     ] = 0.1
@@ -134,6 +147,17 @@ class TargetProfile(DataModel):
     verify: Verification = Field(
         Verification.POSITIONS, description="how units are proved whose order does not say (checks.method)"
     )
+
+    @property
+    def zero_doubt_mm(self) -> float:
+        """Half-width of what the zero may be off: by the calibration in force, else as the profile says."""
+        return self.zero_error_mm if self.calibrated is None else sqrt(3) * self.calibrated.zero_u_mm
+
+    @property
+    def scale_doubt_percent(self) -> float:
+        """Half-width of what the scale may be off: by the calibration in force, else as the profile says."""
+        made = self.calibrated
+        return self.scale_error_percent if made is None else sqrt(3) * made.scale_u_percent
 
     @property
     def by_hand(self) -> HandProfile:

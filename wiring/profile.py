@@ -17,7 +17,7 @@ from wiring.hand import GaugeProfile, HandProfile
 from wiring.instruments import CodeReaderProfile, ProbeProfile, StageDialect
 from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.nest import NestProfile, Topology
-from wiring.parts import AirProfile, CoilSupply, Slot, SupplyProfile, TargetKind, TargetProfile
+from wiring.parts import AirProfile, Calibrated, CoilSupply, Slot, SupplyProfile, TargetKind, TargetProfile
 from wiring.plainwords import key_text
 from wiring.self_check import SelfCheckPolicy
 from wiring.serialports import RigPort
@@ -27,6 +27,7 @@ from wiring.tomllines import KeyPath
 
 __all__ = [
     "AirProfile",
+    "Calibrated",
     "CodeReaderProfile",
     "CoilSupply",
     "Electrical",

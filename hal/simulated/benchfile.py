@@ -147,6 +147,25 @@ class GaugeTruth(DataModel):
     ] = 0.01
 
 
+class Hand(DataModel):
+    """How somebody puts units in, or how they sit in one setting of the rig."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80, description="who, or which setting of the rig")]
+    offset_mm: Annotated[
+        float, Field(ge=-50, le=50, description="so much further from the target units sit then, in mm")
+    ]
+
+
+class SeatingTruth(DataModel):
+    """How units really sit in the nest."""
+
+    spread_mm: Annotated[
+        float,
+        Field(ge=0, le=50, description="standard deviation of the place of a unit put in anew, in mm"),
+    ] = 0.0
+    by: tuple[Hand, ...] = Field((), description="whose units sit otherwise, one [[seating.by]] each")
+
+
 class Arrival(DataModel):
     """The setting with which a unit comes to the bench; distances as the unit itself measures them."""
 
@@ -236,6 +255,7 @@ class BenchFile(DataModel):
     light: Light = Field(Light(), description="the light in the room")
     person: PersonTruth = Field(PersonTruth(), description="the person at the bench")
     gauge: GaugeTruth = Field(GaugeTruth(), description="the distance gauge, where the rig has one")
+    seating: SeatingTruth = Field(SeatingTruth(), description="how units sit in the nest")
     kind: tuple[UnitKind, ...] = Field(
         (), description="kinds of units beside those that come with the program, one [[kind]] each"
     )

@@ -77,7 +77,7 @@ class NestCircuit(Socket):
         """Put a unit into the nest."""
         self._note_hands()
         self.unit = unit
-        unit.socket = self
+        unit.attach(self)
         self._refresh()
 
     def remove(self) -> Unit | None:

@@ -6,6 +6,8 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable
 from typing import Final
 
+from hal.instruments.lines import LineSplitter
+
 Transmit = Callable[[bytes, float], None]
 """Takes bytes and the seconds until the instrument begins to send them."""
 
@@ -22,3 +24,24 @@ class Instrument(ABC):
     @abstractmethod
     def receive(self, data: bytes) -> None:
         """Take bytes as they come from the line."""
+
+
+class LineInstrument(Instrument):
+    """Obeys one line at a time."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._splitter = LineSplitter()
+
+    def receive(self, data: bytes) -> None:
+        """Take bytes as they come from the line."""
+        for line in self._splitter.feed(data):
+            self.obey(line.text)
+
+    @abstractmethod
+    def obey(self, line: str) -> None:
+        """Obey one line."""
+
+    def answer(self, text: str, busy_s: float = 0.0) -> None:
+        """Send a line, `busy_s` seconds later than the usual reply."""
+        self.transmit(f"{text}\r\n".encode("ascii"), self.reply_s + busy_s)

@@ -1,4 +1,4 @@
-"""The far ends of the serial wires: a supply that speaks SCPI, a stage that speaks G-code, a distance gauge.
+"""The far ends of the serial wires: a supply that speaks SCPI, a distance gauge, and whatever hangs on the others.
 
 `attach_instruments` puts each on an in-memory wire with byte times and reply delays. The same instrument on
 `hal.simulated.ptyport.on_pty` answers over a real pseudo-terminal.
@@ -7,17 +7,15 @@
 from __future__ import annotations
 
 import asyncio
-import re
-from abc import abstractmethod
-from typing import Final, Protocol
+from typing import Protocol
 
 from hal.errors import InstrumentError
-from hal.instruments.lines import LineSplitter
 from hal.instruments.wire import LostHandler, Receiver
 from hal.simulated.clock import NS
-from hal.simulated.instrument import Instrument
+from hal.simulated.instrument import Instrument, LineInstrument
 from hal.simulated.probe import AirPhysics, SimulatedCodeReader, SimulatedProbe
 from hal.simulated.scpi import Obey, ScpiParser, nothing, number, switch
+from hal.simulated.stage import SimulatedStage, StagePhysics
 from hal.simulated.timeline import Timeline
 from wiring.profile import GaugeProfile, RigProfile
 
@@ -40,23 +38,6 @@ class SupplyPhysics(Protocol):
         """Volts and amperes at the terminals now."""
 
 
-class StagePhysics(Protocol):
-    """What the stage does to the target."""
-
-    def position_mm(self) -> float:
-        """Where the stage believes that it stands now."""
-
-    def start_move(self, to_mm: float, speed_mm_s: float) -> None:
-        """Begin to move."""
-
-    def stop(self) -> None:
-        """Stand still where it is."""
-
-    @property
-    def late_s(self) -> float:
-        """How late its controller answers."""
-
-
 class GaugePhysics(Protocol):
     """What a distance gauge sees of the target."""
 
@@ -64,27 +45,6 @@ class GaugePhysics(Protocol):
 
     def seen_mm(self) -> float:
         """The target's distance from the sensing face, as well as the gauge can tell it now."""
-
-
-class LineInstrument(Instrument):
-    """Obeys one line at a time."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._splitter = LineSplitter()
-
-    def receive(self, data: bytes) -> None:
-        """Take bytes as they come from the line."""
-        for line in self._splitter.feed(data):
-            self.obey(line.text)
-
-    @abstractmethod
-    def obey(self, line: str) -> None:
-        """Obey one line."""
-
-    def answer(self, text: str, busy_s: float = 0.0) -> None:
-        """Send a line, `busy_s` seconds later than the usual reply."""
-        self.transmit(f"{text}\r\n".encode("ascii"), self.reply_s + busy_s)
 
 
 class SimulatedSupply(LineInstrument):
@@ -133,64 +93,6 @@ class SimulatedSupply(LineInstrument):
     def _switch(self, parameter: str) -> None:
         self._on = switch(parameter)
         self._physics.output(self._on)
-
-
-class SimulatedStage(LineInstrument):
-    """A stage that moves only after it was told units, mode and feed form, and was homed."""
-
-    _modes: Final = frozenset({"G21", "G90", "G94"})
-
-    def __init__(self, physics: StagePhysics, *, travel_mm: float, speed_mm_s: float) -> None:
-        super().__init__()
-        self._physics = physics
-        self._travel_mm = travel_mm
-        self._speed_mm_s = speed_mm_s
-        self._told: set[str] = set()
-        self._homed = False
-
-    def receive(self, data: bytes) -> None:
-        """Take bytes; `!` stops the stage at once, wherever it stands in the stream."""
-        if b"!" in data:
-            self._physics.stop()
-            self._homed = False
-            data = data.replace(b"!", b"")
-        super().receive(data)
-
-    def answer(self, text: str, busy_s: float = 0.0) -> None:
-        """Send a line, as late as the controller is."""
-        super().answer(text, busy_s + self._physics.late_s)
-
-    def obey(self, line: str) -> None:
-        """Obey one block."""
-        words = line.upper().split()
-        if set(words) <= self._modes:
-            self._told |= set(words)
-            self.answer("ok")
-        elif words == ["M114"]:
-            self.answer(f"X:{self._physics.position_mm():.3f}\r\nok")
-        elif words[0] == "G28":
-            self._home()
-        elif move := re.fullmatch(r"G0 X(-?\d+(?:\.\d+)?)", line.upper()):
-            self._rapid(float(move[1]))
-        else:
-            self.answer("error: not understood")
-
-    def _home(self) -> None:
-        self._homed = True
-        busy_s = abs(self._physics.position_mm()) / self._speed_mm_s
-        self._physics.start_move(0.0, self._speed_mm_s)
-        self.answer("ok", busy_s)
-
-    def _rapid(self, position_mm: float) -> None:
-        if self._told != self._modes:
-            self.answer(f"error: {' '.join(sorted(self._modes - self._told))} not told")
-        elif not self._homed:
-            self.answer("error: not homed")
-        elif not 0.0 <= position_mm <= self._travel_mm:
-            self.answer("error: beyond travel")
-        else:
-            self._physics.start_move(position_mm, self._speed_mm_s)
-            self.answer("ok")
 
 
 class SimulatedGauge(LineInstrument):
@@ -313,7 +215,10 @@ def make_instruments(world: BenchPhysics, profile: RigProfile) -> dict[str, Inst
     speed_mm_s = profile.target.speed_mm_s
     if (port := profile.target.port) is not None and speed_mm_s is not None:
         instruments[port] = SimulatedStage(
-            world.target, travel_mm=profile.target.farthest_mm, speed_mm_s=speed_mm_s
+            world.target,
+            travel_mm=profile.target.farthest_mm,
+            speed_mm_s=speed_mm_s,
+            dialect=profile.target.spoken,
         )
     if (mounted := profile.target.gauge) is not None and world.gauge is not None:
         instruments[mounted.port] = SimulatedGauge(world.gauge, mounted)

@@ -120,7 +120,7 @@ class Person:
         # A unit that is set again after a trip is in there still.
         if request.serial is not None and self._fitted.get(nest) == request.serial:
             return self._truth.fit_s
-        unit = self._world.fit_next(nest)
+        unit = self._world.fit_next(nest, request.serial)
         self._fitted[nest] = request.serial
         return None if unit is None else self._truth.fit_s
 

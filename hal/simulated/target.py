@@ -32,7 +32,8 @@ class Target:
     `position_mm` is where the stage believes it stands; `true_mm` differs by the placement error, drawn anew
     for every move, by zero and stretch of the scale, and by `misplaced_mm`, which a fault sets. So do these:
     `reaches` is the share of each way after which the stage halts, `lost_mm` what it falls short of each place,
-    `late_s` how late it answers; a target that `stays_in` no longer leaves the beam.
+    `late_s` how late it answers; a target that `stays_in` no longer leaves the beam. By `seated_mm` the unit sits
+    further away in its nest than it should, this time; no scale sees that.
     """
 
     def __init__(
@@ -51,6 +52,7 @@ class Target:
         self.in_beam = in_beam
         self.side_mm = side_mm
         self.misplaced_mm = 0.0
+        self.seated_mm = 0.0
         self.stays_in = False
         self.reaches = 1.0
         self.lost_mm = 0.0
@@ -79,7 +81,7 @@ class Target:
     @property
     def shown_mm(self) -> float:
         """What the scale beside it shows now."""
-        return (self.true_mm - self.misplaced_mm - self._zero_mm) / self._stretch
+        return (self.true_mm - self.misplaced_mm - self.seated_mm - self._zero_mm) / self._stretch
 
     @property
     def path(self) -> Path:
@@ -100,7 +102,8 @@ class Target:
             to_mm = from_mm + self.reaches * (max(0.0, to_mm - self.lost_mm) - from_mm)
             end_ns = now_ns + round(abs(to_mm - from_mm) / speed_mm_s * NS)
             meant_mm = to_mm * self._stretch + self._zero_mm
-            there_mm = max(0.0, meant_mm + self._draw.uniform(-error_mm, error_mm) + self.misplaced_mm)
+            off_mm = self.misplaced_mm + self.seated_mm
+            there_mm = max(0.0, meant_mm + self._draw.uniform(-error_mm, error_mm) + off_mm)
             self._believed = Path(from_mm, to_mm, now_ns, end_ns)
             self._true = Path(true_mm, there_mm, now_ns, end_ns)
             self._expect_arrival(end_ns)

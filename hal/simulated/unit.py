@@ -152,6 +152,12 @@ class Unit:
                 self._wire_let_go(self.timeline.now_ns)
             self._wire_held(rail)
 
+    def attach(self, socket: Socket) -> None:
+        """Put it into a nest; it may have been in one before."""
+        self.socket = socket
+        if self._sensing.look not in self._target.on_change:
+            self._target.on_change.append(self._sensing.look)
+
     def detach(self) -> None:
         """Take it out of the nest: everything is cut at once."""
         self.socket = Socket()

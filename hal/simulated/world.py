@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from hal.simulated.air import Air
 from hal.simulated.benchfile import BenchFile
@@ -18,6 +18,7 @@ from hal.simulated.pins import SimulatedPins
 from hal.simulated.probe import SimulatedCodeReader
 from hal.simulated.record import Place, Record
 from hal.simulated.relay import Relay
+from hal.simulated.seating import Seating
 from hal.simulated.shelf import units
 from hal.simulated.supply import Coils, Sense, Supply
 from hal.simulated.target import Target
@@ -53,7 +54,9 @@ class World:
         self.misread_mm = 0.0
         self.target_left_in = False
         self.units_fitted = 0
+        self.puts_in = ""
         self._draw = random.Random(f"{bench_file.seed}/bench")
+        self._seating = Seating(bench_file.seating, bench_file.seed)
         self.code_reader = SimulatedCodeReader()
         self.air = Air(self.timeline, **bench_file.air.model_dump())
         self.supply = Supply(self.timeline, profile.supply)
@@ -63,6 +66,7 @@ class World:
         self.gauge = None if profile.target.gauge is None else Gauge(self.timeline, self.target, bench_file)
         self.nests = {nest.name: self._make_nest(nest, bench_file) for nest in profile.nest}
         self._shelf = units(bench_file, Surroundings(self.timeline, self.air, self.target))
+        self._kept: dict[str, Unit] = {}
         self._foot_switch = Sense(self.pins, profile.foot_switch)
         with self.timeline:
             self._mishaps = [Mishap(fault, self) for fault in bench_file.fault]
@@ -78,14 +82,19 @@ class World:
 
     # Hands
 
-    def fit_next(self, nest: str | None = None) -> Unit | None:
-        """Put the next unit of the row into a nest; None when there are no more."""
+    def keep(self, serials: Iterable[str]) -> None:
+        """Take a unit of the row for each serial; from now on it is put in again whenever that serial is asked for."""
+        self._kept = dict(zip(serials, self._shelf, strict=False))
+
+    def fit_next(self, nest: str | None = None, serial: str | None = None) -> Unit | None:
+        """Put the unit kept for a serial into a nest, else the next of the row; None when there are no more."""
         with self.timeline:
             circuit = self.nests[nest] if nest is not None else self._nest(occupied=False)
             if circuit.unit is not None:
                 circuit.remove()
-            unit = next(self._shelf, None)
+            unit = self._kept.get(serial or "") or next(self._shelf, None)
             if unit is not None:
+                self.target.seated_mm = self._seating.sits_mm(self.puts_in)
                 circuit.fit(unit)
                 self.units_fitted += 1
                 for mishap in self._mishaps:

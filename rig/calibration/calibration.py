@@ -11,7 +11,7 @@ from typing import Any
 
 from rig.statistics.line import Line, fit_line
 from rig.statistics.uncertainty import coverage_factor
-from wiring.profile import TargetKind, TargetProfile
+from wiring.profile import Calibrated, TargetKind, TargetProfile
 
 COVERAGE = 0.95
 _FIRST_MM = 50.0
@@ -137,6 +137,22 @@ def _left_mm(calibration: Calibration, target: TargetProfile, shown_mm: float) -
         return abs(calibration.line.at(shown_mm) - shown_mm)
     sent_mm = min(max(sent_for(calibration, shown_mm), target.nearest_mm), target.farthest_mm)
     return abs(calibration.line.at(sent_mm) - shown_mm)
+
+
+def what_is_left(calibration: Calibration, target: TargetProfile) -> Calibrated:
+    """What budgets have to count of zero and scale within a calibration, as two parts that know nothing of each other.
+
+    The covariance of zero and scale is left out: it is negative, as all places lie on one side of the zero, so that
+    this is on the safe side. So few places as there were are taken up by Student's factor (JCGM 100, G.3). Where nobody
+    corrects, by hand, what zero and scale are off counts as limits that are not corrected (JCGM 100, 4.3.7).
+    """
+    line, degrees = calibration.line, calibration.line.degrees_of_freedom
+    few = coverage_factor(COVERAGE, degrees) / coverage_factor(COVERAGE)
+    corrected = target.kind is TargetKind.STAGE
+    zero_mm, scale = (0.0, 0.0) if corrected else (calibration.zero_mm, calibration.scale - 1)
+    zero_u_mm = hypot(few * line.u_intercept, calibration.reference_error_mm / sqrt(3), zero_mm / sqrt(3))
+    scale_u_percent = 100 * hypot(few * line.u_slope, scale / sqrt(3))
+    return Calibrated(zero_u_mm=round(zero_u_mm, 6), scale_u_percent=round(scale_u_percent, 8))
 
 
 def sent_for(calibration: Calibration, true_mm: float) -> float:

@@ -27,24 +27,24 @@ def run_name(rig: str) -> str:
     return run_named(f"calibrate-{rig}")
 
 
-def calibration_of(path: Path, rig: str) -> Calibration | None:
-    """The last calibration of a rig; None if it never was. Raises JournalError."""
+def calibration_of(path: Path, rig: str, nest: str) -> Calibration | None:
+    """The last calibration of a nest of a rig; None if it never was. Raises JournalError."""
     if not path.is_file():
         return None
     with reading(path) as database:
-        return calibration_before(SqliteDatabase(database), rig)
+        return calibration_before(SqliteDatabase(database), rig, nest)
 
 
 def calibration_before(
-    database: Database, rig: str, entry: int = _END, of_bench: int | None = None
+    database: Database, rig: str, nest: str, entry: int = _END, of_bench: int | None = None
 ) -> Calibration | None:
-    """The last calibration of a rig before an entry of the account, of one bench where that is given."""
+    """The last calibration of a nest before an entry of the account, of one bench where that is given."""
     for run, bench, first in list(database.rows(_RUNS, {"name": f"%-calibrate-{rig}", "before": entry})):
         if of_bench not in (None, bench):
             continue
         span = {"run": run, "bench": bench, "first": first, "last": min(first + _LONGEST, entry)}
         for row in database.rows(_MADE, {**span, "kind": CalibrationMade.kind}):
             event = stamped_from(*row).event
-            if isinstance(event, CalibrationMade) and event.rig == rig:
+            if isinstance(event, CalibrationMade) and (event.rig, event.nest) == (rig, nest):
                 return Calibration.from_content(event.calibration)
     return None

@@ -19,8 +19,9 @@ _SLIP_MM, _SLIP_SHARE = 20.0, 0.05
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """How a calibration is to be made."""
+    """How a calibration is to be made, and of which nest."""
 
+    nest: str
     places_mm: tuple[float, ...]
     reference: str
     reference_error_mm: float
@@ -31,16 +32,15 @@ class Wanted:
 
 async def calibrate(bench: Bench, chronicle: Chronicle, wanted: Wanted) -> Calibration:
     """Go to every place, ask, fit and note; raises what the bench raises, and JournalError."""
-    nest = bench.profile.nest[0].name
 
     def note(request: Request) -> None:
         chronicle.note(Asked(str(request.kind), request.text, request.position_mm))
 
     bench.operator.on_request.append(note)
-    read_mm = [await _read(bench, chronicle, nest, place_mm, wanted) for place_mm in wanted.places_mm]
+    read_mm = [await _read(bench, chronicle, place_mm, wanted) for place_mm in wanted.places_mm]
     calibration = Calibration(
         bench.profile.name,
-        nest,
+        wanted.nest,
         wanted.places_mm,
         tuple(read_mm),
         wanted.reference,
@@ -49,12 +49,12 @@ async def calibrate(bench: Bench, chronicle: Chronicle, wanted: Wanted) -> Calib
         wanted.made.isoformat(),
         due_day(wanted.made, wanted.valid_days).isoformat(),
     )
-    chronicle.note(CalibrationMade(bench.profile.name, nest, calibration.content()))
+    chronicle.note(CalibrationMade(bench.profile.name, wanted.nest, calibration.content()))
     await chronicle.durable()
     return calibration
 
 
-async def _read(bench: Bench, chronicle: Chronicle, nest: str, place_mm: float, wanted: Wanted) -> float:
+async def _read(bench: Bench, chronicle: Chronicle, place_mm: float, wanted: Wanted) -> float:
     if bench.profile.target.kind is TargetKind.STAGE:
         await bench.interlock.arm()
     await bench.target.move_to(place_mm)
@@ -62,7 +62,7 @@ async def _read(bench: Bench, chronicle: Chronicle, nest: str, place_mm: float, 
     slip_mm = _SLIP_MM + _SLIP_SHARE * place_mm
     request = Request(
         RequestKind.MEASURE_DISTANCE,
-        f"Measure from the sensing face in nest {nest} to the target with the {wanted.reference}, and type the "
+        f"Measure from the sensing face in nest {wanted.nest} to the target with the {wanted.reference}, and type the "
         "distance in mm.",
         number=NumberRange(place_mm - slip_mm, place_mm + slip_mm),
     )

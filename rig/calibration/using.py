@@ -1,4 +1,4 @@
-"""Work within the calibration: the stage is corrected by it, orders that need one are refused, papers tell it."""
+"""Work within the calibration: it corrects the stage, budgets count by it, orders that need one are refused without."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 
 from hal.bench import Bench
 from hal.target import StageTarget
-from rig.calibration.calibration import Calibration, objections, sent_for
+from rig.calibration.calibration import Calibration, objections, sent_for, what_is_left
 from rig.calibration.history import calibration_of
 from rig.store.hashing import content_of
 from sequences.order import CalibrationNeed, Order
@@ -17,16 +17,33 @@ from wiring.profile import RigProfile, TargetKind
 
 def correct_by_calibration(bench: Bench, journal: Path | None) -> None:
     """Send a stage to true distances, by the last calibration of its rig; raises JournalError."""
-    calibration = None if journal is None else calibration_of(journal, bench.profile.name)
+    calibration = None if journal is None else _in_use(journal, bench.profile)
     if calibration is not None and isinstance(bench.target, StageTarget):
         bench.target.correction = partial(sent_for, calibration)
+
+
+def as_calibrated(profile: RigProfile, journal: Path, today: date) -> RigProfile:
+    """The rig with the doubt that its calibration leaves, be it less than the profile says or more, for its plans.
+
+    As it is where there is no calibration, or none that still holds. Raises JournalError.
+    """
+    calibration = _in_use(journal, profile)
+    if calibration is None or calibration.overdue(today):
+        return profile
+    left = what_is_left(calibration, profile.target)
+    return profile.model_copy(update={"target": profile.target.model_copy(update={"calibrated": left})})
+
+
+def _in_use(journal: Path, profile: RigProfile) -> Calibration | None:
+    """That of the nest on which orders are worked through, the first."""
+    return calibration_of(journal, profile.name, profile.nest[0].name)
 
 
 def refusal_by_calibration(order: Order, profile: RigProfile, journal: Path, today: date) -> str:
     """Why an order that needs a calibrated rig is not worked on; empty if it may be. Raises JournalError."""
     if order.checks.calibration is not CalibrationNeed.NEEDED:
         return ""
-    why = doubts(calibration_of(journal, profile.name), profile, today)
+    why = doubts(_in_use(journal, profile), profile, today)
     if not why:
         return ""
     return (

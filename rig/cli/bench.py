@@ -16,7 +16,7 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 from rig.cli.exits import Exit, GiveUp, narrate
-from rig.cli.inputs import data_folder, may_teach_or_give_up, open_library, read_profile, signed_in_by
+from rig.cli.inputs import data_folder, open_library, read_profile, signed_in_by
 from rig.cli.stops import STOPS
 from rig.session import JOURNAL_NAME
 from wiring.tomlfile import DataFileError
@@ -92,7 +92,6 @@ def _bench(options: Namespace) -> Bench:
     profile = read_profile(options.rig, library)
     simulated = profile.back_end == "simulated"
     journal = data_folder(options.data) / JOURNAL_NAME
-    may_teach_or_give_up(profile, journal)
     if not simulated and (options.bench or options.speed):
         raise GiveUp(
             Exit.BAD_INPUT,

@@ -9,7 +9,7 @@ from typing import Any
 from rig.calibration.calibration import Calibration, objections, places_of, residual_plot
 from rig.calibration.run import Wanted
 from rig.calibration.session import CalibrationSession
-from rig.cli.exits import Exit, narrate, reader_may_leave
+from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import bare_bench, data_folder, open_library, person_named, read_profile
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
@@ -17,6 +17,7 @@ from rig.cli.progress import Watch
 from rig.session import JOURNAL_NAME
 from rig.store.hashing import content_of
 from rig.summary import Summary
+from wiring.plainwords import printable
 from wiring.profile import RigProfile, TargetKind
 
 
@@ -27,6 +28,7 @@ def command(options: Namespace) -> int:
     bench_file = bare_bench(options, profile, library)
     journal = data_folder(options.data) / JOURNAL_NAME
     wanted = Wanted(
+        _nest(options.nest, profile),
         places_of(profile.target, options.places),
         options.reference,
         options.reference_error,
@@ -52,6 +54,14 @@ def command(options: Namespace) -> int:
             _print(calibration, against, profile)
     narrate(f"record: {journal}")
     return watch.stopped_by or (Exit.NOT_ALL_GOOD if against else Exit.DONE)
+
+
+def _nest(name: str | None, profile: RigProfile) -> str:
+    names = [nest.name for nest in profile.nest]
+    if name is not None and name not in names:
+        given = f"--nest: rig {profile.name} has no nest {printable(name, 40)!r}"
+        raise GiveUp(Exit.BAD_INPUT, f"{given}; allowed: {', '.join(names)}")
+    return name or names[0]
 
 
 def _print(calibration: Calibration, against: tuple[str, ...], profile: RigProfile) -> None:

@@ -13,7 +13,7 @@ from rig.control.chart import ControlChart, Signal
 from rig.control.check_unit import CAUSES, Account
 from rig.control.plot import chart_lines
 from rig.control.rules import EXPLAINED
-from rig.control.said import capability_words, limit_words, places, standing_words
+from rig.control.said import capability_words, false_alarm_words, limit_words, places, standing_words
 from wiring.plainwords import printable
 
 
@@ -30,7 +30,7 @@ def print_account(account: Account, page: Page) -> None:
         (
             ("kept since", f"{time_words(unit.utc)} UTC{_by(unit.person)}{_why(unit.why)}"),
             ("measured", f"{_times(len(account.measured))}{_last(account)}"),
-            ("watched by", ", ".join((*unit.watching.rules, *_mean(account)))),
+            ("watched by", _watched(account)),
         )
     )
     for edge, chart in account.charts.items():
@@ -63,9 +63,11 @@ def _last(account: Account) -> str:
     )
 
 
-def _mean(account: Account) -> Iterator[str]:
-    if account.unit.watching.weight is not None:
-        yield f"EWMA ({account.unit.watching.weight:g} of the newest value)"
+def _watched(account: Account) -> str:
+    watching = account.unit.watching
+    mean = () if watching.weight is None else (f"EWMA ({watching.weight:g} of the newest value)",)
+    alarms = false_alarm_words(watching)
+    return ", ".join((*watching.rules, *mean)) + (f"; {alarms}" if alarms else "")
 
 
 def print_chart(chart: ControlChart, page: Page, unit: str) -> None:

@@ -51,6 +51,11 @@ def command(options: Namespace) -> int:
         raise GiveUp(Exit.BENCH_FAULT if journal.is_file() else Exit.BAD_INPUT, str(failure)) from None
 
 
+def show(options: Namespace) -> int:
+    """Tell how the check unit of a rig stands."""
+    return command(Namespace(**{**vars(options), "action": "show"}))
+
+
 def _keep(options: Namespace, profile: RigProfile, journal: Path) -> int:
     try:
         rules = None if options.rule is None else rules_named(options.rule)

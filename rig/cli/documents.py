@@ -66,10 +66,13 @@ def order_facts(records: Records, number: str) -> ReportFacts:
 
 def _calibrated(records: Records, chosen: Listed, setting: SettingFacts) -> SettingFacts:
     """The setting with what stands of the calibration under which an attempt was made, where there was one."""
-    calibration, inputs = records.calibration(chosen, setting.rig), records.attempt(chosen).inputs
-    if calibration is None or inputs is None:
+    inputs = records.attempt(chosen).inputs
+    if inputs is None:
         return setting
     rig = RigProfile.model_validate_json(json.dumps(inputs.rig))
+    calibration = records.calibration(chosen, rig.name, rig.nest[0].name)
+    if calibration is None:
+        return setting
     day = datetime.fromisoformat(chosen.began_utc).date()
     return replace(setting, calibration=words_of(calibration, rig, day))
 

@@ -91,7 +91,12 @@ def _origin(attempt: Attempt, chosen: Listed) -> Iterator[str]:
     if started is None:
         yield f"order {chosen.order}, {chosen.began_utc}"
         return
-    done = {Purpose.SET: "set", Purpose.VERIFY: "verified, not taught", Purpose.SURVEY: "surveyed"}
+    done = {
+        Purpose.SET: "set",
+        Purpose.VERIFY: "verified, not taught",
+        Purpose.SURVEY: "surveyed",
+        Purpose.STUDY: "measured in a gauge study",
+    }
     yield f"order {started.order} for {started.customer}"
     yield f"{done[started.purpose]} {chosen.began_utc}"
     yield f"{started.sensor_type} on rig {started.rig}{' (SIMULATED)' if started.simulated else ''}"

@@ -60,7 +60,12 @@ def plan_or_give_up(order: Order, sensor_type: SensorType, profile: RigProfile) 
 
 
 def in_measured_air(profile: RigProfile, bench_file: BenchFile | None) -> RigProfile:
-    """The rig in the air that its probe measures now, told to the user; a silent probe is a bench fault."""
+    """The rig in the air that its probe measures now, told to the user; as it is where none is fitted.
+
+    A silent probe is a bench fault.
+    """
+    if profile.air.probe is None:
+        return profile
     from hal.errors import BenchError
     from rig import air_now
 
@@ -99,12 +104,39 @@ _ANY_KIND = "barrel-18-rail"
 """Of what the units are that lie ready at a simulated bench on which none is taught."""
 
 
+def sound_bench(profile: RigProfile, library: Library) -> BenchFile | None:
+    """The sound simulated bench, to ask an instrument of; None on a board."""
+    if profile.back_end != "simulated":
+        return None
+    return read_or_give_up(lambda: library.read_bench("sound")).as_ordered(_ANY_KIND)
+
+
 def bare_bench(options: Namespace, profile: RigProfile, library: Library) -> BenchFile | None:
     """The simulated bench for work on the rig itself, said aloud; None on a board."""
     bench_file = read_bench(options, profile, library, _ANY_KIND)
     if bench_file is not None:
         narrate("SIMULATED BENCH: no hardware is touched.")
     return bench_file
+
+
+def as_calibrated_or_give_up(profile: RigProfile, journal: Path) -> RigProfile:
+    """The rig with the doubt that its calibration leaves, told to the user; as it is without one that holds."""
+    from datetime import datetime
+
+    from rig.calibration.using import as_calibrated
+    from rig.journal import JournalError
+
+    try:
+        rig = as_calibrated(profile, journal, datetime.now().astimezone().date())
+    except JournalError as failure:
+        raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+    left = rig.target.calibrated
+    if left is not None:
+        narrate(
+            f"distances by calibration: zero within {left.zero_u_mm:.3f} mm, scale within {left.scale_u_percent:.4f} % "
+            "(standard uncertainties)"
+        )
+    return rig
 
 
 def within_calibration_or_give_up(order: Order, profile: RigProfile, journal: Path) -> None:

@@ -11,8 +11,13 @@ from importlib import import_module
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.parsing import board, control, files, finding, plans, records, store, work
-from rig.cli.parsing.common import HelpLines
+from rig.cli.parsing.common import HelpLines, list_commands
 
+GROUPS = (work, plans, records, finding, control, store, files, board)
+PURPOSE = """\
+Teach sensors through their teach wire, prove by measurement where each one switches, record it.
+"teachrig COMMAND --help" says what a command takes.
+"""
 CAUTIONS = """\
 cautions:
   PELV only, current-limited and fused. Never on a sensor still wired to a machine, and never to set a sensor \
@@ -54,14 +59,15 @@ def _service() -> AbstractContextManager[None]:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="teachrig",
-        description="Teach sensors through their teach wire, prove by measurement where each one switches, record it.",
+        usage="teachrig [-h] [--version] COMMAND ...",
         epilog=CAUTIONS,
         formatter_class=HelpLines,
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and leave")
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for group in (work, plans, records, finding, control, store, files, board):
-        group.add_commands(commands)
+    commands = parser.add_subparsers(
+        dest="command", required=True, metavar="COMMAND", prog="teachrig", help=argparse.SUPPRESS
+    )
+    parser.description = PURPOSE + list_commands(commands, GROUPS)
     return parser
 
 

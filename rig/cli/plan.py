@@ -8,7 +8,15 @@ from dataclasses import asdict
 from typing import Any
 
 from rig.cli.exits import Exit, GiveUp
-from rig.cli.inputs import open_library, read_order, read_profile
+from rig.cli.inputs import (
+    as_calibrated_or_give_up,
+    data_folder,
+    in_measured_air,
+    open_library,
+    read_order,
+    read_profile,
+    sound_bench,
+)
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.plan_text import print_plan
@@ -21,7 +29,9 @@ from rig.planning.compile import make_plan
 from rig.planning.headroom import headroom
 from rig.planning.planned import Planned, planned
 from rig.planning.refusal import PlanRefused
+from rig.session import JOURNAL_NAME
 from sequences.sensor_type import SensorType
+from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError
 
 
@@ -31,7 +41,7 @@ def command(options: Namespace) -> int:
         raise GiveUp(Exit.BAD_INPUT, "--csv writes the table of a sweep; allowed: with --sweep")
     library = open_library()
     order, sensor_type = read_order(options.order, library)
-    rig = read_profile(options.rig, library)
+    rig = _as_it_is(read_profile(options.rig, library), options, library)
     try:
         plan = make_plan(order, sensor_type, rig, known=_known_types(library))
     except PlanRefused as refused:
@@ -49,6 +59,15 @@ def command(options: Namespace) -> int:
         if options.explain:
             print_explained(made, page)
     return Exit.DONE
+
+
+def _as_it_is(rig: RigProfile, options: Namespace, library: Library) -> RigProfile:
+    """The rig as it is calibrated, and in the air of now where that is asked for."""
+    if options.air_now and rig.air.probe is None:
+        words = f"--air-now: rig {rig.name} has no probe (air.probe); allowed: leave it out, the air is as typed in"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    rig = as_calibrated_or_give_up(rig, data_folder(options.data) / JOURNAL_NAME)
+    return in_measured_air(rig, sound_bench(rig, library)) if options.air_now else rig
 
 
 def _known_types(library: Library) -> Iterator[SensorType]:

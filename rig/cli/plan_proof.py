@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rig.cli.layout import Page
 from rig.edges.edge import FINDING
+from rig.planning.budget import CALIBRATED
 from rig.planning.grounds import BudgetRow, PointRisk, PositionBudget
 from rig.planning.planned import POINT_NAMES, Planned
 from sequences.words import Rule, SetPoint
@@ -91,11 +92,16 @@ def _budget_cells(row: BudgetRow) -> tuple[str, ...]:
         row.source,
         f"{row.standard_uncertainty:.3g}",
         row.unit,
-        f"{'A' if row.source.startswith(FINDING) else 'B rect'}, {freedom}",
+        f"{_type(row.source)}, {freedom}",
         f"{row.sensitivity:.4g}",
         f"{row.contribution_mm:.3f}",
         f"{100 * row.share:.1f}",
     )
+
+
+def _type(source: str) -> str:
+    from_readings = source.startswith(FINDING) or source.endswith(CALIBRATED)
+    return "A" if from_readings else "B rect"
 
 
 def _print_echoes(planned: Planned, page: Page) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
+    as_calibrated_or_give_up,
     data_folder,
     in_control_or_give_up,
     in_measured_air,
@@ -75,16 +76,17 @@ def work_through(
     library = open_library()
     order, sensor_type = read_order(options.order, library)
     profile = read_profile(options.rig, library)
-    plan = plan_or_give_up(order, sensor_type, profile)
     journal = data_folder(options.data) / JOURNAL_NAME
+    calibrated = as_calibrated_or_give_up(profile, journal)
+    plan = plan_or_give_up(order, sensor_type, calibrated)
     if purpose is Purpose.SET:
         may_teach_or_give_up(profile, journal)
     within_calibration_or_give_up(order, profile, journal)
     leave = in_control_or_give_up(order, profile, journal)
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if profile.air.probe is not None:
-        profile = in_measured_air(profile, bench_file)
-        plan = plan_or_give_up(order, sensor_type, profile)
+        calibrated = in_measured_air(calibrated, bench_file)
+        plan = plan_or_give_up(order, sensor_type, calibrated)
     if bench_file is not None:
         bench_file = furnish(bench_file, plan)
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
@@ -94,10 +96,10 @@ def work_through(
         bench_file = left_on_shelf(bench_file, order.unit_serials(), done)
     for warning in (*plan.warnings, *_too_few_units(bench_file, len(serials))):
         narrate(f"note: {warning}")
-    job = job_of(order, sensor_type, profile, plan, purpose)
+    job = job_of(order, sensor_type, calibrated, plan, purpose)
     session = Session(
         job,
-        profile,
+        calibrated,
         bench_file,
         options.real_time,
         journal,

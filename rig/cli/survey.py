@@ -6,7 +6,7 @@ import json
 import os
 import textwrap
 from argparse import Namespace
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,16 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
-from rig.cli.inputs import data_folder, open_library, read_bench, read_or_give_up, read_profile, signed_in_by
+from rig.cli.inputs import (
+    as_calibrated_or_give_up,
+    data_folder,
+    in_measured_air,
+    open_library,
+    read_bench,
+    read_or_give_up,
+    read_profile,
+    signed_in_by,
+)
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.progress import Watch
@@ -72,6 +81,9 @@ def command(options: Namespace) -> int:
     bench_file = read_bench(options, asked.rig, library, asked.sensor_type.name)
     if bench_file is not None:
         narrate("SIMULATED BENCH: no hardware is touched, the unit is made up.")
+    if asked.rig.air.probe is not None:
+        rig = in_measured_air(asked.rig, bench_file)
+        asked = replace(asked, rig=rig, bounds=_bounds(asked.sensor_type, rig))
     journal = data_folder(options.data) / JOURNAL_NAME
     job = survey_job(asked.unit, asked.sensor_type, asked.rig, asked.bounds)
     session = Session(
@@ -101,7 +113,8 @@ def _exit(result: OrderResult, why_not: str) -> Exit:
 
 def _asked(options: Namespace, library: Library) -> _Survey:
     sensor_type = read_or_give_up(lambda: library.read_type(options.type))
-    rig = read_profile(options.rig, library)
+    profile = read_profile(options.rig, library)
+    rig = as_calibrated_or_give_up(profile, data_folder(options.data) / JOURNAL_NAME)
     unit = _unit(options)
     named = str(Path(options.type).resolve()) if is_path(options.type) else options.type
     wishes = Wishes(named, options.quantity, options.tolerance)

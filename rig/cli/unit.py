@@ -18,7 +18,12 @@ from rig.session import JOURNAL_NAME
 from wiring.plainwords import printable
 
 _LONGEST_NAME = 60
-_DONE = {"set": "set", "verify": "verified, not taught,", "survey": "surveyed"}
+_DONE = {
+    "set": "set",
+    "verify": "verified, not taught,",
+    "survey": "surveyed",
+    "study": "measured in a gauge study",
+}
 
 
 def command(options: Namespace) -> int:
@@ -68,6 +73,8 @@ def _facts(chapter: Chapter) -> Iterator[tuple[str, str]]:
         "on",
         f"{printable(unit['bench'])}, rig {printable(unit['rig'])}{simulated}; program {unit['software']}",
     )
+    if unit["air_c"] is not None:
+        yield "air", f"{unit['air_c']:.1f} °C, {unit['air_humidity_percent']:.0f} % humidity, by the probe"
     yield "by", printable(unit["person"]) or "nobody had signed in"
     yield "verdict", _verdict(chapter)
     if chapter.since is not None:

@@ -14,8 +14,9 @@ from rig.cli.exits import Exit, narrate
 from rig.cli.json_text import print_json
 from rig.papers.label_template import LabelTemplate, load_label
 from rig.risk.rates import Rates, load_rates
-from sequences.library import load_order, load_type
+from sequences.library import load_order, load_receiving, load_type
 from sequences.order import Order
+from sequences.receiving import ReceivingPlan
 from sequences.sensor_type import SensorType
 from wiring.filetext import text_of
 from wiring.plainwords import printable
@@ -30,6 +31,7 @@ _KINDS: dict[str, tuple[type[DataModel], Callable[[Path], DataModel]]] = {
     "kind of simulated unit": (UnitKind, load_kind),
     "label template": (LabelTemplate, load_label),
     "table of rates": (Rates, load_rates),
+    "receiving plan": (ReceivingPlan, load_receiving),
 }
 
 

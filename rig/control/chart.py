@@ -48,6 +48,9 @@ class Watching:
     Attributes:
         rules: run rules.
         weight: of the newest value in the exponentially weighted mean; None: there is none.
+        ranges: whether a moving range beyond its limit is a signal. One in 109 is beyond it by chance, three times as
+            many as values beyond theirs, and whatever jumps shows in the values as well: for what stops work, look
+            at the ranges and leave them out.
         width: how many of its own standard deviations the limits of that mean lie from the centre line. 0.2 with 2.962
             gives a false alarm in 500 points on average (J. M. Lucas and M. S. Saccucci, Technometrics 32 (1990) 1-12;
             from memory, and worked out in the tests).
@@ -57,6 +60,7 @@ class Watching:
     rules: tuple[RunRule, ...] = CAREFUL
     weight: float | None = 0.2
     width: float = 2.962
+    ranges: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +256,7 @@ def _signals(
         for rule, length in spoken(points[max(0, index + 1 - LONGEST) : index + 1], watching.rules):
             yield Signal(rule, start + index, length)
         moved, mean = ranges[index], smoothed[index]
-        if moved is not None and moved > base.range_limit:
+        if watching.ranges and moved is not None and moved > base.range_limit:
             yield Signal(RANGE_RULE, start + index, 2)
         if mean is not None and not mean[1] <= mean[0] <= mean[2]:
             yield Signal(EWMA_RULE, start + index, index + 1)

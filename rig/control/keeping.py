@@ -33,8 +33,9 @@ def keep(
     """
     with open_records(path) as records:
         attempts = [one for one in records.attempts(serial) if one.order != order_number(serial)]
-        last = _good(serial, attempts)
-        inputs = must_have_points(serial, records.attempt(last).inputs)
+        told = records.attempt(attempts[-1]).inputs if attempts else None
+    must_be_good(serial, attempts)
+    inputs = must_have_points(serial, told)
     policy = profile.check_unit
     watching = Watching(tuple(policy.rules if rules is None else rules))
     unit = CheckUnit(
@@ -52,7 +53,8 @@ def keep(
     return unit
 
 
-def _good(serial: str, attempts: Sequence[Listed]) -> Listed:
+def must_be_good(serial: str, attempts: Sequence[Listed]) -> None:
+    """Raises NoCheckUnit unless the last verdict on a unit is good."""
     if not attempts:
         raise NoCheckUnit(f"no unit {serial} in the record; allowed: one that was set here and found good")
     last = attempts[-1]
@@ -61,7 +63,6 @@ def _good(serial: str, attempts: Sequence[Listed]) -> Listed:
             f"unit {serial} is {last.verdict or 'not judged'} since {last.began_utc[:10]}; allowed: a unit whose last "
             "verdict is good"
         )
-    return last
 
 
 def kept_by(path: Path, rig: str) -> Account:
@@ -83,11 +84,9 @@ def enter_measurement(path: Path, account: Account, person: str) -> Account:
     number = order_number(unit.serial)
     with open_records(path) as records:
         listed = [one for one in records.attempts(unit.serial) if one.order == number]
-        if not listed or (account.last is not None and account.last.run == listed[-1].run):
-            raise NoCheckUnit(
-                f"check unit {unit.serial} was not put into the nest; allowed: measure it again"
-            )
-        found = measured_of(records.attempt(listed[-1]), person)
+        found = measured_of(records.attempt(listed[-1]), person) if listed else None
+    if found is None or (account.last is not None and account.last.run == found.run):
+        raise NoCheckUnit(f"check unit {unit.serial} was not put into the nest; allowed: measure it again")
     # By the clock on the wall: a simulated bench has a calendar of its own, and shifts go by the wall.
     measured = Measured(utc_now(), found.deviations, person, found.words, found.run)
     after = account.with_measurement(measured)

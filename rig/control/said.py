@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from rig.control.capability import Capability
-from rig.control.chart import ControlChart
+from rig.control.chart import ControlChart, Watching
 from rig.control.check_unit import Account
+from rig.control.rules import FOUR_RULES
 from rig.control.series import FEWEST
 
 _MOST_SPANS = 6
@@ -27,6 +28,20 @@ def standing_words(account: Account) -> str:
     if learning:
         return f"no signal; its limits are still being learnt ({len(account.measured)} measurements)"
     return "in control"
+
+
+_FALSE_ALARMS: Mapping[Watching, int] = {
+    Watching(): 170,
+    Watching(FOUR_RULES): 80,
+    Watching(FOUR_RULES, ranges=True): 55,
+}
+"""After how many values on average an undisturbed process gives a signal all the same; tried by simulation."""
+
+
+def false_alarm_words(watching: Watching) -> str:
+    """How rarely a signal is a false alarm, where that is known; else empty."""
+    every = _FALSE_ALARMS.get(watching)
+    return "" if every is None else f"a process that nothing disturbs gives a signal in about {every} values"
 
 
 def limit_words(chart: ControlChart, unit: str) -> str:
@@ -65,6 +80,8 @@ def _between(bounds: tuple[float, float]) -> str:
 
 
 def _share(share: float) -> str:
+    if share < 1e-9:
+        return "less than one in a billion"
     return f"{100 * share:.2g} %" if share >= 1e-4 else f"{1e6 * share:.2g} in a million"
 
 

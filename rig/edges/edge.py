@@ -160,7 +160,7 @@ def bench_components(target: TargetProfile, position_mm: float) -> tuple[Compone
 
 def zero_of_scale(target: TargetProfile) -> Component:
     """How far the zero of the positions may be from the sensing face."""
-    return Component.from_half_width("zero of the scale", target.zero_error_mm)
+    return Component.from_half_width("zero of the scale", target.zero_doubt_mm)
 
 
 def tilt_of_way(target: TargetProfile, position_mm: float) -> Component:
@@ -171,7 +171,7 @@ def tilt_of_way(target: TargetProfile, position_mm: float) -> Component:
 
 def scale_of_target(target: TargetProfile, distance_mm: float) -> Component:
     """How far the scale may be wrong over a distance."""
-    return Component.from_half_width("scale of the target", target.scale_error_percent / 100 * distance_mm)
+    return Component.from_half_width("scale of the target", target.scale_doubt_percent / 100 * distance_mm)
 
 
 def finding(half_width_mm: float) -> Component:

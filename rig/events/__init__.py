@@ -18,9 +18,20 @@ from rig.events.bench import (
 from rig.events.control import CheckUnitGivenUp, CheckUnitKept, CheckUnitLookedAt, CheckUnitMeasured
 from rig.events.edges import EdgeBegun, EdgeMeasured, EdgeNotMeasured, EdgePassed, EdgeRead, EdgeSlid
 from rig.events.event import EVENT_TYPES, Event
+from rig.events.lots import (
+    CharacteristicJudged,
+    LotChanged,
+    LotClosed,
+    LotOpened,
+    LotReopened,
+    SettingLeft,
+    UnitNamed,
+    UnitPutAside,
+)
 from rig.events.order import OrderEnded, OrderInputs, OrderStarted, Purpose
 from rig.events.people import Asked, Corrected, DocumentMade, PersonSignedIn, PersonSilent
 from rig.events.stamped import Stamped, event_from
+from rig.events.studies import StudyConcluded, StudyOpened, TrialBegun
 from rig.events.teaching import AnswerSeen, ContactDue, ContactEnded, LedSeen, PauseEnded, StepStarted
 from rig.events.unit import (
     AirMeasured,
@@ -46,6 +57,7 @@ __all__ = [
     "BenchReset",
     "BenchTripped",
     "CalibrationMade",
+    "CharacteristicJudged",
     "CheckDone",
     "CheckUnitGivenUp",
     "CheckUnitKept",
@@ -65,6 +77,10 @@ __all__ = [
     "Event",
     "FigureMeasured",
     "LedSeen",
+    "LotChanged",
+    "LotClosed",
+    "LotOpened",
+    "LotReopened",
     "OrderEnded",
     "OrderInputs",
     "OrderStarted",
@@ -82,13 +98,19 @@ __all__ = [
     "RigStepDone",
     "SelfCheckEnded",
     "SelfCheckStarted",
+    "SettingLeft",
     "Stamped",
     "StepStarted",
+    "StudyConcluded",
+    "StudyOpened",
     "SupplyMeasured",
     "SupplySwitched",
     "TargetMoved",
     "ToleranceScanned",
+    "TrialBegun",
     "UnitJudged",
+    "UnitNamed",
+    "UnitPutAside",
     "UnitRecognised",
     "UnitRemoved",
     "UnitStarted",

@@ -14,6 +14,19 @@ class Purpose(StrEnum):
     SET = "set"
     VERIFY = "verify"
     SURVEY = "survey"
+    RECEIVE = "receive"
+    STUDY = "study"
+
+    @property
+    def judges_no_setting(self) -> bool:
+        """Whether units are looked at without a verdict on how they are set."""
+        return self in (Purpose.SURVEY, Purpose.STUDY)
+
+    @property
+    def why_no_paper(self) -> str:
+        """Why nothing can be said of the setting of a unit after it, with what to do."""
+        done = "surveyed" if self is Purpose.SURVEY else "measured in a gauge study, which judges the rig"
+        return f"it was last {done}, which says nothing of its setting: set or verify it"
 
 
 @kind_of_event

@@ -10,9 +10,10 @@ from rig.edges.task import FINEST_BENCH_SHARE
 from rig.explained.air import bench_speed, law_extra_m_s, middle_speed, speed
 from rig.explained.sheet import Given, Sheet, given
 from rig.planning.air import LIMITS, Air
-from rig.planning.budget import COVERAGE
+from rig.planning.budget import CALIBRATED, COVERAGE
 from rig.planning.planned import POINT_NAMES, Planned
 from sequences.words import Rule, SetPoint
+from wiring.profile import TargetProfile
 
 RECTANGLE = "limits, taken as a rectangle (JCGM 100, 4.3.7)"
 _BURSTS = given(460e-6, "bursts against sound at zero frequency, share (Morfey and Howell 1980)")
@@ -25,6 +26,7 @@ class Row:
     source: str
     formula: str
     numbers: Mapping[str, Given]
+    standard: str = RECTANGLE
 
 
 def budget_formulas(sheet: Sheet, planned: Planned, point: SetPoint | None) -> Given:
@@ -71,7 +73,7 @@ def _work_rows(sheet: Sheet, rows: Iterable[Row], position: Given, worked: dict[
         if row.numbers["a"].value > 0:
             numbers = {**row.numbers, "d": position} if row.formula.endswith("* d") else row.numbers
             name = f"u{len(worked) + 1}"
-            worked[name] = sheet.work(row.source, f"{name} = {row.formula}", numbers, "mm", RECTANGLE)
+            worked[name] = sheet.work(row.source, f"{name} = {row.formula}", numbers, "mm", row.standard)
 
 
 def _finding(sheet: Sheet, planned: Planned, worked: dict[str, Given]) -> None:
@@ -124,12 +126,33 @@ def _target(planned: Planned) -> Iterator[Row]:
     def row(source: str, formula: str, key: str) -> Row:
         return Row(source, formula, {"a": given(getattr(target, key), f"target.{key} of the rig")})
 
-    yield row("zero of the nest", "a / sqrt(3)", "zero_error_mm")
+    yield _zero(target) or row("zero of the nest", "a / sqrt(3)", "zero_error_mm")
     yield row("step of the target", "a / 2 / sqrt(3)", "resolution_mm")
     if not planned.case.measured:
         yield row("placement of the target", "a / sqrt(3)", "placement_mm")
-    yield row("calibration of the scale", "a / 100 / sqrt(3) * d", "scale_error_percent")
+    yield _scale(target) or row("scale of the target", "a / 100 / sqrt(3) * d", "scale_error_percent")
     yield row("tilt of the target's way (cosine error)", "(1 - cos(a)) / sqrt(3) * d", "tilt_deg")
+
+
+_CALIBRATED = "standard uncertainty by the calibration in force (teachrig calibrate)"
+_FITTED = "a line by least squares (JCGM 100, H.3)"
+
+
+def _zero(target: TargetProfile) -> Row | None:
+    made, words = target.calibrated, f"{_CALIBRATED}, in mm"
+    return (
+        None
+        if made is None
+        else Row(f"zero of the nest{CALIBRATED}", "a", {"a": given(made.zero_u_mm, words)}, _FITTED)
+    )
+
+
+def _scale(target: TargetProfile) -> Row | None:
+    made, words = target.calibrated, f"{_CALIBRATED}, in %"
+    if made is None:
+        return None
+    numbers = {"a": given(made.scale_u_percent, words)}
+    return Row(f"scale of the target{CALIBRATED}", "a / 100 * d", numbers, _FITTED)
 
 
 def _air(sheet: Sheet, planned: Planned) -> Iterator[Row]:

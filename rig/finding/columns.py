@@ -39,7 +39,7 @@ _SERIAL = Column("serial", "serial of the unit", "serial")
 _ORDER = Column("order", "number of the order", "order")
 _CUSTOMER = Column("customer", "whom the order is for", "customer")
 _TYPE = Column("sensor_type", "sensor type, as its file is named", "type")
-_PURPOSE = Column("purpose", "what was done: set, verify or survey", "work")
+_PURPOSE = Column("purpose", "what was done: set, verify, survey or study", "work")
 _BENCH = Column("bench", "name of the bench that recorded it", "bench")
 _SIMULATED = Column(
     "simulated", "whether the bench was simulated, so that no real unit was touched", "", Holds.FLAG
@@ -62,6 +62,8 @@ UNITS = (
     _CUSTOMER,
     _BENCH,
     Column("ended_utc", "when the verdict was given, UTC", "", Holds.TIME),
+    Column("air_c", "air temperature by the probe at the verdict, in °C; empty: no probe", "", Holds.FIGURE),
+    Column("air_humidity_percent", "its relative humidity, in %; empty: no probe", "", Holds.FIGURE),
     Column("rig", "rig profile that it was done on"),
     Column("software", "version of the program"),
     _SIMULATED,

@@ -6,13 +6,17 @@ from collections.abc import Iterator
 
 from sqlalchemy import ColumnElement
 
+from rig.events import Purpose
 from rig.finding.dialects import Unindexed, contains
 from rig.finding.wanted import Wanted
 from rig.store.schema import attempt
 
 # Each has an index in which its rows stand by time; the one that leaves the fewest comes first.
-_BEST_FIRST = ("serial", "order_number", "reason", "customer", "sensor_type", "verdict")
+_BEST_FIRST = (
+    "serial", "order_number", "reason", "customer", "person", "sensor_type", "bench", "purpose", "verdict",
+)  # fmt: skip
 _FEW_EACH = ("serial", "order_number")
+_MOST_ARE = (str(Purpose.SET),)
 
 
 def conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
@@ -43,7 +47,7 @@ def asks_for_part_only(wanted: Wanted) -> bool:
 
 def _best(wanted: Wanted) -> str | None:
     """The column whose index is used; of several values only where each of them leaves few rows to put in order."""
-    given = wanted.exactly
+    given = {name: values for name, values in wanted.exactly.items() if values != _MOST_ARE}
     return next(
         (one for one in _BEST_FIRST if one in given and (len(given[one]) == 1 or one in _FEW_EACH)), None
     )

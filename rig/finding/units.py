@@ -135,6 +135,8 @@ _COLUMNS = (
     attempt.c.customer,
     bench.c.name.label("bench"),
     attempt.c.ended_utc,
+    attempt.c.air_c,
+    attempt.c.air_humidity_percent,
     attempt.c.rig,
     attempt.c.software,
     attempt.c.simulated,

@@ -49,6 +49,11 @@ def text(typed: str) -> str:
     return typed
 
 
+def texts(typed: str) -> list[str]:
+    """Return what was typed between commas."""
+    return [word.strip() for word in text(typed).split(",") if word.strip()]
+
+
 def yes_or_no(typed: str) -> bool:
     """Return whether the answer is yes."""
     word = typed.casefold()

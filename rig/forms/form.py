@@ -182,6 +182,8 @@ def _ways(path: KeyPath, limits: Limits, choices: Mapping[str, str]) -> _Ways:
     """Return how an answer is read, how a value is shown, and the lines that list the choices."""
     several = limits.types(path) == ["array"]
     listed = choices or dict.fromkeys(limits.words((*path, 0) if several else path), "")
+    if several and not listed:
+        return answers.texts, ", ".join, ()
     if several:
         return partial(answers.some_of, list(listed)), ", ".join, _lines(listed)
     if listed:

@@ -11,6 +11,7 @@ from typing import Any
 from rig.forms.form import Form, a_new_name, choose
 from rig.forms.interview import Interview
 from rig.forms.lines import Lines
+from rig.forms.rig_instruments import ask_code_reader, ask_probe, ask_stage, ask_supply_port
 from rig.library import Section
 from wiring.lines import RelayLine
 from wiring.nest import TEACH_RELAYS, Topology
@@ -54,6 +55,8 @@ def rig_form(interview: Interview, taken: Container[str]) -> Form[RigProfile]:
     form.heading("air")
     form.ask("air", "temperature_c")
     form.ask("air", "humidity_percent")
+    ask_probe(form)
+    ask_code_reader(form)
     _ask_nests(form, lines)
     form.ask("dead_time_s")
     return form
@@ -74,7 +77,7 @@ def _ask_coil_supply(form: Form[RigProfile], lines: Lines) -> None:
 def _ask_supply(form: Form[RigProfile]) -> None:
     form.heading("supply")
     if form.ask("supply", "kind") == "scpi":
-        form.ask("supply", "port")
+        ask_supply_port(form)
     else:
         form.put(("supply", "port"), None)
     form.ask("supply", "voltage_v")
@@ -89,7 +92,7 @@ def _ask_target(form: Form[RigProfile], lines: Lines) -> None:
     form.ask("target", "placement_mm")
     form.ask("target", "side_mm")
     if kind == TargetKind.STAGE:
-        form.ask("target", "port", default=None)
+        ask_stage(form)
         form.ask("target", "speed_mm_s", default=None)
         lines.ask("target", "swing")
     elif kind == TargetKind.SLOTS:

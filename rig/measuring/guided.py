@@ -208,7 +208,7 @@ class EdgeByHand:
     def _near_mm(self) -> float:
         target = self._target
         error_mm = 0.0 if target.gauge is None else target.gauge.error_mm
-        return 2 * target.placement_mm + target.zero_error_mm + error_mm + _GAUGE_SPARE_MM
+        return 2 * target.placement_mm + target.zero_doubt_mm + error_mm + _GAUGE_SPARE_MM
 
     def _stands_before(self, start_mm: float, end_mm: float) -> bool:
         """Whether a gauge has shown the target at the start of a slide, or further from the edge."""

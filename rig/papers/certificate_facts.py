@@ -114,7 +114,7 @@ def certificate_of(
     if attempt.started is None:
         raise NoCertificate("the record does not hold what it was worked on for")
     if attempt.started.purpose not in _DONE:
-        raise NoCertificate("it was last surveyed, which says nothing of its setting: set or verify it")
+        raise NoCertificate(attempt.started.purpose.why_no_paper)
     if judged is None:
         raise NoCertificate("it has no verdict, its last run was not finished: set it again")
     try:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from rig.events import DecidedByHand, Purpose, UnitJudged, Verdict
+from rig.events import DecidedByHand, UnitJudged, Verdict
 from rig.papers.label_code import UnitCode
 from rig.papers.label_parts import CodeDatum, Shown, Use
 from rig.planning.planned import Planned
@@ -70,8 +70,8 @@ def facts_of(attempt: Attempt, by_hand: DecidedByHand | None = None) -> UnitFact
     Raises NoLabel for a unit without a verdict on its setting, or with a record that does not tell enough.
     """
     judged = attempt.judged
-    if attempt.started is not None and attempt.started.purpose is Purpose.SURVEY:
-        raise NoLabel("it was last surveyed, which says nothing of its setting: set or verify it")
+    if attempt.started is not None and attempt.started.purpose.judges_no_setting:
+        raise NoLabel(attempt.started.purpose.why_no_paper)
     if judged is None:
         raise NoLabel("it has no verdict, its last run was not finished: set it again")
     verdict = judged.verdict if by_hand is None else by_hand.verdict

@@ -28,7 +28,12 @@ from rig.papers.setting_facts import SettingFacts
 from rig.papers.tries import Deviation
 from rig.recount.edge_rows import value_words
 
-_DONE = {Purpose.SET: "set and proved", Purpose.VERIFY: "verified", Purpose.SURVEY: "surveyed"}
+_DONE = {
+    Purpose.SET: "set and proved",
+    Purpose.VERIFY: "verified",
+    Purpose.SURVEY: "surveyed",
+    Purpose.STUDY: "measured in a gauge study",
+}
 _NO_DEVIATIONS = (
     "These units were read at positions. That tells on which side of each position a unit switches, not where: there "
     "are no deviations to draw, only what was read. First readings; a wrong one is read again before it counts."

@@ -103,7 +103,7 @@ def _cover_refusals(setting: Setting, sensor_type: SensorType, rig: RigProfile) 
     target = rig.target
     sequence = sequence_of(setting, sensor_type)
     covers = sequence is not None and any(isinstance(step, Cover) for step in sequence.steps)
-    largest_mm = sensor_type.sensing.blind_zone_mm - target.placement_mm - target.zero_error_mm
+    largest_mm = sensor_type.sensing.blind_zone_mm - target.placement_mm - target.zero_doubt_mm
     if covers and target.kind is TargetKind.STAGE and target.nearest_mm > largest_mm + _HAIR_MM:
         yield too_much(
             "stage does not come near enough to cover the face",

@@ -27,6 +27,9 @@ _FACTOR = coverage_factor(COVERAGE)
 _FINEST_GRAIN_MM = 0.1
 # Far below the grain, far above what rounding does to a float.
 _HAIR_MM = 1e-7
+CALIBRATED = ", calibrated"
+"""How the sources of doubt end that rest on the readings of a calibration, not on a profile's limits."""
+
 _PLACEMENT = "placement of the target"
 _AIR_UNITS = {"temperature": "K", "humidity": "%", "pressure": "kPa", "law": "m/s"}
 
@@ -154,11 +157,14 @@ def _grain_mm(resolution_mm: float) -> float:
 
 def _target(target: TargetProfile) -> Iterator[Source]:
     rectangle = Component.from_half_width
-    yield Source(rectangle("zero of the nest", target.zero_error_mm), "mm", grows=False)
+    made = "" if target.calibrated is None else CALIBRATED
+    yield Source(rectangle(f"zero of the nest{made}", target.zero_doubt_mm), "mm", grows=False)
     yield Source(Component.from_resolution("step of the target", target.resolution_mm), "mm", grows=False)
     yield Source(rectangle(_PLACEMENT, target.placement_mm), "mm", grows=False)
     yield Source(
-        rectangle("calibration of the scale", target.scale_error_percent, sensitivity=0.01), "%", grows=True
+        rectangle(f"scale of the target{made}", target.scale_doubt_percent, sensitivity=0.01),
+        "%",
+        grows=True,
     )
     # A tilted way is always too short, never too long: the whole of it is taken as a half-width, to be safe.
     cosine = 1 - math.cos(math.radians(target.tilt_deg))

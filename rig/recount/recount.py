@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable, Coroutine, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from rig.events import Purpose, Stamped, UnitJudged
+from rig.events import Purpose, Stamped, TrialBegun, UnitJudged
 from rig.planning.plan import Plan
 from rig.recount.attempt import Attempt, NotRebuilt
 from rig.recount.recorded import CutShort, Departed, RecordedWork, RecordEnds
@@ -73,6 +73,8 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
 def _ordered(attempt: Attempt, plan: Plan | None) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
     rig, plan = attempt.planned.case.rig, plan or attempt.planned.plan
     assert attempt.started is not None, "a plan was rebuilt"
+    if attempt.started.purpose is Purpose.STUDY:
+        return plan, rig, (_tried(rig),)
     taught = attempt.started.purpose is Purpose.SET
     return plan, rig, (inspect, teach, _proof(plan, rig)) if taught else (inspect, _proof(plan, rig))
 
@@ -90,6 +92,19 @@ def _surveyed(attempt: Attempt) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
         made.sensor_type, made.bounds, made.rig.target, lambda work, _: RecordedPort(work, setup)
     )
     return made.plan, made.rig, (stages.inspect, stages.survey)
+
+
+def _tried(rig: RigProfile) -> _Stage:
+    # Only here: it needs numpy, as below.
+    from rig.gauge.stage import Trying
+    from rig.measuring.port import Setup
+    from rig.measuring.replay import RecordedPort
+
+    setup = Setup.of(rig)
+    trying: Trying[RecordedWork] = Trying(
+        lambda work, _: RecordedPort(work, setup), lambda work: work.answer(TrialBegun)
+    )
+    return trying.measure
 
 
 def _proof(plan: Plan, rig: RigProfile) -> _Stage:

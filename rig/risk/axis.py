@@ -135,8 +135,8 @@ def axes_of(case: Case) -> Iterator[Axis]:
 
 def _shifts_mm(case: Case, at_mm: float) -> Iterator[float]:
     target, spread = case.rig.target, case.rates.spread
-    for zero in evenly(target.zero_error_mm * spread.zero):
-        for scale in evenly(target.scale_error_percent / 100 * spread.scale):
+    for zero in evenly(target.zero_doubt_mm * spread.zero):
+        for scale in evenly(target.scale_doubt_percent / 100 * spread.scale):
             for air in evenly(_air_share(case)):
                 yield zero + (scale + air) * at_mm
 

@@ -103,8 +103,8 @@ def _air(draw: random.Random, case: Case) -> AirTruth:
 def _target(draw: random.Random, case: Case) -> TargetTruth:
     told, spread = case.rig.target, case.rates.spread
     return TargetTruth(
-        zero_mm=draw.uniform(-1, 1) * told.zero_error_mm * spread.zero,
-        scale_percent=draw.uniform(-1, 1) * told.scale_error_percent * spread.scale,
+        zero_mm=draw.uniform(-1, 1) * told.zero_doubt_mm * spread.zero,
+        scale_percent=draw.uniform(-1, 1) * told.scale_doubt_percent * spread.scale,
     )
 
 

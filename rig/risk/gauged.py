@@ -48,6 +48,6 @@ def gauged_of(case: Case, point: SetPoint, point_mm: float, tolerance_mm: float)
     target = case.rig.target
     tilt_mm = point_mm * (1 - math.cos(math.radians(target.tilt_deg)))
     # What is the same at every reading shows in no value.
-    shared_mm = math.hypot(target.zero_error_mm, target.scale_error_percent / 100 * point_mm, tilt_mm)
+    shared_mm = math.hypot(target.zero_doubt_mm, target.scale_doubt_percent / 100 * point_mm, tilt_mm)
     own_mm = math.sqrt(max(risk.doubt_mm**2 - shared_mm**2 / 3, (risk.doubt_mm / 4) ** 2))
     return Gauged(tolerance_mm, risk.guard_mm, own_mm, target.placement_mm)

@@ -19,7 +19,7 @@ from rig.risk.tally import Tally, tally_of
 from rig.risk.trial import try_unit
 
 CHUNK = 50
-"""Units of one chunk: some half a second of work."""
+"""Units of a chunk: some half a second of work."""
 
 
 class Source(Protocol):
@@ -56,14 +56,16 @@ class Study:
     source: Source
     seed: int
     units: int
+    chunk_units: int = CHUNK
 
     def chunks(self) -> Iterator[int]:
         """The numbers of all chunks."""
-        return iter(range(-(-self.units // CHUNK)))
+        return iter(range(-(-self.units // self.chunk_units)))
 
     def units_of(self, chunk: int) -> range:
         """The numbers of the units in a chunk."""
-        return range(chunk * CHUNK, min((chunk + 1) * CHUNK, self.units))
+        first = chunk * self.chunk_units
+        return range(first, min(first + self.chunk_units, self.units))
 
     def do(self, chunk: int) -> Done:
         """Try the units of one chunk."""

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-SCHEMAS = ("order", "type", "rig", "bench", "rates", "label")
+SCHEMAS = ("order", "type", "rig", "bench", "rates", "label", "receiving")
 """The kinds of data files that have a schema."""
 
 

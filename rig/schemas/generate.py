@@ -12,6 +12,7 @@ from rig.papers.label_template import LabelTemplate
 from rig.risk.rates import Rates
 from rig.schemas import SCHEMAS, file_name
 from sequences.order import Order
+from sequences.receiving import ReceivingPlan
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
 from wiring.tomlfile import DataModel
@@ -23,6 +24,7 @@ _MODELS: Mapping[str, type[DataModel]] = {
     "bench": BenchFile,
     "label": LabelTemplate,
     "rates": Rates,
+    "receiving": ReceivingPlan,
 }
 
 _COMMENT = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from rig.screen.base import BenchScreen
+from rig.screen.extras import EXTRAS
 from rig.screen.listing import ListScreen, Row
 from rig.screen.view.commands import COMMANDS
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
@@ -32,7 +33,7 @@ class AllCommands(ListScreen):
         works = {name for name in self._below.commands() if name in COMMANDS} | {"stop"}
         ordered = sorted(COMMANDS.values(), key=lambda one: one.name not in works)
         rows = [self._row_of(one.name, works=one.name in works) for one in ordered if one.name != "all"]
-        extra = [Row(f"extra/{name}", line(self.words(f"command.{name}"))) for name in self.bench.extras()]
+        extra = [Row(f"extra/{name}", line(self.words(f"command.{name}"))) for name in EXTRAS]
         return [*rows, *extra]
 
     def side(self, key: str, width: int, rows: int, /) -> Sequence[Line]:
@@ -47,7 +48,7 @@ class AllCommands(ListScreen):
         kind, _, name = key.partition("/")
         self.bench.go_back()
         if kind == "extra":
-            self.bench.do_extra(name)
+            EXTRAS[name](self.bench)
         else:
             self.bench.call_later(self.bench.action_command, name)
 

@@ -3,30 +3,28 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
-from textual.theme import Theme
 
 from rig.events import PersonSignedIn
 from rig.journal import JournalError
-from rig.screen.all_commands import AllCommands
 from rig.screen.base import BenchScreen
-from rig.screen.bench_screen import RigScreen
+from rig.screen.everywhere import COMMON, OWN_COMMAND
+from rig.screen.extras import EXTRAS
 from rig.screen.form import OrderFormScreen
-from rig.screen.help import HelpScreen
 from rig.screen.listing import ListScreen
-from rig.screen.looks import DARK, LIGHT, PLAIN, Look
+from rig.screen.looks import DARK, LIGHT, PLAIN, Look, theme_of
 from rig.screen.orders import OrdersScreen
 from rig.screen.setup import Bench, CannotStart
 from rig.screen.sign_in import SignInScreen
+from rig.screen.two_steps import Pressed, TwoSteps
 from rig.screen.units import UnitsScreen
 from rig.screen.view.commands import COMMANDS, EVERYWHERE
 from rig.screen.view.lines import Role
 from rig.screen.view.wording import Words
-from rig.screen.widgets import LinesView
 from rig.screen.work import OrderWork
 from rig.screen.working import WorkingScreen
 
@@ -34,8 +32,7 @@ if TYPE_CHECKING:
     from rig.screen.checkup import Checkup
 
 _PULSE_S = 0.1
-# The second step of a command that energises something: not so soon that one scan or a key held down could do both.
-_SOONEST_S, _LATEST_S = 0.3, 6.0
+_WITH_SOMETHING_BELOW = 2  # the library's own empty screen is the lowest
 
 
 class BenchApp(App[int], inherit_bindings=False):
@@ -52,7 +49,8 @@ class BenchApp(App[int], inherit_bindings=False):
         work: the order in hand.
         checkup: the self-check that was begun last; None if none was.
         first: the order to begin with; None lets the person pick one.
-        flashes: whether a verdict flashes.
+        rings: whether a verdict rings.
+        flashes: whether its large word flashes.
         ends_with: set from any thread to end the screen with this exit code.
         signed_in: who works at the bench; None if nobody has said so.
         asks_who: whether the first screen asks that.
@@ -82,10 +80,10 @@ class BenchApp(App[int], inherit_bindings=False):
         self.signed_in: PersonSignedIn | None = None
         self.asks_who = False
         self.flashes = flash
-        self._bell = bell
-        self._armed: tuple[str, float] = ("", 0.0)
+        self.rings = bell
+        self._steps = TwoSteps()
         for one in (DARK, LIGHT):
-            self.register_theme(_theme(one))
+            self.register_theme(theme_of(one))
         self.theme = "ansi-dark" if look is PLAIN else f"bench-{look.name}"
 
     def on_mount(self) -> None:
@@ -156,7 +154,8 @@ class BenchApp(App[int], inherit_bindings=False):
         if self.work is not None:
             self.work.sign_in(self.signed_in)
 
-    def _ask_who(self) -> None:
+    def ask_who(self) -> None:
+        """Ask who works here, unless a unit or a self-check is in work."""
         if self._is_checking:
             self.say(self.words("selfcheck.under-way"), Role.WARN)
         elif self._has_unit_in_work:
@@ -180,7 +179,7 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def everywhere(self) -> Mapping[str, str]:
         """The commands that work on every screen."""
-        missing = {_OWN_COMMAND.get(type(self.screen))}
+        missing = {OWN_COMMAND.get(type(self.screen))}
         if len(self.screen_stack) <= _WITH_SOMETHING_BELOW:
             missing.add("back")
         if self.work is None:
@@ -199,36 +198,15 @@ class BenchApp(App[int], inherit_bindings=False):
         if self.work is not None:
             self.work.pump()
         screen = self.screen_stack[-1] if self.screen_stack else None  # none while the application ends
-        if isinstance(screen, BenchScreen):
+        if isinstance(screen, BenchScreen) and screen.can_paint:
             screen.tick()
         if self.work is not None:
             self.work.take_codes()  # read while something else is on the screen: obeyed later, they would surprise
 
     def ring(self) -> None:
         """Ring the terminal's bell, if that is wished."""
-        if self._bell:
+        if self.rings:
             self.bell()
-
-    def extras(self) -> tuple[str, ...]:
-        """Commands that are too rare for a key."""
-        return ("who", "light", "bell", "flash")
-
-    def do_extra(self, name: str) -> None:
-        """Do one of these."""
-        if name == "who":
-            self._ask_who()
-        elif name == "bell":
-            self._bell = not self._bell
-            self.say(self.words("say.bell-on" if self._bell else "say.bell-off"))
-        elif name == "flash":
-            self.flashes = not self.flashes
-            self.say(self.words("say.flash-on" if self.flashes else "say.flash-off"))
-        elif self.look is not PLAIN:
-            self.look = LIGHT if self.look is DARK else DARK
-            self.theme = f"bench-{self.look.name}"
-            self.refresh_css(animate=False)
-            for view in self.query(LinesView):
-                view.refresh()
 
     # -- commands -------------------------------------------------------------------------------------------------
 
@@ -237,7 +215,7 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def action_extra(self, name: str) -> None:
         """Do one of the rare commands by its key."""
-        self.do_extra(name)
+        EXTRAS[name](self)
 
     def action_command(self, name: str) -> None:
         """Do a command if it works now; what energises something is asked for a second time."""
@@ -250,7 +228,7 @@ class BenchApp(App[int], inherit_bindings=False):
             command = COMMANDS.get(name)
             asks = command is not None and (command.energises or (name == "leave" and self._is_at_work))
             if not asks or self._confirmed(name, screen):
-                common = _COMMON.get(name)
+                common = COMMON.get(name)
                 if common is None:
                     screen.do(name)
                 else:
@@ -265,7 +243,7 @@ class BenchApp(App[int], inherit_bindings=False):
         return self._has_unit_in_work or self._is_checking
 
     def _stop(self) -> None:
-        self._armed = ("", 0.0)
+        self._steps.forget()
         if self.checkup is not None and self.checkup.running:
             self.checkup.stop("the stop key was pressed")
             self.say(self.words("say.stopped"), Role.BAD)
@@ -276,18 +254,13 @@ class BenchApp(App[int], inherit_bindings=False):
             self.say(self.words("say.nothing-runs"))
 
     def _confirmed(self, name: str, screen: BenchScreen) -> bool:
-        before, at_s = self._armed
-        waited_s = time.monotonic() - at_s
-        if before == name and waited_s < _LATEST_S:
-            if waited_s < _SOONEST_S:
-                return False
-            self._armed = ("", 0.0)
+        pressed = self._steps.press(name, time.monotonic())
+        if pressed is Pressed.FIRST:
+            words = self.words(f"key.{screen.commands()[name]}")
+            self.say(self.words("say.again", key=COMMANDS[name].shown, what=words), Role.WISH)
+        elif pressed is Pressed.SECOND:
             self.say("")
-            return True
-        self._armed = (name, time.monotonic())
-        words = self.words(f"key.{screen.commands()[name]}")
-        self.say(self.words("say.again", key=COMMANDS[name].shown, what=words), Role.WISH)
-        return False
+        return pressed is Pressed.SECOND
 
     def say(self, words: str, role: Role = Role.DIM) -> None:
         """Say something on the screen that is seen."""
@@ -325,37 +298,3 @@ class BenchApp(App[int], inherit_bindings=False):
         total = len(standing.units)
         words = [self.words("closing.stands", order=number, done=total - left, total=total)]
         return [*words, self.words("closing.go-on")] if left else words
-
-
-_WITH_SOMETHING_BELOW = 2  # the library's own empty screen is the lowest
-_OWN_COMMAND: Mapping[type, str] = {
-    HelpScreen: "help",
-    OrdersScreen: "orders",
-    UnitsScreen: "units",
-    RigScreen: "rig",
-    AllCommands: "all",
-}
-
-_Common = Callable[[BenchApp, BenchScreen], object]
-_COMMON: dict[str, _Common] = {
-    "leave": lambda app, _: app.leave(),
-    "back": lambda app, _: app.go_back(),
-    "help": lambda app, _: app.show(HelpScreen()),
-    "orders": lambda app, _: app.show(OrdersScreen()),
-    "units": lambda app, _: app.show_units(),
-    "rig": lambda app, _: app.show(RigScreen()),
-    "all": lambda app, screen: app.push_screen(AllCommands(screen)),
-}
-
-
-def _theme(look: Look) -> Theme:
-    ground, ink = look.ground, look.paints[Role.PLAIN].ink
-    return Theme(
-        f"bench-{look.name}",
-        primary=look.paints[Role.WISH].ink or "",
-        background=ground,
-        surface=ground,
-        panel=ground,
-        foreground=ink,
-        dark=look.dark,
-    )

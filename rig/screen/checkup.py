@@ -13,9 +13,9 @@ from pathlib import Path
 from hal.simulated.benchfile import BenchFile
 from rig.engine import Engine
 from rig.events import Stamped
+from rig.screen.setup import QUICKEST_S
 from rig.screen.view.checks import CheckBoard
 from rig.screen.view.wording import read_number
-from rig.screen.work import QUICKEST_S
 from rig.selfcheck.checks import checks_of
 from rig.selfcheck.history import history_of
 from rig.selfcheck.run import Result

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from rich.style import Style
+from textual.theme import Theme
 
 from rig.screen.view.lines import Role
 
@@ -150,3 +151,17 @@ def _luminance(colour: str) -> float:
     parts = [int(colour[start : start + 2], 16) / 255 for start in (1, 3, 5)]
     linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def theme_of(look: Look) -> Theme:
+    """A look in the words of the library that draws."""
+    ground, ink = look.ground, look.paints[Role.PLAIN].ink
+    return Theme(
+        f"bench-{look.name}",
+        primary=look.paints[Role.WISH].ink or "",
+        background=ground,
+        surface=ground,
+        panel=ground,
+        foreground=ink,
+        dark=look.dark,
+    )

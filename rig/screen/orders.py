@@ -13,12 +13,12 @@ from rig.planning.plan_drawing import whole_drawing
 from rig.planning.planned import planned
 from rig.screen.listing import ListScreen, Row
 from rig.screen.record import recorded
-from rig.screen.setup import Bench, CannotStart
+from rig.screen.setup import Bench, CannotStart, Setup
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.standing import Standing
 from rig.screen.view.steps import step_words
 from rig.screen.view.wording import Words
-from rig.screen.work import OrderWork, Setup
+from rig.screen.work import OrderWork
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 

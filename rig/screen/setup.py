@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, TypeVar
 
 from hal.errors import BenchError
 from rig.air_now import in_measured_air
-from rig.calibration.using import refusal_by_calibration
+from rig.calibration.using import as_calibrated, refusal_by_calibration
 from rig.jobs import job_of
 from rig.library import Library
 from rig.planning.compile import make_plan
 from rig.planning.plan import Plan
 from rig.planning.refusal import PlanRefused
-from rig.screen.work import QUICKEST_S, Setup
+from rig.sequencer.order_run import Job
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
@@ -30,8 +30,40 @@ if TYPE_CHECKING:
 _T = TypeVar("_T")
 
 
+# Nobody reads a request and does it in less: a key that bounces, or a scanner that ends in two Enters, says nothing.
+QUICKEST_S = 0.4
+
+
 class CannotStart(ValueError):
     """An order that cannot be worked on as it is, with every reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One order on one bench, read and planned.
+
+    Attributes:
+        bench_file: what the simulated bench holds; None on a real one.
+        real_time: whether a simulated bench runs as slowly as a real one, or `speed` times as fast.
+        practice: whether a newcomer is led through it.
+
+    """
+
+    job: Job
+    order: Order
+    sensor_type: SensorType
+    profile: RigProfile
+    bench_file: BenchFile | None
+    journal: Path | None
+    real_time: bool = True
+    speed: float = 1.0
+    practice: bool = False
+    quickest_s: float = QUICKEST_S
+
+    @property
+    def simulated(self) -> bool:
+        """Whether no hardware is touched."""
+        return self.bench_file is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,17 +106,16 @@ class Bench:
 
     def planned(self, order: Order, sensor_type: SensorType) -> Setup:
         """An order that was read already; raises CannotStart."""
+        today = datetime.now().astimezone().date()
+        profile = as_calibrated(self.profile, self.journal, today)
         try:
-            plan = make_plan(order, sensor_type, self.profile)
+            plan = make_plan(order, sensor_type, profile)
         except PlanRefused as refused:
             raise CannotStart(f"order {order.number} cannot be done:\n{refused}") from None
-        refusal = refusal_by_calibration(
-            order, self.profile, self.journal, datetime.now().astimezone().date()
-        )
+        refusal = refusal_by_calibration(order, self.profile, self.journal, today)
         if refusal:
             raise CannotStart(refusal)
         bench_file = self._furnished(order.sensor_type, order.setting.output_type)
-        profile = self.profile
         if profile.air.probe is not None:
             profile, plan = _in_measured_air(profile, bench_file, order, sensor_type)
         return Setup(

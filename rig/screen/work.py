@@ -9,68 +9,27 @@ import queue
 import time
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 from hal.bench import BenchState
-from hal.errors import BenchError
 from hal.operator import RequestKind
 from rig.engine import Engine
 from rig.events import PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
-from rig.journal import JournalError
+from rig.screen.barred import looked_up
 from rig.screen.desk import ScanDesk
+from rig.screen.entering import entered
 from rig.screen.hands import Hands
 from rig.screen.record import recorded
+from rig.screen.setup import Setup
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.notices import AsideWanted, CodeRead, Notice, Noticed, SerialWanted, WorkEnded
-from rig.screen.view.serials import Scan, judge_scan, names, read_scan
-from rig.screen.view.wording import Words, read_number
-from rig.selfcheck.checks import Outcome
-from rig.selfcheck.gate import standing_of
-from rig.selfcheck.history import last_check
-from rig.sequencer.order_run import Job, OrderResult
+from rig.screen.view.serials import Scan
+from rig.screen.view.wording import Words
+from rig.sequencer.order_run import OrderResult
 from rig.session import Session
 
-if TYPE_CHECKING:
-    from hal.simulated.benchfile import BenchFile
-    from sequences.order import Order
-    from sequences.sensor_type import SensorType
-    from wiring.profile import RigProfile
-
-# Nobody reads a request and does it in less: a key that bounces, or a scanner that ends in two Enters, says nothing.
-QUICKEST_S = 0.4
 # After a stop the relays are off at once; the rest of the work, such as a slow disk, gets this long.
 _PATIENCE_S = 5.0
 _STANDING_EVENTS = (UnitStarted, UnitJudged, UnitRemoved)
-
-
-@dataclass(frozen=True, slots=True)
-class Setup:
-    """One order on one bench, read and planned.
-
-    Attributes:
-        bench_file: what the simulated bench holds; None on a real one.
-        real_time: whether a simulated bench runs as slowly as a real one, or `speed` times as fast.
-        practice: whether a newcomer is led through it.
-
-    """
-
-    job: Job
-    order: Order
-    sensor_type: SensorType
-    profile: RigProfile
-    bench_file: BenchFile | None
-    journal: Path | None
-    real_time: bool = True
-    speed: float = 1.0
-    practice: bool = False
-    quickest_s: float = QUICKEST_S
-
-    @property
-    def simulated(self) -> bool:
-        """Whether no hardware is touched."""
-        return self.bench_file is not None
 
 
 class OrderWork:
@@ -165,7 +124,7 @@ class OrderWork:
         match notice:
             case SerialWanted() if self._queued is not None:
                 serial, self._queued = self._queued, None
-                self._hand_over(serial)
+                self.hand_over(serial)
             case AsideWanted() if self._aside_said:
                 self.put_aside()
             case WorkEnded():
@@ -178,31 +137,55 @@ class OrderWork:
 
     def enter(self, text: str) -> Scan | None:
         """Take in a line that was scanned or typed, or 'done' if it is empty; tells what was made of it."""
-        read, phase = read_scan(text), self.board.phase
-        if read.why:
-            return Scan(None, "scan.unreadable", {"why": read.why})
-        given = read.text
-        if not given:
-            return self._enter_nothing()
-        if read.order not in (None, self.setup.job.order.number) and phase.takes_serial:
-            return Scan(None, "scan.other-order", {"serial": given[:40], "order": read.order})
-        if phase.takes_serial or phase is Phase.ENDED:
-            return self._take_serial(given)
-        if phase is Phase.TAKE_OUT:
-            return self._take_out(given)
-        if phase is Phase.ASIDE:
-            return self._named_aside(given)
-        if phase is Phase.ASKED and self.board.wants_number:
-            return self._say_number(given)
-        if phase is Phase.FIT and names(given, self.board.serial):
-            return Scan(None, "scan.chosen", {"serial": self.board.serial})
-        return Scan(None, "scan.not-now", {"text": given[:40]})
+        return entered(self, text)
+
+    def hand_over(self, serial: str) -> None:
+        """Begin with a unit, or with the bench and then the unit if it is not open."""
+        desk = self._desk
+        if self._engine is not None and self.running and desk is not None:
+            self._engine.call(lambda: desk.hand_over(serial))
+        else:
+            self.begin(serial)
+
+    def hand_over_next(self, serial: str) -> None:
+        """Begin with a unit as soon as the one that is in the nest is out."""
+        self._queued = serial
+
+    def will_be_put_aside(self) -> None:
+        """Take note that the unit in the nest is put aside as soon as it is out."""
+        self._aside_said = True
+
+    def say_number(self, number: float) -> None:
+        """Say the number that was asked for."""
+        if self._engine is not None:
+            self._engine.say_number(number)
+
+    def say_done(self) -> None:
+        """Say that what was asked for is done."""
+        if self.hands is not None:
+            self.hands.finish()
+        elif self._engine is not None:
+            self._engine.say_done()
+
+    @property
+    def asked_just_now(self) -> bool:
+        """Whether nobody can have read yet what is asked for."""
+        return time.monotonic() - self._phase_since_s < self.setup.quickest_s
 
     def sign_in(self, signed_in: PersonSignedIn | None) -> None:
         """Take note of who works from the next unit on."""
         self._signed_in = signed_in
         if self._desk is not None:
             self._desk.signed_in = signed_in
+
+    def look_whether_barred(self) -> None:
+        """Look up whether units may be taught; what is only to be said is noticed, once."""
+        if self.running:
+            return
+        self.board.barred, said = looked_up(self.setup)
+        words = self.board.words(said) if said else ""
+        if words and words not in self.noticed:
+            self.noticed.append(words)
 
     def begin(self, first: str | None = None) -> None:
         """Open the bench; with a unit that was scanned already, if there is one."""
@@ -211,10 +194,8 @@ class OrderWork:
         serials = self.board.standing.open_serials
         if first is not None and first not in serials:
             serials = (first, *serials)
-        refusal = _refusal(self.setup)
-        if refusal:
-            check = self.board.words("selfcheck.first")
-            self._take(WorkEnded(None, BenchError(refusal, check=check)))
+        self.look_whether_barred()
+        if self.board.barred is not None:
             return
         self.board.begin()
         desk = self._desk = ScanDesk(serials, self._inbox.put, first=first, signed_in=self._signed_in)
@@ -277,73 +258,9 @@ class OrderWork:
             engine.result(_PATIENCE_S)
         return engine.done
 
-    # -- a line in each phase --------------------------------------------------------------------------------------
-
-    def _enter_nothing(self) -> Scan | None:
-        phase = self.board.phase
-        if phase not in (Phase.FIT, Phase.ASKED, Phase.TAKE_OUT):
-            return None
-        if phase is Phase.ASKED and self.board.wants_number:
-            return Scan(None, "scan.number")
-        if self.theirs:
-            return Scan(None, "scan.theirs")
-        if time.monotonic() - self._phase_since_s < self.setup.quickest_s:
-            return Scan(None, "scan.too-soon")
-        self._done()
-        return None
-
-    def _say_number(self, given: str) -> Scan | None:
-        if self.theirs:
-            return Scan(None, "scan.theirs")
-        number = read_number(given)
-        if number is None:
-            return Scan(None, "scan.no-number", {"text": given[:40]})
-        if self._engine is not None:
-            self._engine.say_number(number)
-        return None
-
-    def _done(self) -> None:
-        if self.hands is not None:
-            self.hands.finish()
-        elif self._engine is not None:
-            self._engine.say_done()
-
     def _at_bench(self, deed: Callable[[], object]) -> None:
         if self._engine is not None:
             self._engine.call(deed)
-
-    def _take_serial(self, given: str) -> Scan:
-        scan = judge_scan(given, self.board.standing)
-        if scan.serial is not None:
-            self._hand_over(scan.serial)
-        return scan
-
-    def _hand_over(self, serial: str) -> None:
-        desk = self._desk
-        if self._engine is not None and self.running and desk is not None:
-            self._engine.call(lambda: desk.hand_over(serial))
-        else:
-            self.begin(serial)
-
-    def _take_out(self, given: str) -> Scan:
-        board = self.board
-        if board.in_nest_not_good:
-            if not names(given, board.serial):
-                return Scan(None, "scan.other-aside", {"text": given[:40], "serial": board.serial})
-            self._aside_said = True
-            self._done()
-            return Scan(board.serial, "scan.accepted", {"serial": board.serial})
-        scan = judge_scan(given, board.standing)
-        if scan.serial is not None:
-            self._queued = scan.serial
-            self._done()
-        return scan
-
-    def _named_aside(self, given: str) -> Scan | None:
-        if not names(given, self.board.serial):
-            return Scan(None, "scan.other-aside", {"text": given[:40], "serial": self.board.serial})
-        self.put_aside()
-        return None
 
 
 def _ended(engine: Engine[OrderResult]) -> WorkEnded:
@@ -351,19 +268,6 @@ def _ended(engine: Engine[OrderResult]) -> WorkEnded:
         return WorkEnded(engine.result(0), None)
     except BaseException as failure:
         return WorkEnded(None, failure)
-
-
-def _refusal(setup: Setup) -> str:
-    """Why no unit may be taught: the last self-check of this board went wrong, on this screen or since it began."""
-    if setup.simulated or setup.journal is None:
-        return ""
-    try:
-        last = last_check(setup.journal, setup.profile.name)
-    except JournalError as failure:
-        return str(failure)
-    if last is None or last.outcome in (Outcome.PASSED, Outcome.WORN):
-        return ""  # whether today needs another one was looked at before the screen began
-    return standing_of(setup.profile, last, last.day).refusal
 
 
 def _earlier(setup: Setup) -> list[Stamped]:

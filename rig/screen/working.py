@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from textual import events, on
 from textual.containers import Horizontal
@@ -14,6 +13,7 @@ from textual.widget import Widget
 from rig.screen.base import BenchScreen
 from rig.screen.hands import Hands
 from rig.screen.view import panels
+from rig.screen.view.arrangement import Arrangement
 from rig.screen.view.board import Phase
 from rig.screen.view.instruction import Instruction, instruction
 from rig.screen.view.letters import large
@@ -30,26 +30,6 @@ _LONGEST_NAME = 20
 # Three flashes, and never more than three in a second, as WCAG 2.1 asks (2.3.1).
 _FLASH_S, _FLASHES = 0.3, 3
 _FAST_MM, _SLOW_MM = 20.0, 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Arrangement:
-    """How the rows of a screen are shared out; `close` of those of the ruler are for a close look."""
-
-    large: int
-    said: int
-    ruler: int
-    close: int
-    states: int
-
-    @classmethod
-    def of(cls, width: int, height: int) -> Arrangement:
-        """The arrangement for a size."""
-        if height >= 50 and width >= 150:
-            return cls(10, 3, 17, 7, 46)
-        if height >= 34:
-            return cls(5, 3, 15, 6, 42)
-        return cls(3, 3, 7, 0, 34)
 
 
 class WorkingScreen(BenchScreen):
@@ -83,6 +63,11 @@ class WorkingScreen(BenchScreen):
     def on_mount(self) -> None:
         """Let the field have the focus from the start; nothing else here can take it."""
         self._scan.focus()
+
+    def on_screen_resume(self) -> None:
+        """Look up whether units may be taught: a self-check may have been done meanwhile."""
+        self.work.look_whether_barred()
+        super().on_screen_resume()
 
     @property
     def _scan(self) -> Entry:

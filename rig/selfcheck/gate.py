@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from enum import StrEnum
 
 from rig.selfcheck.checks import Outcome
 from rig.store.hashing import content_of
@@ -25,12 +26,23 @@ class LastCheck:
         return datetime.fromisoformat(self.utc).astimezone().date()
 
 
+class Why(StrEnum):
+    """What is amiss with the self-check of a rig."""
+
+    FAILED = "failed"
+    NOT_FINISHED = "not-finished"
+    NONE_TODAY = "none-today"
+    PROFILE_CHANGED = "profile-changed"
+    WORN = "worn"
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """What stands against teaching, and what is only to be said; empty: nothing."""
+    """What stands against teaching, and what is only to be said, with the reason for either; empty: nothing."""
 
     refusal: str = ""
     warning: str = ""
+    why: Why | None = None
 
 
 _WELL = frozenset({Outcome.PASSED, Outcome.WORN})
@@ -43,22 +55,23 @@ def standing_of(profile: RigProfile, last: LastCheck | None, today: date) -> Sta
         return Standing()
     command = f"teachrig selfcheck --rig {profile.name}"
     if last is not None and last.outcome not in _WELL:
-        how = "has failed" if last.outcome is Outcome.FAILED else "was not finished"
+        failed = last.outcome is Outcome.FAILED
+        how = "has failed" if failed else "was not finished"
         words = f"the last self-check of rig {profile.name} ({last.utc}) {how}"
-        return Standing(f"{words}: mend what it names, then let it pass: {command}")
-    why = _why_none_today(profile, last, today)
-    if not why:
-        worn = last is not None and last.outcome is Outcome.WORN
-        return Standing(warning=f"the self-check of rig {profile.name} found a worn relay" if worn else "")
-    if need is SelfCheckNeed.DAILY:
-        return Standing(f"rig {profile.name} needs a self-check every day, and {why}: {command}")
-    return Standing(warning=f"{why} for rig {profile.name}: {command}")
-
-
-def _why_none_today(profile: RigProfile, last: LastCheck | None, today: date) -> str:
+        why = Why.FAILED if failed else Why.NOT_FINISHED
+        return Standing(f"{words}: mend what it names, then let it pass: {command}", why=why)
     if last is None or last.day != today:
-        return "there was no self-check today"
-    sha256, _ = content_of(profile.model_dump(mode="json"))
-    if sha256 != last.rig_sha256:
-        return "the rig profile has changed since today's self-check"
-    return ""
+        return _none_today(profile, Why.NONE_TODAY, "there was no self-check today", command)
+    if content_of(profile.model_dump(mode="json"))[0] != last.rig_sha256:
+        words = "the rig profile has changed since today's self-check"
+        return _none_today(profile, Why.PROFILE_CHANGED, words, command)
+    if last.outcome is Outcome.WORN:
+        return Standing(warning=f"the self-check of rig {profile.name} found a worn relay", why=Why.WORN)
+    return Standing()
+
+
+def _none_today(profile: RigProfile, why: Why, words: str, command: str) -> Standing:
+    if profile.self_check.needed is SelfCheckNeed.DAILY:
+        refusal = f"rig {profile.name} needs a self-check every day, and {words}: {command}"
+        return Standing(refusal, why=why)
+    return Standing(warning=f"{words} for rig {profile.name}: {command}", why=why)

@@ -17,6 +17,7 @@ class Reason(StrEnum):
 
     PROVEN = "proven"
     RECOGNISED = "recognised"
+    MEASURED = "measured"
     AMBIGUOUS = "ambiguous"
     NO_CURRENT = "no-current"
     HARNESS_SWAPPED = "harness-swapped"

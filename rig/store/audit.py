@@ -1,40 +1,28 @@
 """Proves the account of every bench against its seals, and what is read out of it against the account.
 
 It names the first break in plain words: which entry of which unit, when, and what is wrong. The seals prove everything
-but that nothing was cut off at the end: the last seal, noted elsewhere (on a certificate, in the shop's database),
-proves that too.
+but that nothing was cut off at the end (`rig.store.against` does), and what a bench is called.
 """
 
 from __future__ import annotations
 
 import hashlib
-import json
-from collections.abc import Iterator, Sequence
+import sqlite3
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
-from rig.events import UnitJudged, UnitStarted, WorkCutOff
-from rig.store.database import Database
+from rig.store.database import Database, SqliteDatabase
+from rig.store.lists import first_difference
+from rig.store.opening import reading
 from rig.store.sealing import PART_BYTES, SEALED_ROWS, first_link, seal_of
 
 _BENCHES = "SELECT id, uuid, name FROM bench ORDER BY id"
 _SEALS = "SELECT first, last, sha256, parts FROM seal WHERE bench = :bench AND last > :after ORDER BY last LIMIT 500"
 _LAST = "SELECT coalesce(max(number), 0), count(*) FROM entry WHERE bench = :bench"
-_ATTEMPTS = (
-    "SELECT first, serial, order_number, began_utc, verdict, reason FROM attempt "
-    "WHERE bench = :bench AND first >= :first AND first <= :last ORDER BY first"
-)
-_TOLD = (
-    "SELECT e.number, e.run, e.serial, e.order_number, e.utc, e.kind, e.body FROM entry e WHERE e.bench = :bench "
-    f"AND e.number >= :first AND e.number <= :last AND e.kind IN ('{UnitStarted.kind}', '{UnitJudged.kind}', "
-    f"'{WorkCutOff.kind}') ORDER BY e.number"
-)
-_ATTEMPT_OF = (
-    "SELECT verdict, reason FROM attempt WHERE bench = :bench AND run = :run AND serial = :serial "
-    "AND first <= :number ORDER BY first DESC LIMIT 1"
-)
 _CONTENT = "SELECT sha256, kind, body FROM content"
-_END = 2**62
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +72,33 @@ def audit(database: Database) -> Audit:
     """Go through the whole store; nothing in it is changed."""
     accounts: list[Account] = []
     try:
-        for bench, uuid, name in list(database.rows(_BENCHES)):
+        benches = list(database.rows(_BENCHES))
+        for bench, uuid, name in benches:
             accounts.append(_account(database, bench, uuid, name))
         _check_content(database)
+        _check_lists(database, {bench: name for bench, _, name in benches})
     except _Broken as stop:
         return Audit(tuple(accounts), stop.broken)
     return Audit(tuple(accounts), None)
+
+
+def audit_file(path: Path) -> Audit:
+    """Go through the store of a bench as it is now, whatever is added meanwhile, and through the pages of its file.
+
+    Raises:
+        JournalError: when it is missing, of another version, or so damaged that nothing can be read.
+
+    """
+    with reading(path) as connection:
+        # What is no text any more is still to be compared.
+        connection.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
+        connection.execute("BEGIN")
+        found = audit(SqliteDatabase(connection))
+        if found.broken is None:
+            (told,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+            if told != "ok":
+                return Audit(found.accounts, Break("", None, "", "", f"the file is damaged: {told}"))
+    return found
 
 
 def _account(database: Database, bench: int, uuid: str, name: str) -> Account:
@@ -99,7 +108,8 @@ def _account(database: Database, bench: int, uuid: str, name: str) -> Account:
             raise _Broken(
                 Break(name, at + 1, "", "", f"the seal over entries {at + 1} to {first - 1} is missing")
             )
-        rows = list(database.rows(SEALED_ROWS, {"bench": bench, "first": first, "last": last}))
+        with _readable(name, first):
+            rows = list(database.rows(SEALED_ROWS, {"bench": bench, "first": first, "last": last}))
         _must_follow(name, first, last, rows)
         worked_out, worked_out_parts = seal_of(before, rows)
         if worked_out != bytes(sha256) or worked_out_parts != bytes(parts):
@@ -108,8 +118,19 @@ def _account(database: Database, bench: int, uuid: str, name: str) -> Account:
     last, entries = _last(database, bench)
     if last != entries:
         raise _Broken(Break(name, None, "", "", f"{last - entries} entries after number {at} are missing"))
-    _check_attempts(database, bench, name)
     return Account(name, uuid, entries, count, entries - at, before.hex() if count else "")
+
+
+@contextmanager
+def _readable(name: str, number: int) -> Iterator[None]:
+    """Where a page of the file cannot be read, the place is told all the same."""
+    try:
+        yield
+    except sqlite3.OperationalError:
+        raise
+    except sqlite3.DatabaseError as damage:
+        words = f"what stands from entry {number} on cannot be read ({damage})"
+        raise _Broken(Break(name, number, "", "", words)) from None
 
 
 def _seals(database: Database, bench: int) -> Iterator[Sequence[Any]]:
@@ -146,39 +167,12 @@ def _at(name: str, row: Sequence[Any], words: str) -> Break:
     return Break(name, int(row[0]), str(row[6]), str(row[4]), words)
 
 
-def _check_attempts(database: Database, bench: int, name: str) -> None:
+def _check_lists(database: Database, names: Mapping[int, str]) -> None:
     """What lists and searches are read from must say what the entries say."""
-    listed = iter(list_attempts(database, bench))
-    for number, run, serial, order, utc, kind, body in _told(database, bench):
-        where = {"bench": bench, "run": run, "serial": serial, "number": number}
-        if kind == UnitStarted.kind:
-            row = next(listed, None)
-            if row is None or tuple(row[:4]) != (number, serial, order, utc):
-                raise _Broken(
-                    Break(name, number, serial, utc, "the list of units does not show this attempt as it was")
-                )
-        elif kind == UnitJudged.kind:
-            judged = json.loads(body)
-            found = next(iter(database.rows(_ATTEMPT_OF, where)), None)
-            if found is not None and tuple(found) != (judged["verdict"], judged["reason"]):
-                words = (
-                    f"the list of units says {found[0]} ({found[1]}), but the verdict was {judged['verdict']}"
-                )
-                raise _Broken(Break(name, number, serial, utc, words))
-    extra = next(listed, None)
-    if extra is not None:
-        raise _Broken(
-            Break(name, extra[0], extra[1], extra[3], "the list of units shows an attempt that never was")
-        )
-
-
-def list_attempts(database: Database, bench: int) -> Iterator[Sequence[Any]]:
-    """Every attempt of a bench in order, as the lists have them."""
-    return iter(database.rows(_ATTEMPTS, {"bench": bench, "first": 0, "last": _END}))
-
-
-def _told(database: Database, bench: int) -> Iterator[Sequence[Any]]:
-    return iter(database.rows(_TOLD, {"bench": bench, "first": 0, "last": _END}))
+    found = first_difference(database)
+    if found is not None:
+        name = "" if found.bench is None else names.get(found.bench, "")
+        raise _Broken(Break(name, found.number, found.serial, found.utc, found.words))
 
 
 def _check_content(database: Database) -> None:

@@ -9,8 +9,7 @@ from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from rig.store.audit import Audit, audit
-from rig.store.database import SqliteDatabase
+from rig.store.audit import Audit, audit_file
 from rig.store.errors import JournalError
 from rig.store.holding import hold
 from rig.store.opening import new_identity, open_to_write, reading, transaction
@@ -87,9 +86,7 @@ def restore(store: Path, copy: Path) -> Path | None:
 
 def proven(path: Path) -> Audit:
     """Audit a store; raises NotProven if it does not hold, JournalError if it cannot be read."""
-    with reading(path) as database:
-        database.execute("BEGIN")
-        found = audit(SqliteDatabase(database))
+    found = audit_file(path)
     if found.broken is not None:
         raise NotProven(path, found)
     return found

@@ -37,7 +37,7 @@ def _migrate(database: sqlite3.Connection) -> None:
     engine = create_engine("sqlite://", creator=lambda: database, poolclass=StaticPool)
     event.listen(engine, "begin", lambda connection: connection.exec_driver_sql("BEGIN IMMEDIATE"))
     with engine.begin() as connection:
-        _stamp_version_1(connection)
+        stamp_version_1(connection)
         upgrade(connection)
         if not connection.exec_driver_sql("SELECT count(*) FROM bench").scalar():
             new_identity(database)
@@ -59,8 +59,8 @@ def _config() -> Config:
     return config
 
 
-def _stamp_version_1(connection: Connection) -> None:
-    # Version 1 knew no migrations; whoever holds the file is at the first of them.
+def stamp_version_1(connection: Connection) -> None:
+    """Version 1 knew no migrations: whoever holds such a file is at the first of them."""
     if not connection.dialect.has_table(connection, "alembic_version"):
         config = _config()
         config.attributes["connection"] = connection

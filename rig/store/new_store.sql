@@ -67,6 +67,22 @@ CREATE INDEX document_by_order ON document (order_number)
 ;
 CREATE INDEX document_by_serial ON document (serial)
 ;
+CREATE TABLE lot_entry (
+	bench SMALLINT NOT NULL, 
+	number BIGINT NOT NULL, 
+	lot TEXT NOT NULL, 
+	kind TEXT NOT NULL, 
+	supplier TEXT NOT NULL, 
+	sensor_type TEXT NOT NULL, 
+	utc TEXT NOT NULL, 
+	PRIMARY KEY (bench, number), 
+	FOREIGN KEY(bench) REFERENCES bench (id)
+)
+;
+CREATE INDEX lot_entry_by_lot ON lot_entry (lot, utc)
+;
+CREATE INDEX lot_entry_by_supplier ON lot_entry (supplier, sensor_type, utc)
+;
 CREATE TABLE person (
 	bench SMALLINT NOT NULL, 
 	name TEXT NOT NULL, 
@@ -120,6 +136,8 @@ CREATE TABLE attempt (
 	seconds FLOAT, 
 	verdict TEXT NOT NULL, 
 	reason TEXT NOT NULL, 
+	air_c FLOAT, 
+	air_humidity_percent FLOAT, 
 	superseded SMALLINT NOT NULL, 
 	PRIMARY KEY (bench, first), 
 	FOREIGN KEY(bench) REFERENCES bench (id), 
@@ -127,9 +145,15 @@ CREATE TABLE attempt (
 )
  WITHOUT ROWID
 ;
+CREATE INDEX attempt_by_bench ON attempt (bench, began_utc)
+;
 CREATE INDEX attempt_by_customer ON attempt (customer, began_utc)
 ;
 CREATE INDEX attempt_by_order ON attempt (order_number, began_utc)
+;
+CREATE INDEX attempt_by_person ON attempt (person, began_utc)
+;
+CREATE INDEX attempt_by_purpose ON attempt (purpose, began_utc)
 ;
 CREATE INDEX attempt_by_reason ON attempt (reason, began_utc)
 ;
@@ -208,5 +232,5 @@ CREATE TRIGGER entry_follows BEFORE INSERT ON entry WHEN NEW.number <> (SELECT c
 ;
 CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL, CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num))
 ;
-INSERT INTO alembic_version (version_num) VALUES ('0003')
+INSERT INTO alembic_version (version_num) VALUES ('0005')
 ;

@@ -17,7 +17,7 @@ from rig.store.private import private_file, private_folder
 
 # Tells our files from every other SQLite file ("TRJL").
 APPLICATION_ID = 0x54524A4C
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 5
 """Which migration the tables are at; SQLite keeps it in the head of the file, so that a look at that is enough."""
 _BUSY_S = 5.0
 
@@ -149,10 +149,15 @@ def _prepare(path: Path, database: sqlite3.Connection) -> None:
     migrate(path, database)
 
 
-def _make(database: sqlite3.Connection) -> None:
+def make_tables(database: sqlite3.Connection) -> None:
+    """Make the tables of this version, with their guards, in an empty database."""
     for statement in (files("rig.store") / "new_store.sql").read_text(encoding="utf-8").split("\n;\n"):
         if statement:
             database.execute(statement)
+
+
+def _make(database: sqlite3.Connection) -> None:
+    make_tables(database)
     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     database.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
     _identify(database, _IDENTITY)

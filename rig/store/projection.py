@@ -12,15 +12,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from rig.events import (
+    AirMeasured,
     CalibrationMade,
     Corrected,
     DecidedByHand,
     DocumentMade,
+    LotChanged,
+    LotClosed,
+    LotOpened,
+    LotReopened,
     OrderEnded,
     OrderInputs,
     OrderStarted,
     PersonSignedIn,
     UnitJudged,
+    UnitNamed,
+    UnitPutAside,
     UnitStarted,
     WorkCutOff,
 )
@@ -70,8 +77,9 @@ _ORDER_ENDED = "UPDATE shop_order SET last = :number, ended_utc = :utc, left_ove
 _SIGNED_IN = "UPDATE shop_order SET person = :person WHERE run = :run"
 _PERSON = """INSERT INTO person (bench, name, first_utc, last_utc) VALUES (:bench, :person, :utc, :utc)
     ON CONFLICT (bench, name) DO UPDATE SET last_utc = excluded.last_utc"""
+# Whichever of two benches is heard first, the same one is the later.
 _SUPERSEDES = """UPDATE attempt SET superseded = 1 WHERE serial = :serial AND order_number = :order_number
-    AND superseded = 0 AND (bench = :bench OR began_utc <= :utc)
+    AND superseded = 0 AND (bench = :bench OR began_utc < :utc OR (began_utc = :utc AND bench < :bench))
     AND purpose = coalesce((SELECT purpose FROM shop_order WHERE run = :run), '')"""
 # Within a bench the numbers tell what came later, since a simulated calendar begins anew with every run.
 # An attempt is recorded even where the begin of its order is lost.
@@ -82,11 +90,14 @@ _UNIT_STARTED = """INSERT INTO attempt (bench, first, last, run, serial, order_n
     coalesce(o.rig_sha256, ''), coalesce(o.software, ''), coalesce(o.simulated, 0), coalesce(o.person, ''),
     :utc, :at_ns, '', '',
     CASE WHEN EXISTS (SELECT 1 FROM attempt l WHERE l.serial = :serial AND l.order_number = :order_number
-        AND l.purpose = coalesce(o.purpose, '') AND l.bench <> :bench AND l.began_utc > :utc) THEN 1 ELSE 0 END
+        AND l.purpose = coalesce(o.purpose, '') AND l.bench <> :bench
+        AND (l.began_utc > :utc OR (l.began_utc = :utc AND l.bench > :bench))) THEN 1 ELSE 0 END
     FROM run LEFT JOIN shop_order o ON o.run = run.id WHERE run.id = :run"""
 _LATEST = "(SELECT max(first) FROM attempt WHERE run = :run AND serial = :serial)"
 _UNIT_JUDGED = f"""UPDATE attempt SET verdict = :verdict, reason = :reason, ended_utc = :utc,
     seconds = (:at_ns - began_ns) / 1000000 / 1000.0
+    WHERE bench = :bench AND first = {_LATEST}"""
+_AIR = f"""UPDATE attempt SET air_c = :temperature_c, air_humidity_percent = :humidity_percent
     WHERE bench = :bench AND first = {_LATEST}"""
 # A verdict that was recorded stands, whatever happened afterwards.
 _CUT_OFF = f"""UPDATE attempt SET verdict = 'undecided', reason = 'interrupted', ended_utc = :utc
@@ -105,6 +116,9 @@ _DECIDED_BEFORE = f"UPDATE decision SET stands = 0 WHERE of_bench = {_OF_BENCH} 
 _DECISION = f"""INSERT INTO decision (bench, number, of_bench, attempt, serial, order_number, verdict, person,
     released_by, why, utc, stands) SELECT :bench, :number, {_OF_BENCH}, :attempt, :serial, :order_number, :verdict,
     :person, :released_by, :why, :utc, 1"""
+
+_LOT_ENTRY = """INSERT INTO lot_entry (bench, number, lot, kind, supplier, sensor_type, utc)
+    VALUES (:bench, :number, :order_number, :kind, :supplier, :sensor_type, :utc)"""
 
 
 def project(entries: Iterable[Entry]) -> Iterator[Statement]:
@@ -162,6 +176,10 @@ def _unit_started(entry: Entry, _: Mapping[str, Any]) -> Iterator[Statement]:
     yield _UNIT_STARTED, entry.values()
 
 
+def _air(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
+    yield _AIR, {**entry.values(), **body}
+
+
 def _unit_judged(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     yield _UNIT_JUDGED, {**entry.values(), "verdict": body["verdict"], "reason": body["reason"]}
 
@@ -189,16 +207,26 @@ def _calibrated(_: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
     yield _CONTENT, {"sha256": sha256, "kind": "calibration", "body": text}
 
 
+def _lot_entry(entry: Entry, body: Mapping[str, Any]) -> Iterator[Statement]:
+    opened = {key: str(body.get(key, ""))[:_LONGEST_NAME] for key in ("supplier", "sensor_type")}
+    yield _LOT_ENTRY, {**entry.values(), **opened}
+
+
 _TOLD: Mapping[str, Callable[[Entry, Mapping[str, Any]], Iterator[Statement]]] = {
     OrderStarted.kind: _order_started,
     OrderInputs.kind: _order_inputs,
     OrderEnded.kind: _order_ended,
     PersonSignedIn.kind: _signed_in,
     UnitStarted.kind: _unit_started,
+    AirMeasured.kind: _air,
     UnitJudged.kind: _unit_judged,
     WorkCutOff.kind: _cut_off,
     DocumentMade.kind: _document,
     Corrected.kind: _correction,
     DecidedByHand.kind: _decision,
     CalibrationMade.kind: _calibrated,
+    **dict.fromkeys(
+        (one.kind for one in (LotOpened, LotChanged, LotClosed, LotReopened, UnitNamed, UnitPutAside)),
+        _lot_entry,
+    ),
 }

@@ -2,8 +2,8 @@
 
 `entry` is the account itself: one row an event, numbered without a gap per bench, never changed. `seal` closes it
 unit by unit. `bench` and `run` say who wrote them, `content` holds files once each. `attempt`, `shop_order`, `person`,
-`document`, `correction` and `decision` are read out of the entries in the transaction that adds them, so that
-something can be found quickly; they can be made anew from the entries at any time.
+`document`, `correction`, `decision` and `lot_entry` are read out of the entries in the transaction that adds them, so
+that something can be found quickly; they can be made anew from the entries at any time.
 """
 
 from __future__ import annotations
@@ -122,6 +122,9 @@ attempt = Table(
     Column("seconds", Float),
     Column("verdict", Text, nullable=False),
     Column("reason", Text, nullable=False),
+    # By the probe, as last measured before the verdict; null where there is none.
+    Column("air_c", Float),
+    Column("air_humidity_percent", Float),
     # 1 once the same unit was begun again for the same order and purpose.
     Column("superseded", SmallInteger, nullable=False),
     PrimaryKeyConstraint("bench", "first"),
@@ -132,6 +135,9 @@ attempt = Table(
     Index("attempt_by_reason", "reason", "began_utc"),
     Index("attempt_by_type", "sensor_type", "began_utc"),
     Index("attempt_by_verdict", "verdict", "began_utc"),
+    Index("attempt_by_person", "person", "began_utc"),
+    Index("attempt_by_bench", "bench", "began_utc"),
+    Index("attempt_by_purpose", "purpose", "began_utc"),
     Index("attempt_by_time", "began_utc"),
     Index("attempt_by_run", "run", "serial", "first"),
     sqlite_with_rowid=False,
@@ -232,3 +238,20 @@ decision = Table(
     Index("decision_by_serial", "serial"),
 )
 """What two persons have decided by hand of an attempt that the bench was undecided about."""
+
+lot_entry = Table(
+    "lot_entry",
+    metadata,
+    Column("bench", SmallInteger, ForeignKey("bench.id"), nullable=False),
+    Column("number", BigInteger, nullable=False),
+    Column("lot", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    # Of the entry that opened it; empty for the others.
+    Column("supplier", Text, nullable=False),
+    Column("sensor_type", Text, nullable=False),
+    Column("utc", Text, nullable=False),
+    PrimaryKeyConstraint("bench", "number"),
+    Index("lot_entry_by_lot", "lot", "utc"),
+    Index("lot_entry_by_supplier", "supplier", "sensor_type", "utc"),
+)
+"""Where the entries of a lot stand that was delivered: opened, changed, closed, and units named and put aside."""

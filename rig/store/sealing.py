@@ -21,6 +21,10 @@ from rig.events import (
     Corrected,
     DecidedByHand,
     DocumentMade,
+    LotChanged,
+    LotClosed,
+    LotOpened,
+    LotReopened,
     OrderEnded,
     RigSignedOff,
     SelfCheckEnded,
@@ -45,6 +49,10 @@ CLOSING = frozenset(
         CheckUnitMeasured,
         CheckUnitLookedAt,
         CheckUnitGivenUp,
+        LotOpened,
+        LotChanged,
+        LotClosed,
+        LotReopened,
     )
 )
 """Kinds of entries with which the account up to there is sealed."""
@@ -60,7 +68,8 @@ INSERT_SEAL = (
 )
 PART_BYTES = 4
 
-_AS_LINE = json.JSONEncoder(separators=(",", ":")).encode
+# Whatever else a damaged file holds in place of a number or text has a line too, another one.
+_AS_LINE = json.JSONEncoder(separators=(",", ":"), default=repr).encode
 
 
 def seal_of(before: bytes, rows: Iterable[Sequence[Any]]) -> tuple[bytes, bytes]:

@@ -33,13 +33,14 @@ def measure(*, quick: bool) -> Iterator[Figure]:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for order, count in (("tipper-point-no", units), ("spares-window-measured", measured)):
-            _work_through(order, count, folder / JOURNAL_NAME)
+            work_through(order, count, folder / JOURNAL_NAME)
         with open_records(folder / JOURNAL_NAME) as records:
             yield from _reports(records, folder, units, measured)
             yield _certificate(records, folder)
 
 
-def _work_through(name: str, units: int, journal: Path) -> None:
+def work_through(name: str, units: int, journal: Path) -> str:
+    """Do a shipped order of so many sound units on the simulated bench; returns its number."""
     library = Library(None)
     order, sensor_type = library.read_order(name)
     order = order.model_copy(update={"quantity": units})
@@ -49,6 +50,7 @@ def _work_through(name: str, units: int, journal: Path) -> None:
         sensor_type.name, order.setting.output_type
     )
     Session(job, profile, bench, False, journal).start(lambda _: None).result()
+    return order.number
 
 
 def _reports(records: Records, folder: Path, units: int, measured: int) -> Iterator[Figure]:

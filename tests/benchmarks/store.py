@@ -1,6 +1,7 @@
 """The store: what an event costs to keep, how soon something is found, and what a unit takes on the disk.
 
-`python -m tests.benchmarks.store --units 1000000` builds the large one (about 6 GB, an hour on a small computer).
+`python -m tests.benchmarks.store --units 1000000` builds the large one (6 GB, some ten minutes) and measures on it;
+`--store FILE` keeps it for another time.
 """
 
 from __future__ import annotations
@@ -14,64 +15,72 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
 
-from rig.events import CheckDone, ContactEnded, OutputRead, UnitJudged, Verdict
+from rig.cli.documents import order_facts, write_report
+from rig.events import Verdict
 from rig.finding.opening import open_store
 from rig.finding.units import units as units_on_page
 from rig.finding.wanted import Wanted
-from rig.journal import _AS_JSON
 from rig.records import open_records
 from rig.store.appending import Row, append, begin_run
+from rig.store.audit import audit
 from rig.store.database import SqliteDatabase
 from rig.store.opening import bench_of, open_to_write, reading, set_up, transaction
 from tests.benchmarks.figure import Figure, Reference
-from tests.rig.sequencer.floor import SETTINGS, work_through
+from tests.benchmarks.large import CUSTOMERS, EVENTS, build, serial_of, template
+from tests.benchmarks.papers import work_through
 
 UNITS = 20_000
-EVENTS = 30
-_ORDER_UNITS = 1000
-_CUSTOMERS = ("Quillmere Orchard Co-op", "Ottermoor Cold Store", "Sallow Bank Packers", "Fenwick Cider Works")
+_REPORTED = 1000
+_WANTED = Wanted(exactly={"customer": (CUSTOMERS[1],), "verdict": (str(Verdict.GOOD),)})
 
 _COLUMNS = "in_run, at_ns, utc, order_number, serial, kind, body"
 _PLAIN_TABLE = f"CREATE TABLE event (id INTEGER PRIMARY KEY, run, {_COLUMNS})"
 _PLAIN_INSERT = f"INSERT INTO event (run, {_COLUMNS}) VALUES (1, ?, ?, ?, ?, ?, ?, ?)"
-_WANTED = Wanted(exactly={"customer": (_CUSTOMERS[1],), "verdict": (str(Verdict.GOOD),)})
 
 
-def measure(*, quick: bool, units: int = UNITS) -> Iterator[Figure]:
-    """Measure on a store that is built first."""
-    opening, unit = _template()
-    with tempfile.TemporaryDirectory(prefix="store-") as name:
+def measure(*, quick: bool, units: int = UNITS, kept: Path | None = None) -> Iterator[Figure]:
+    """Measure on a store that is built first, or was kept."""
+    count, repeats = (2000, 10) if quick else (units, 200)
+    with tempfile.TemporaryDirectory(prefix="store-", dir=kept and kept.parent) as name:
         folder = Path(name)
-        yield from _appending(folder, unit, 30 if quick else 400)
-        count = 2 * _ORDER_UNITS if quick else units
-        yield from _finding(folder / "journal.sqlite3", opening, unit, count, 10 if quick else 200)
+        path = kept or folder / "journal.sqlite3"
+        if not path.exists():
+            build(path, count)
+        beside = f"{count:,} units of {EVENTS} events"
+        yield _size(path, count, beside)
+        yield from _finding(path, count, repeats, beside)
+        yield from _appending(path, folder, 2 * repeats, beside)
+        yield _report(path, folder, 3 if quick else _REPORTED, beside)
+        if quick:
+            _must_hold(path)
 
 
-def _template() -> tuple[list[Row], list[Row]]:
-    """What begins an order, and a real unit's events, as many as are asked for."""
-    shift = work_through(SETTINGS["18 point"])
-    rows = [
-        (one.number, one.at_ns, one.utc, one.order, one.serial, one.event.kind, _AS_JSON(one.body()))
-        for one in shift.events
-    ]
-    unit = [row for row in rows if row[4] == "QOC-1"]
-    begin = next(index for index, row in enumerate(unit) if row[5] == "unit-started")
-    end = [row for row in unit if row[5] in ("unit-judged", "unit-removed")]
-    return [row for row in rows if row[4] == ""][:2], [*unit[begin : begin + EVENTS - len(end)], *end]
+def _size(path: Path, units: int, beside: str) -> Figure:
+    size = sum(one.stat().st_size for one in path.parent.glob(f"{path.name}*"))
+    told = sum(len(str(value)) for row in template(EVENTS)[1] for value in row)
+    return Figure(
+        "a unit on the disk", size / units, "bytes", Reference("its events as text", told), note=beside
+    )
+
+
+def _must_hold(path: Path) -> None:
+    """What is measured on has to be a record like any other."""
+    with reading(path) as database:
+        broken = audit(SqliteDatabase(database)).broken
+    assert broken is None, broken
 
 
 # -- keeping ----------------------------------------------------------------------------------------------------------
 
 
-def _appending(folder: Path, unit: Sequence[Row], repeats: int) -> Iterator[Figure]:
+def _appending(path: Path, folder: Path, repeats: int, beside: str) -> Iterator[Figure]:
+    """Into the large store and into a bare table that begins empty; by turns, on the same disk."""
+    unit = template(EVENTS)[1]
     step = next(row for row in unit if row[5] == "step-started")
-    with (
-        closing(open_to_write(folder / "ours.sqlite3")) as ours,
-        closing(_plain(folder / "plain.sqlite3")) as plain,
-    ):
+    with closing(open_to_write(path)) as ours, closing(_plain(folder / "plain.sqlite3")) as plain:
         database, bench = SqliteDatabase(ours), bench_of(ours)
         with transaction(ours):
-            run = begin_run(database, bench, "measured", "2026-01-05T07:00:00.000Z")
+            run = begin_run(database, bench, f"measured-{time.time_ns()}", "2026-01-05T07:00:00.000Z")
 
         def keep(rows: Sequence[Row]) -> None:
             with transaction(ours):
@@ -88,9 +97,8 @@ def _appending(folder: Path, unit: Sequence[Row], repeats: int) -> Iterator[Figu
             mine_ms, theirs_ms = _by_turns(
                 lambda p=parts: _each(keep, p), lambda p=parts: _each(insert, p), repeats
             )
-            yield Figure(
-                words, mine_ms, "ms", Reference("the same rows by plain sqlite3", theirs_ms), goal_ratio=2.0
-            )
+            beside_it = Reference("the same rows by plain sqlite3", theirs_ms)
+            yield Figure(words, mine_ms, "ms", beside_it, goal_ratio=2.0, note=beside)
 
 
 def _plain(path: Path) -> sqlite3.Connection:
@@ -114,36 +122,22 @@ def _by_turns(mine: Callable[[], None], theirs: Callable[[], None], repeats: int
     taken: tuple[list[float], list[float]] = ([], [])
     for _ in range(repeats):
         for deed, times in zip((mine, theirs), taken, strict=True):
-            begin_s = time.perf_counter()
-            deed()
-            times.append(1000 * (time.perf_counter() - begin_s))
+            times.append(_ms(deed))
     return statistics.median(taken[0]), statistics.median(taken[1])
 
 
 # -- finding ----------------------------------------------------------------------------------------------------------
 
 
-def _finding(
-    path: Path, opening: Sequence[Row], unit: Sequence[Row], units: int, repeats: int
-) -> Iterator[Figure]:
-    build(path, opening, unit, units)
-    size = sum(one.stat().st_size for one in path.parent.glob(f"{path.name}*"))
-    told = sum(len(str(value)) for row in unit for value in row)
-    beside = f"{units:,} units of {EVENTS} events"
-    yield Figure(
-        "a unit on the disk", size / units, "bytes", Reference("its events as text", told), note=beside
-    )
+def _finding(path: Path, units: int, repeats: int, beside: str) -> Iterator[Figure]:
     with reading(path) as database:
         one_row = Reference("one row by its key", _median_ms(lambda: _one_row(database), repeats))
     with open_store(path) as store:
         assert len(units_on_page(store.connection, _WANTED, 50).rows) == 50
         page_ms = _median_ms(lambda: units_on_page(store.connection, _WANTED, 50), repeats)
     with open_records(path) as records:
-        serials = [_serial(index * units // repeats) for index in range(repeats)]
+        serials = [serial_of(index * units // repeats) for index in range(repeats)]
         taken = [_ms(lambda s=serial: records.attempt(records.attempts(s)[0])) for serial in serials]
-        report_ms = _ms(
-            lambda: list(records.of_order("QOC-1", OutputRead, ContactEnded, CheckDone, UnitJudged))
-        )
     yield Figure(
         "a serial found, with all its events",
         statistics.median(taken),
@@ -153,42 +147,26 @@ def _finding(
         note=f"median of {repeats}, the worst took {max(taken):.1f} ms; {beside}",
     )
     yield Figure("a page of 50 of one customer's good units", page_ms, "ms", one_row, goal=100.0, note=beside)
-    yield Figure(
-        "the readings of an order of 1,000 units", report_ms, "ms", one_row, goal=3000.0, note=beside
+
+
+def _report(path: Path, folder: Path, units: int, beside: str) -> Figure:
+    """Of an order that is really worked through into that store, from the record to PDF and HTML."""
+    number = work_through("tipper-point-no", units, path)
+    begin_s = time.perf_counter()
+    with open_records(path) as records:
+        write_report(order_facts(records, number), folder / "papers", force=True)
+    taken_s = time.perf_counter() - begin_s
+    with open_records(path) as records:
+        read_s = _ms(lambda: order_facts(records, number)) / 1000
+    words = f"{units:,} units reported, beside {beside}"
+    return Figure(
+        "the report on an order, record to PDF and HTML",
+        taken_s,
+        "s",
+        Reference("of that, reading the record and counting", read_s),
+        goal=3.0,
+        note=words,
     )
-
-
-def build(path: Path, opening: Sequence[Row], unit: Sequence[Row], units: int) -> None:
-    """A store of so many units, in orders of a thousand, through what a bench writes with."""
-    with closing(open_to_write(path)) as connection:
-        database, bench = SqliteDatabase(connection), bench_of(connection)
-        connection.execute("PRAGMA synchronous = OFF")
-        for order, first in enumerate(range(0, units, _ORDER_UNITS), 1):
-            with transaction(connection):
-                run = begin_run(database, bench, f"run-{order}", "2026-01-05T07:00:00.000Z")
-                append(database, bench, run, list(_order_rows(order, opening)))
-                for index in range(first, min(first + _ORDER_UNITS, units)):
-                    append(database, bench, run, _unit_rows(order, index, unit))
-        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-
-
-def _order_rows(order: int, opening: Sequence[Row]) -> Iterator[Row]:
-    customer = _CUSTOMERS[order % len(_CUSTOMERS)]
-    for in_run, at_ns, utc, number, serial, kind, body in opening:
-        said = body.replace(number, f"QOC-{order}").replace(_CUSTOMERS[0], customer)
-        yield in_run, at_ns, utc, f"QOC-{order}", serial, kind, said
-
-
-def _unit_rows(order: int, index: int, unit: Sequence[Row]) -> list[Row]:
-    day, serial = f"2026-{1 + index // 40_000 % 12:02}-{1 + index // 1500 % 28:02}", _serial(index)
-    return [
-        (in_run, at_ns, f"{day}{utc[10:]}", f"QOC-{order}", serial, kind, body)
-        for in_run, at_ns, utc, _, _, kind, body in unit
-    ]
-
-
-def _serial(index: int) -> str:
-    return f"QOC18-{index:07}"
 
 
 def _one_row(database: sqlite3.Connection) -> None:
@@ -208,7 +186,12 @@ def _ms(deed: Callable[[], object]) -> float:
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--units", type=int, default=UNITS)
-    for figure in measure(quick=False, units=parser.parse_args().units):
+    parser.add_argument(
+        "--store", type=Path, metavar="FILE", help="keep the store there, and measure on it another time"
+    )
+    options = parser.parse_args()
+    for figure in measure(quick=False, units=options.units, kept=options.store):
         print(
-            f"{figure.name}: {figure.value:.3g} {figure.unit}, ratio {figure.ratio:.3g}, {figure.met}, {figure.note}"
+            f"{figure.name}: {figure.value:.3g} {figure.unit}, ratio {figure.ratio:.3g}, {figure.met}, {figure.note}",
+            flush=True,
         )

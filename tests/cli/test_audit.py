@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.shop import Shop, opened
+from tests.rig.recorded import as_if_never, change
 
 
 @pytest.fixture
@@ -41,6 +42,48 @@ def test_one_byte_changed_in_the_file_by_hand_is_found_and_named(shop: Shop, rec
     assert "BROKEN: bench " in out
     assert "unit QOC" in out
     assert "is not what it was when it was sealed" in " ".join(out.split())
+
+
+def cut_off_after(record: Path, number: int) -> None:
+    """Take out all that was recorded after an entry, seals and lists too, so that the rest holds by itself."""
+    change(record, f"DELETE FROM seal WHERE last > {number}")
+    change(record, f"DELETE FROM entry WHERE number > {number}")
+    as_if_never(record, "DELETE FROM run WHERE id > 1")
+
+
+def last_seal(shop: Shop, record: Path) -> tuple[str, int]:
+    account = shop.run_json("audit", "--data", str(record.parent))[1]["accounts"][0]
+    return account["seal"], account["entries"]
+
+
+def test_what_was_cut_off_at_the_end_shows_against_a_seal_or_a_copy_kept_elsewhere(
+    shop: Shop, record: Path, tmp_path: Path
+) -> None:
+    seal, entries = last_seal(shop, record)
+    copy = tmp_path / "copy.sqlite3"
+    data = ("--data", str(tmp_path))
+    assert shop.run("backup", str(copy), *data)[0] == 0
+    code, out, _ = shop.run("audit", "--against", seal, "--against", seal[:16], "--against", str(copy), *data)
+    assert (code, out.count("is there, over entries"), out.count("the same to the last seal")) == (0, 2, 1)
+    first_unit = shop.run_json("unit", "QOC18-0041", *data)[1]["attempts"][0]["entry"]
+    cut_off_after(record, first_unit + 90)
+    code, out, _ = shop.run("audit", *data)
+    assert (code, "(--against)" in out) == (0, True)
+    code, told = shop.run_json("audit", "--against", seal, "--against", str(copy), *data)
+    assert code == 1
+    assert [one["holds"] for one in told["against"]] == [False, False]
+    assert f"at {entries} there: it was cut off" in told["against"][1]["words"]
+    assert shop.run("audit", "--against", last_seal(shop, record)[0], *data)[0] == 0
+
+
+@pytest.mark.usefixtures("record")
+def test_another_record_is_not_taken_for_a_copy(shop: Shop, tmp_path: Path) -> None:
+    shop.run("run", "tipper-point-no", "--bench", "sound", "--data", str(tmp_path / "other"))
+    other = tmp_path / "other" / "journal.sqlite3"
+    code, out, _ = shop.run("audit", "--against", str(other), "--data", str(tmp_path))
+    assert (code, "MISSING" in out, "has no account of bench" in " ".join(out.split())) == (1, True, True)
+    code, _, err = shop.run("audit", "--against", "apples", "--data", str(tmp_path))
+    assert (code, "allowed: at least 16 digits of a seal" in err) == (2, True)
 
 
 def test_no_record_is_bad_input(shop: Shop, tmp_path: Path) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -104,6 +106,44 @@ def test_a_zero_that_cuts_off_an_end_of_the_way_is_objected_to(shop: Shop) -> No
     code, told = shop.run_json("calibrate", "--bench", bench(shop, zero_mm=2.0), *BLOCKS)
     assert code == 1
     assert "correct the stage's own zero" in told["objections"][0]
+
+
+def test_a_plan_counts_by_the_calibration_while_it_holds(shop: Shop) -> None:
+    def zero_row() -> dict[str, float]:
+        _, told = shop.run_json("plan", "tipper-point-no")
+        rows: list[dict[str, Any]] = told["set_point_budgets"][0]["rows"]
+        return next(row for row in rows if row["source"].startswith("zero of the nest"))
+
+    before = zero_row()
+    assert before["standard_uncertainty"] == pytest.approx(0.2 / 3**0.5)  # the profile's limit
+    shop.run("calibrate", *BLOCKS, "--places", "21")
+    assert zero_row()["standard_uncertainty"] < before["standard_uncertainty"]
+    _, out, err = shop.run("plan", "tipper-point-no", "--explain")
+    assert "by the calibration in force" in out
+    assert "distances by calibration: zero within" in err
+    assert "distances by calibration" in shop.run("run", "tipper-point-no")[2]
+    assert shop.run("explain", "QOC18-0041")[0] == 0, (
+        "the record leads to the verdict by what the run counted"
+    )
+
+
+def test_each_nest_has_its_own_calibration(shop: Shop) -> None:
+    two = two_nests(shop)
+    code, out, _ = shop.run("calibrate", "--rig", two, "--nest", "B", *BLOCKS)
+    assert (code, "nest B" in out) == (0, True)
+    assert "distances by calibration" not in shop.run("plan", "tipper-point-no", "--rig", two)[2]
+    assert shop.run("calibrate", "--rig", two, *BLOCKS)[0] == 0
+    assert "distances by calibration" in shop.run("plan", "tipper-point-no", "--rig", two)[2]
+    code, _, err = shop.run("calibrate", "--rig", two, "--nest", "C", *BLOCKS)
+    assert (code, "allowed: A, B" in err) == (2, True)
+
+
+def two_nests(shop: Shop) -> str:
+    text = Section.RIGS.shipped()["simulated"].read_text(encoding="utf-8")
+    first = text[text.index("[[nest]]") :]
+    spare = iter((2, 3, 6, 9, 10, 11, 12, 14, 15, 20))
+    second = re.sub(r"GPIO\d+", lambda _: f"GPIO{next(spare)}", first.replace('"A"', '"B"'))
+    return str(shop.keep(Section.RIGS, "two", f"{text}\n{second}"))
 
 
 def test_an_order_that_needs_a_calibrated_rig_is_refused_until_it_is(shop: Shop) -> None:

@@ -28,6 +28,7 @@ from sequences.library import shipped_orders
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from tests.cli.shop import Shop, opened
+from tests.looking import examples
 from wiring.terms import OutputFunction
 
 SHIPPED = Library(home=None)
@@ -261,7 +262,7 @@ LINE = (
 )
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20))
 @given(LINE)
 def test_any_name_is_on_the_card_whole_on_one_page(customer: str) -> None:
     card = card_of(TIPPER)

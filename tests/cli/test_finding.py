@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from rig.cli.json_text import json_text
 from rig.csvtext import csv_lines
-from rig.events import Purpose, Verdict
+from rig.events import AirMeasured, Purpose, Verdict
 from rig.finding.columns import ORDERS, TALLY, UNITS
 from rig.session import JOURNAL_NAME
 from tests.cli.shop import Shop, opened
@@ -43,7 +43,11 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Capture
         Batch(
             "QOC-0101",
             [
-                Done("QOC18-001", "2025-03-05T07:00:00.000Z"),
+                Done(
+                    "QOC18-001",
+                    "2025-03-05T07:00:00.000Z",
+                    more=[AirMeasured(19.46, 61.2, 101.3, "probe")],
+                ),
                 Done("QOC18-002", "2025-03-05T07:01:00.000Z", Verdict.BAD, "set-point-off"),
             ],
             person="Maren",
@@ -104,6 +108,7 @@ def test_a_unit_tells_its_years(shop: Shop) -> None:
     assert "1. 2025-03-05 07:00 UTC  set in order QOC-0101" in out
     assert "2. 2026-03-05 07:00 UTC  verified, not taught, in order QOC-0101" in out
     assert re.search(r"by +Maren", out)
+    assert re.findall(r"air +(.*)", out) == ["19.5 °C, 61 % humidity, by the probe"]
     code, _, err = shop.run("unit", "QOC18-00l")
     assert (code, "did you mean QOC18-00" in err) == (2, True)
 

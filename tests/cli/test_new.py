@@ -15,6 +15,7 @@ from rig.library import Section
 from rig.schemas import schema_text
 from tests.cli.shop import opened
 from tests.cli.typist import Desk
+from tests.looking import examples
 
 TYPES = {
     name: tomllib.loads(path.read_text(encoding="utf-8")) for name, path in Section.TYPES.shipped().items()
@@ -338,7 +339,7 @@ class TestType:
         assert made["sensing"]["temperature_compensated"] is False
         assert made["sensing"]["drift_percent_per_k"] == 0.17
 
-    @settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+    @settings(max_examples=examples(8), suppress_health_check=[HealthCheck.function_scoped_fixture])
     @given(
         st.sampled_from(sorted(TYPES)),
         st.floats(0.05, 5).map(lambda value: round(value, 2)),
@@ -369,6 +370,20 @@ RIGS = {
         "manual: by hand": "stage",
         "serial port of the stage": "/dev/serial/by-id/stage",
         "speed of the stage": "250",
+    },
+    "stage of other words": {
+        "manual: by hand": "stage",
+        "serial port of the stage": "/dev/serial/by-id/stage",
+        "speed of the stage": "250",
+        "which words does the stage": "other",
+        "line that homes the stage": "G28.2 X0",
+        "how answers begin that refuse": "error, limit",
+        "where the report has the position": "POS X{mm}",
+    },
+    "probe and code reader": {
+        "serial port of the probe": "/dev/serial/by-id/probe",
+        "address on the line, from 0, humidity": "7",
+        "serial port of the bar code reader": "/dev/serial/by-id/reader",
     },
     "slots": {"manual: by hand": "slots", "slots for the target": "2", "slot 1": "100", "slot 2": "250,5"},
     "two relays": {"stand between the rails": "two-relay"},
@@ -420,6 +435,20 @@ class TestRig:
         }
         assert nest["teach_at_plus"]["active"] == nest["led"]["active"] == "low"
 
+    def test_the_words_of_a_stage_and_the_registers_of_a_probe_are_those_of_the_manual(
+        self, desk: Desk
+    ) -> None:
+        dialect = self.made(desk, RIGS["stage of other words"])["target"]["dialect"]
+        assert (dialect["home"], dialect["refusals"], dialect["position"]) == (
+            "G28.2 X0",
+            ["error", "limit"],
+            "POS X{mm}",
+        )
+        assert dialect["move"] == "G0 X{mm}"
+        made = self.made(desk, RIGS["probe and code reader"] | {"name of the profile": "shop-other"})
+        assert made["air"]["probe"]["humidity"] == {"address": 7, "scale": 0.1}
+        assert made["code_reader"] == {"port": "/dev/serial/by-id/reader", "baud": 9600}
+
     def test_a_line_that_works_already_is_refused_with_its_job(self, desk: Desk) -> None:
         place = 4  # name, title, back end, heartbeat line
         _, _, err = desk.new("rig", typed=[*RIG[:place], "", "", "GPIO4", "4"])
@@ -458,7 +487,7 @@ TYPED = st.one_of(
 )
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(max_examples=examples(40), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.sampled_from(sorted(ALL)), st.integers(0, 12), st.lists(TYPED, max_size=40))
 def test_whatever_is_typed_there_is_a_right_file_or_none(
     desk: Desk, kind: str, right: int, typed: list[str]

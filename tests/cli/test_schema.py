@@ -31,6 +31,7 @@ SECTIONS = {
     "bench": Section.BENCHES,
     "label": Section.LABELS,
     "rates": Section.RATES,
+    "receiving": Section.RECEIVING,
 }
 FILES = [(name, path) for name, section in SECTIONS.items() for path in section.shipped().values()]
 DATA = [(name, tomllib.loads(path.read_text(encoding="utf-8"))) for name, path in FILES]

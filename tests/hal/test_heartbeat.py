@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from hal.heartbeat import Heartbeat
 from hal.simulated.clock import JumpingLoop
 from tests.hal.rigs import SELECTOR, run
+from tests.looking import examples
 
 TIMING = SELECTOR.coil_supply
 PULSE_S = 2 * TIMING.beat_s
@@ -61,7 +62,7 @@ def test_a_late_fall_does_not_put_off_the_next_pulse() -> None:
     run(main())
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=examples(40))
 @given(st.lists(st.tuples(st.floats(0.001, 0.15), st.floats(0.0, SPARE_S)), min_size=1, max_size=20))
 def test_hold_ups_that_fit_into_the_spare_time_never_starve_the_coils(
     hold_ups: list[tuple[float, float]],

@@ -12,6 +12,7 @@ from hal.simulated.clock import run
 from hal.simulated.pins import SimulatedPins
 from hal.simulated.timeline import Timeline
 from hal.waits import Waits
+from tests.looking import examples
 from wiring.lines import InputLine, Level
 
 QUIET_S = 0.02
@@ -165,7 +166,7 @@ def test_waiting_for_a_level() -> None:
     run(main())
 
 
-@settings(deadline=None, max_examples=80)
+@settings(max_examples=examples(40))
 @given(st.lists(st.tuples(st.integers(0, 1), st.floats(0.001, 0.06)), min_size=1, max_size=30))
 def test_quiet_input_ends_at_the_level_of_the_line(edges: list[tuple[int, float]]) -> None:
     async def main() -> None:

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hal.rhythm import BLINK_PAUSE_S, SHORTEST_S, Change, LedPattern, LightFilter, classify
+from tests.looking import examples
 from wiring.terms import LedKind
 
 Edge = tuple[float, bool]
@@ -102,7 +103,7 @@ MAINS = st.sampled_from([0.0, 100.0, 120.0])
 # -- flashing -----------------------------------------------------------------------------------------------------
 
 
-@settings(deadline=None, max_examples=120)
+@settings(max_examples=examples(60))
 @given(
     rate_hz=st.floats(0.5, 10.0),
     duty=st.floats(0.3, 0.7),
@@ -180,7 +181,7 @@ def test_flashing_that_ends_is_soon_no_longer_told() -> None:
 # -- blinks -------------------------------------------------------------------------------------------------------
 
 
-@settings(deadline=None, max_examples=80)
+@settings(max_examples=examples(40))
 @given(
     count=st.integers(1, 8),
     on_s=st.floats(0.12, 0.28),
@@ -216,7 +217,7 @@ def test_blinks_before_a_led_that_stays_lit_are_counted() -> None:
     assert at_end[told_at] == LedPattern(LedKind.BLINKS, count=3)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=examples(40))
 @given(count=st.integers(1, 8), seed=st.integers(0, 10_000), mains_hz=MAINS)
 def test_a_lost_edge_may_hide_blinks_but_a_lone_one_never_adds_any(
     count: int, seed: int, mains_hz: float
@@ -241,7 +242,7 @@ def test_lamp_flicker_alone_is_dark_and_noisy(mains_hz: float) -> None:
             assert pattern == LedPattern(LedKind.DARK, noisy=True)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=examples(30))
 @given(mains_hz=st.sampled_from([100.0, 120.0]), seed=st.integers(0, 10_000))
 def test_lamp_flicker_with_lost_edges_is_never_flashing_or_blinks(mains_hz: float, seed: int) -> None:
     light = Light((), 6.0)
@@ -264,7 +265,7 @@ def test_a_glitch_in_steady_light_does_not_count() -> None:
     assert told(light, light.at_pickup()) == LedPattern(LedKind.STEADY)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=examples(30))
 @given(st.lists(st.floats(0.03, 0.4), min_size=20, max_size=60))
 def test_aimless_flicker_of_a_led_is_seldom_taken_for_flashing(halves: list[float]) -> None:
     at, spans = 0.5, []

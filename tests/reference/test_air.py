@@ -174,7 +174,7 @@ def test_cramer_as_pyfar_computes_it(pyfar_constants: ModuleType) -> None:
 
 
 def test_cramer_near_the_equation_of_state_of_humid_air(humid_air_speed_m_s: Callable[[Air], float]) -> None:
-    for celsius, percent in product(range(0, 31, 5), (0, 25, 50, 75, 100)):
+    for celsius, percent in product(range(0, 31, 10), (0, 50, 100)):
         air = Air(celsius, percent)
         within_m_s = 0.04 if percent <= 50 else 0.05
         assert speed(air) == pytest.approx(humid_air_speed_m_s(air), abs=within_m_s), air

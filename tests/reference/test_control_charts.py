@@ -19,6 +19,7 @@ from rig.control.chart import EWMA_RULE, Baseline, Watching, chart_of
 from rig.control.constants import D2, D3, D4, E2, RANGES_PER_FREEDOM
 from rig.control.normality import normality_of
 from rig.control.rules import FOUR_RULES, spoken
+from rig.control.said import false_alarm_words
 from wiring.check_unit import RunRule
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: flow rates of ten batches.
@@ -219,3 +220,18 @@ def test_the_chart_of_the_weighted_mean_is_as_rare_with_its_signals() -> None:
     at = [one.at for one in chart.signals if one.rule == EWMA_RULE]
     spells = 1 + sum(b - a > 30 for a, b in pairwise(at))
     assert 60_000 / spells == pytest.approx(500, rel=0.35)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("watching", "told"),
+    [(Watching(), 170), (Watching(FOUR_RULES), 80), (Watching(FOUR_RULES, ranges=True), 55)],
+)
+def test_false_alarms_of_whole_charts_are_as_rare_as_the_program_says(watching: Watching, told: int) -> None:
+    assert f"about {told} values" in false_alarm_words(watching)
+    draw, tried, signals = random.Random(5), 0, 0
+    while signals < 400:
+        chart = chart_of([draw.gauss(0, 1) for _ in range(800)], watching, Baseline(0.0, D2, 20))
+        tried += chart.signals[0].at + 1 if chart.signals else 800
+        signals += bool(chart.signals)
+    assert tried / signals == pytest.approx(told, rel=0.2)

@@ -42,6 +42,9 @@ def _fields_of(cls: type[Event]) -> dict[str, st.SearchStrategy[object]]:
         "float": st.floats(allow_nan=False),
         "float | None": st.none() | st.floats(allow_nan=False),
         "dict[str, Any]": st.dictionaries(st.text(), _plain, max_size=3),
+        "dict[str, list[float]]": st.dictionaries(
+            st.text(), st.lists(st.floats(allow_nan=False), max_size=3), max_size=3
+        ),
         "list[list[float]]": st.lists(st.lists(st.floats(allow_nan=False), max_size=2), max_size=3),
     }
     return {

@@ -56,6 +56,26 @@ def test_a_probe_that_is_not_there_is_told(tmp_path: Path) -> None:
         in_measured_air(with_probe(ProbeProfile(port=str(tmp_path / "probe"))), None)
 
 
+def test_plan_and_survey_take_the_air_that_the_probe_measures(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path))
+    rig, bench = tmp_path / "rig.toml", tmp_path / "bench.toml"
+    shipped = find_profile("simulated").read_text(encoding="utf-8")
+    rig.write_text(f'{shipped}\n[air.probe]\nport = "sim:probe"\n', encoding="utf-8")
+    unit = '[[unit]]\narrives = { mode = "single-point", near_mm = 300.0 }\n'
+    bench.write_text(f'title = "warm"\nair.temperature_c = 27.3\n{unit}', encoding="utf-8")
+    words = ["survey", "barrel-18-rail", "--rig", str(rig), "--bench", str(bench), "--out", "-"]
+    assert main(words) == 0
+    told = capsys.readouterr()
+    assert "air by the probe: 27.3 °C, 50 %" in told.err
+    assert "coldest_c = 27.3" in told.out
+    assert main(["plan", "tipper-point-no", "--rig", str(rig), "--air-now"]) == 0
+    assert "air by the probe" in capsys.readouterr().err
+    assert main(["plan", "tipper-point-no", "--air-now"]) == 2
+    assert "has no probe" in capsys.readouterr().err
+
+
 def test_an_order_runs_in_air_that_nobody_typed_in(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

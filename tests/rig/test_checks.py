@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from rig.planning.plan import Approach, Requirement
 from rig.planning.refusal import PlanRefused
 from sequences.order import CheckPlan
+from tests.looking import examples
 from tests.rig.planned import (
     BY_HAND,
     CORNERS,
@@ -32,8 +33,8 @@ from tests.rig.planned import (
 from wiring.terms import DetectionMode, OutputFunction
 
 FULL_RANGE, SINGLE_POINT, WINDOW = DetectionMode
-FEW = settings(max_examples=60, deadline=None)
-MANY = settings(max_examples=250, deadline=None)
+FEW = settings(max_examples=examples(15))
+MANY = settings(max_examples=examples(40))
 shares = st.sampled_from([0.0, 1.0]) | st.floats(0.0, 1.0)
 EDGES = [
     (Requirement.OUTER_NOT_FAR, 1),

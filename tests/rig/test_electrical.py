@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from rig.explained.calculator import worked_out
 from rig.explained.electrical import electrical_sheet, out_of_bounds
 from rig.explained.limits import Limited
+from tests.looking import examples
 from tests.wiring.variants import rig_profiles
 from wiring.profile import RigProfile, load_profile, shipped_profiles
 
@@ -170,7 +171,7 @@ def test_an_output_that_a_reset_would_switch_on_is_flagged() -> None:
 
 
 @given(rig_profiles())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(25))
 def test_every_line_gives_what_is_printed_beside_it(profile: RigProfile) -> None:
     for chapter in electrical_sheet(profile):
         for one in chapter.results:

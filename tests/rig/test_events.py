@@ -27,6 +27,7 @@ from rig.events import (
     event_from,
 )
 from rig.journal import Journal, read_journal
+from tests.looking import examples
 from tests.rig.recorded import any_event, stamped, through_json
 from wiring.terms import Rail
 
@@ -35,7 +36,7 @@ def types_in(event: Event) -> list[type]:
     return [type(getattr(event, field.name)) for field in dataclasses.fields(event)]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(100))
 @given(any_event)
 def test_every_event_comes_back_from_json_as_what_it_was(event: Event) -> None:
     again = event_from(event.kind, json.loads(through_json(event)))
@@ -44,7 +45,7 @@ def test_every_event_comes_back_from_json_as_what_it_was(event: Event) -> None:
     assert types_in(again) == types_in(event)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(20))
 @given(st.lists(st.tuples(st.text(max_size=40), any_event), min_size=1, max_size=20))
 def test_every_event_comes_back_from_the_journal_as_what_it_was(happened: list[tuple[str, Event]]) -> None:
     written = [stamped(number, serial, event) for number, (serial, event) in enumerate(happened, start=1)]

@@ -15,6 +15,7 @@ from rig.explained.calculator import FUNCTIONS, worked_out
 from rig.explained.explain import explain
 from rig.explained.sheet import Worked
 from rig.library import Library
+from rig.planning.budget import CALIBRATED
 from rig.planning.compile import make_plan
 from rig.planning.planned import POINT_NAMES, Planned, planned
 from sequences.library import shipped_orders
@@ -22,6 +23,7 @@ from sequences.need import AirNeed, Need, ObjectNeed, ObjectShape, Surface
 from sequences.order import Order
 from sequences.words import Rule, SetPoint
 from tests.rig.calculators import KEYS, prints_as, value_of
+from wiring.profile import Calibrated
 from wiring.terms import Verification
 
 SHIPPED = Library(home=None)
@@ -33,11 +35,13 @@ def made(
     rig: str = "simulated",
     change: Callable[[Order], Order] = lambda order: order,
     bench_c: float = 23.0,
+    calibrated: Calibrated | None = None,
 ) -> Planned:
     order, sensor_type = SHIPPED.read_order(name)
     order, profile = change(order), SHIPPED.read_rig(rig)
     air = profile.air.model_copy(update={"temperature_c": bench_c})
-    profile = profile.model_copy(update={"air": air})
+    target = profile.target.model_copy(update={"calibrated": calibrated})
+    profile = profile.model_copy(update={"air": air, "target": target})
     return planned(order, sensor_type, profile, make_plan(order, sensor_type, profile))
 
 
@@ -88,6 +92,12 @@ CASES: Mapping[str, Planned] = {
         "tray-point-nc", change=proved(method=Verification.MEASURED, rule=Rule.RISK, largest_risk=0.01)
     ),
     "measured, full range": made("infeed-full-range", change=proved(method=Verification.MEASURED)),
+    "calibrated": made("cold-store-need", calibrated=Calibrated(zero_u_mm=0.031, scale_u_percent=0.0012)),
+    "calibrated, measured": made(
+        "hopper-window-no",
+        change=proved(method=Verification.MEASURED),
+        calibrated=Calibrated(zero_u_mm=0.031, scale_u_percent=0.0012),
+    ),
     "tilted": made("tipper-point-no", change=with_need(object=PLATE, nearest_mm=200.0, farthest_mm=280.0)),
 }
 
@@ -143,8 +153,9 @@ def test_the_guard_and_each_row_are_those_of_the_budget(name: str) -> None:
             assert result(worked[row.source]) == pytest.approx(row.contribution_mm, rel=1e-4), row.source
         rows = [one for one in worked.values() if re.fullmatch(r"u\d+", one.symbol)]
         assert [one.what for one in rows] == [row.source for row in budget.rows]
-        # All of them are rectangles: what the table calls their distribution.
-        assert all("/ sqrt(3)" in one.formula for one in rows if not one.what.startswith(FINDING))
+        # All but what was read are rectangles: what the table calls their distribution.
+        limits = (one for one in rows if not one.what.startswith(FINDING) and CALIBRATED not in one.what)
+        assert all("/ sqrt(3)" in one.formula for one in limits)
         guard = next(one for one in worked.values() if one.symbol == "U")
         assert result(guard) == pytest.approx(budget.expanded_mm, rel=1e-5)
 

@@ -28,12 +28,13 @@ from sequences.order import CheckPlan
 from sequences.steps import Contact, Expect, OutputState
 from sequences.steps import PowerCycle as PowerCycleStep
 from sequences.steps import Rest as RestStep
+from tests.looking import examples
 from tests.rig.planned import BY_HAND, STAGE, TYPES, Job, feasible_jobs, job, rig_with
 from wiring.profile import RigProfile
 from wiring.terms import DetectionMode, LedKind, OutputFunction, Rail
 
 FULL_RANGE, SINGLE_POINT, WINDOW = DetectionMode
-FEW = settings(max_examples=60, deadline=None)
+FEW = settings(max_examples=examples(15))
 DISTANCES: dict[DetectionMode, dict[str, Any]] = {
     FULL_RANGE: {},
     SINGLE_POINT: {"at_mm": 0.5, "tolerance_mm": 0.05},

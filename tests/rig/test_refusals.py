@@ -11,13 +11,14 @@ from hypothesis import strategies as st
 
 from rig.planning.refusal import PlanRefused, Refusal
 from sequences.order import Setting
+from tests.looking import examples
 from tests.rig.planned import BY_HAND, STAGE, TYPES, Job, feasible_jobs, guard_at_mm, job, rig_with
 from wiring.profile import RigProfile, Slot, TargetKind
 from wiring.terms import DetectionMode, OutputType
 
 FULL_RANGE, SINGLE_POINT, WINDOW = DetectionMode
-FEW = settings(max_examples=60, deadline=None)
-MANY = settings(max_examples=250, deadline=None)
+FEW = settings(max_examples=examples(15))
+MANY = settings(max_examples=examples(50))
 
 
 def refusals(made: Job) -> tuple[Refusal, ...]:

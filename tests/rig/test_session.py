@@ -16,7 +16,16 @@ import pytest
 from hal.board import BoardMissing
 from hal.errors import BenchInUse
 from hal.simulated.benchfile import BenchFile, load_bench_file, shipped_bench_files
-from rig.events import ContactEnded, OrderStarted, Stamped, UnitJudged, UnitStarted, Verdict
+from rig.events import (
+    BenchTripped,
+    ContactEnded,
+    OrderStarted,
+    Stamped,
+    SupplySwitched,
+    UnitJudged,
+    UnitStarted,
+    Verdict,
+)
 from rig.jobs import job_of
 from rig.journal import JournalError, read_journal
 from rig.planning.plan import MakeContact
@@ -42,6 +51,7 @@ def session_of(bench: BenchFile | None, journal: Path | None, *, units: int = 1,
         furnished,
         change.pop("real_time", False),
         journal,
+        **change,
     )
 
 
@@ -131,6 +141,22 @@ def _compute(stop: threading.Event) -> None:
     """A screen that keeps the interpreter busy."""
     while not stop.is_set():
         sum(range(20_000))
+
+
+def test_a_simulated_bench_in_a_hurry_bears_a_computer_that_is_held_up_as_one_in_real_time_does() -> None:
+    """A tenth of a second here is two seconds there, and the coils of the profile hold for 0.2 s."""
+    seen: list[Stamped] = []
+    held_up: list[str] = []
+
+    def watch(one: Stamped) -> None:
+        seen.append(one)
+        if isinstance(one.event, SupplySwitched) and one.event.on and not held_up:
+            held_up.append(one.serial)
+            time.sleep(0.1)
+
+    session_of(bench_of({}), None, real_time=True, speed=20.0).start(watch).result(60)
+    assert held_up == ["QOC-1"]
+    assert not [one for one in seen if isinstance(one.event, BenchTripped)]
 
 
 def test_a_session_without_a_journal_runs_all_the_same() -> None:

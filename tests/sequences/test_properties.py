@@ -18,6 +18,7 @@ from sequences.order import Order
 from sequences.sensor_type import REFUSED, SensorType
 from sequences.steps import Contact, Expect, Place
 from sequences.words import SET_POINTS, SetPoint
+from tests.looking import examples
 from wiring.terms import DetectionMode
 from wiring.tomlfile import DataFileError, parse_toml_model
 
@@ -163,7 +164,7 @@ def types_with_changed_steps(draw: st.DrawFn) -> dict[str, Any]:
     return data
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(80))
 @given(types_with_changed_steps())
 def test_steps_that_are_taken_keep_every_promise(data: dict[str, Any]) -> None:
     try:

@@ -9,6 +9,7 @@ import pytest
 from gpiozero.pins.mock import MockFactory
 from hypothesis import given, settings
 
+from tests.looking import examples
 from tests.wiring.variants import rig_profiles
 from wiring.circuit import colours
 from wiring.circuit.build import board_terminal, circuit_of
@@ -32,7 +33,7 @@ def changed(profile: RigProfile, **values: object) -> RigProfile:
 
 
 @given(rig_profiles())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(30))
 def test_every_line_is_wired_to_its_own_pin_through_its_coupler(profile: RigProfile) -> None:
     circuit = circuit_of(profile)
     for use in line_uses(profile):
@@ -43,7 +44,7 @@ def test_every_line_is_wired_to_its_own_pin_through_its_coupler(profile: RigProf
 
 
 @given(rig_profiles())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(30))
 def test_no_terminal_is_on_two_nets_and_every_device_is_wired(profile: RigProfile) -> None:
     circuit = circuit_of(profile)
     ends = Counter(end for one in circuit.nets for end in one.ends)
@@ -55,7 +56,7 @@ def test_no_terminal_is_on_two_nets_and_every_device_is_wired(profile: RigProfil
 
 
 @given(rig_profiles())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(30))
 def test_the_teach_wire_reaches_the_rails_only_through_contacts_and_a_resistor(profile: RigProfile) -> None:
     circuit = circuit_of(profile)
     for index, _ in enumerate(profile.nest, start=1):

@@ -174,7 +174,7 @@ def test_a_name_is_never_looked_for_in_the_working_directory(
     problem = only_problem(lambda: find_profile("workshop"))
     assert problem.message == "there is no rig profile of this name"
     assert problem.given == '"workshop"'
-    assert problem.allowed == "hand-gauge, simulated, single-nest, or a path that ends in .toml"
+    assert problem.allowed == "hand-gauge, simulated, single-nest, stage-nest, or a path that ends in .toml"
 
 
 @pytest.mark.parametrize(("typed", "meant"), [("simulate", "simulated"), ("singlenest", "single-nest")])

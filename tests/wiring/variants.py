@@ -46,7 +46,12 @@ class _Bench:
             target["slots"] = [
                 {"number": n, "position_mm": 100.0 * n, **self.line()} for n in range(1, slots + 1)
             ]
+        if target["kind"] == "manual" and self.draw(st.booleans()):
+            target["gauge"] = {"port": "sim:gauge"}
         return target
+
+    def on_a_port(self, key: str) -> dict[str, Any]:
+        return {key: {"port": f"sim:{key}"}} if self.draw(st.booleans()) else {}
 
 
 @st.composite
@@ -71,4 +76,5 @@ def rig_profiles(draw: st.DrawFn) -> RigProfile:
     for nest in data["nest"]:
         nest |= {**bench.perhaps("led"), **bench.perhaps("supply_sense")}
     data["target"] = bench.target()
+    data |= {"air": bench.on_a_port("probe"), **bench.on_a_port("code_reader")}
     return RigProfile.model_validate_json(json.dumps(data), strict=True)

@@ -14,6 +14,8 @@ from rig.cli.parsing.common import (
     whole_number,
 )
 
+TITLE = "the rig itself"
+
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""
@@ -105,6 +107,7 @@ def _add_calibrate(commands: Commands) -> None:
     parser.add_argument(
         "--valid-days", type=_days, default=365, metavar="N", help="how long it holds (default: 365 days)"
     )
+    parser.add_argument("--nest", metavar="NAME", help="of which nest (default: the first)")
     parser.add_argument("--by", metavar="NAME", help="who measures, for the record")
     _add_work_on_the_rig(parser)
 

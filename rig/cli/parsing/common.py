@@ -7,34 +7,76 @@ from __future__ import annotations
 
 import argparse
 import textwrap
+from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TypeAlias
+from typing import Protocol, TypeAlias
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+_WORDS_AT = 17
+"""The column of what a command does, in the list of all."""
+
+
+class Group(Protocol):
+    """Commands of one kind: a module beside this one."""
+
+    @property
+    def TITLE(self) -> str:  # noqa: N802  # a constant of its module
+        """What they are for."""
+
+    def add_commands(self, commands: Commands) -> None:
+        """Add them to the command line."""
 
 
 def add(commands: Commands, name: str, words: str, example: str) -> argparse.ArgumentParser:
     """Add a command: its name, what it does in one line, and an example."""
     return commands.add_parser(
         name,
-        help=words,
         description=words[0].upper() + words[1:] + ".",
         epilog=f"example: {example}",
         formatter_class=HelpLines,
     )
 
 
+def list_commands(commands: Commands, groups: Iterable[Group]) -> str:
+    """Add the commands of all groups, and give the list of them by group, for the help."""
+    listed = []
+    for group in groups:
+        before = len(commands.choices)
+        group.add_commands(commands)
+        listed.append(f"\n{group.TITLE}:")
+        listed += _each(list(commands.choices.items())[before:])
+    return "\n".join(listed)
+
+
+def list_actions(parser: argparse.ArgumentParser, actions: Commands) -> None:
+    """Name in the help of a command what it can do."""
+    parser.usage = f"{parser.prog} [-h] ACTION ..."
+    parser.description = "\n".join((f"{parser.description}", "", *_each(actions.choices.items())))
+
+
+def _each(parsers: Iterable[tuple[str, argparse.ArgumentParser]]) -> Iterator[str]:
+    for name, parser in parsers:
+        words = (parser.description or "").removesuffix(".")
+        yield f"    {name}\t{words[0].lower()}{words[1:]}"
+
+
 class HelpLines(argparse.HelpFormatter):
-    """Keeps the lines of a text, and breaks those that the terminal is too narrow for."""
+    """Keeps the lines of a text, and breaks those that the terminal is too narrow for; a tab makes two columns."""
 
     def _fill_text(self, text: str, width: int, indent: str) -> str:
         lines = []
         for line in text.splitlines():
-            words = line.lstrip()
-            margin = indent + line.removesuffix(words)
+            name, tab, words = line.rpartition("\t")
+            margin = indent + words.removesuffix(words.lstrip())
+            first = f"{indent}{name:<{_WORDS_AT - 2}}  " if tab else margin
             lines += textwrap.wrap(
-                words, width, initial_indent=margin, subsequent_indent=margin, break_on_hyphens=False
-            )
+                words.lstrip(),
+                width,
+                initial_indent=first,
+                subsequent_indent=" " * len(first) if tab else margin,
+                break_on_hyphens=False,
+            ) or [""]
         return "\n".join(lines)
 
 

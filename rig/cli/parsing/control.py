@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import argparse
 from argparse import ArgumentParser
 
-from rig.cli.parsing.common import Commands, add, add_bench_file, add_output, add_rig
+from rig.cli.parsing.common import Commands, add, add_bench_file, add_output, add_rig, list_actions
 from rig.cli.parsing.finding import add_csv, add_shop, add_which_units
+
+TITLE = "stay in control"
 
 _CAUSES = ("rig", "check-unit", "handling", "not-found")
 _EACH = ("order", "type", "nest", "person")
@@ -24,12 +27,15 @@ def _add_check_unit(commands: Commands) -> None:
         "keep a set unit and measure it at the start of each shift: its charts watch the rig, a signal stops work",
         "teachrig checkunit measure --by Maren",
     )
-    actions: Commands = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
+    actions: Commands = parser.add_subparsers(
+        dest="action", required=True, metavar="ACTION", help=argparse.SUPPRESS
+    )
     _add_keep(actions)
     _add_measure(actions)
     _add_show(actions)
     _add_look(actions)
     _add_give_up(actions)
+    list_actions(parser, actions)
 
 
 def _add_keep(actions: Commands) -> None:
@@ -124,9 +130,16 @@ def _add_chart(commands: Commands) -> None:
         "--rule",
         action="append",
         metavar="NAME",
-        help="a run rule, or a set of them: careful, four, eight (default: four); once for each; --rules explains them",
+        help="a run rule or a set of them, once for each: careful (the default), four, eight; --rules explains them",
+    )
+    parser.add_argument(
+        "--ranges", action="store_true", help="a moving range beyond its limit is a signal too"
     )
     parser.add_argument("--rules", action="store_true", help="say what each run rule looks for, and leave")
+    parser.add_argument(
+        "--check-unit", action="store_true", help="instead: the charts of the check unit of a rig"
+    )
+    add_rig(parser)
     add_csv(parser)
     add_shop(parser)
     add_output(parser)

@@ -7,6 +7,8 @@ from pathlib import Path
 from rig.cli.parsing.common import Commands, add, add_json
 from rig.schemas import SCHEMAS
 
+TITLE = "data files and drawings"
+
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""

@@ -7,8 +7,10 @@ from pathlib import Path
 
 from rig.cli.parsing.common import Commands, add, add_data, add_force, add_output, whole_number
 
+TITLE = "find in the record, and decide"
+
 _VERDICTS = ("good", "bad", "undecided")
-_PURPOSES = ("set", "verify", "survey")
+_PURPOSES = ("set", "verify", "survey", "study")
 _GROUPINGS = ("order", "type", "customer", "bench", "person", "rig", "year", "month", "day")
 
 

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rig.cli.parsing.common import Commands, add, add_force, add_json, add_order, seed, whole_number
+from rig.cli.parsing.common import (
+    Commands,
+    add,
+    add_force,
+    add_json,
+    add_order,
+    add_output,
+    seed,
+    whole_number,
+)
+
+TITLE = "look ahead"
 
 
 def add_commands(commands: Commands) -> None:
@@ -22,7 +33,10 @@ def _add_plan(commands: Commands) -> None:
         "teachrig plan cold-store-need --sweep temperature=-10:40",
     )
     add_order(parser)
-    add_json(parser)
+    add_output(parser)
+    parser.add_argument(
+        "--air-now", action="store_true", help="in the air that the rig's probe measures now, as `run` does"
+    )
     more = parser.add_mutually_exclusive_group()
     more.add_argument(
         "--explain", action="store_true", help="also work out every figure, with its formula and its sources"

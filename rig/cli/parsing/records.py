@@ -7,6 +7,8 @@ from pathlib import Path
 
 from rig.cli.parsing.common import Commands, add, add_force, add_output, quantity, whole_number
 
+TITLE = "papers and verdicts"
+
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""

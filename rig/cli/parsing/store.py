@@ -6,6 +6,8 @@ from pathlib import Path
 
 from rig.cli.parsing.common import Commands, add, add_output, whole_number
 
+TITLE = "keep the record"
+
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""
@@ -27,6 +29,14 @@ def _add_audit(commands: Commands) -> None:
         "--shop",
         action="store_true",
         help="instead: the shop's database, with the accounts of all its benches",
+    )
+    parser.add_argument(
+        "--against",
+        action="append",
+        default=[],
+        metavar="WHAT",
+        help="also show that nothing is missing at its end: against a seal as a certificate has it, a copy made by "
+        "backup, or the word shop; may be given again",
     )
     add_output(parser)
 

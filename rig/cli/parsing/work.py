@@ -17,6 +17,8 @@ from rig.cli.parsing.common import (
     whole_number,
 )
 
+TITLE = "work on units"
+
 
 def add_commands(commands: Commands) -> None:
     """Add them to the command line."""

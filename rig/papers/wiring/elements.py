@@ -17,11 +17,11 @@ OUT_HEIGHT, IN_HEIGHT = 34.0, 40.0
 
 
 def ohms(value_ohm: float) -> str:
-    """A resistance as short as it is written beside a symbol, to three figures."""
-    for factor, letter in ((1e6, " M"), (1e3, " k")):
+    """A resistance as short as it is written beside a symbol: three figures, the letters R, k, M of IEC 60062."""
+    for factor, letter in ((1e6, "M"), (1e3, "k")):
         if value_ohm >= 0.9995 * factor:
-            return f"{value_ohm / factor:.3g}{letter}"
-    return f"{value_ohm:.3g} ohm"
+            return f"{value_ohm / factor:.3g} {letter}"
+    return f"{value_ohm:.3g} R"
 
 
 def within_nest(duty: str) -> str:

@@ -9,9 +9,10 @@ from rig.papers.drawing.shapes import WIRE, Drawing
 from rig.papers.wiring.elements import new_sheet
 from wiring.circuit.channels import input_channels, relays_of
 from wiring.circuit.copper import Circuit
+from wiring.circuit.serial import SerialInstrument, serial_instruments
 from wiring.profile import RigProfile, TargetKind
 
-_TOP, _ROW = 22.0, 32.0
+_TOP, _ROW, _SERIAL_ROW = 22.0, 32.0, 15.0
 _SERIAL_X, _BOARD_X, _COUPLER_X, _PANEL_X, _UNIT_X = 16.0, 72.0, 116.0, 166.0, 236.0
 _BOX = 11.0
 
@@ -19,10 +20,10 @@ _BOX = 11.0
 def overview_sheet(profile: RigProfile, circuit: Circuit) -> Drawing:
     """Draw the sheet."""
     pen = new_sheet(circuit, "overview", "Overview")
-    rows = 1 + len(profile.nest)
-    height = (rows - 1) * _ROW + 26
+    serial = serial_instruments(profile)
+    height = max(len(profile.nest) * _ROW + 26, len(serial) * _SERIAL_ROW + _BOX)
     _box(pen, _BOARD_X, _TOP, 26, height, ("-A1", "board with", "GPIO header"))
-    _instruments(pen, profile)
+    _instruments(pen, serial)
     _rig_row(pen, profile)
     for index, nest in enumerate(profile.nest, start=1):
         y = _TOP + index * _ROW
@@ -61,14 +62,10 @@ def _lanes(pen: Pen, group: int, y: float, driven: Sequence[str], read: Sequence
             _arrow(pen, *((start, middle, end) if shift == 0 else (end, middle, start)))
 
 
-def _instruments(pen: Pen, profile: RigProfile) -> None:
-    target = profile.target
-    serial = [("-T1", "bench supply, SCPI")] if profile.supply.kind == "scpi" else []
-    serial += [("-A2", "linear stage")] if target.kind is TargetKind.STAGE else []
-    serial += [("gauge", "where the target is")] if target.gauge is not None else []
+def _instruments(pen: Pen, serial: Sequence[SerialInstrument]) -> None:
     people = ("person", "screen, scanner, printer")
-    for place, words in enumerate((people, *serial)):
-        y = _TOP + place * 15
+    for place, words in enumerate((people, *((one.name, one.what) for one in serial))):
+        y = _TOP + place * _SERIAL_ROW
         _box(pen, _SERIAL_X, y, 42, _BOX, words)
         if place:
             pen.text(_SERIAL_X + 49, y + 4.5, "serial", size=2.2, anchor="middle")

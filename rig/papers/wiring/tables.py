@@ -11,6 +11,7 @@ from rig.papers.drawing.shapes import Drawing
 from wiring.circuit import colours
 from wiring.circuit.copper import Circuit
 from wiring.circuit.schedules import parts_list, pin_rows, terminal_rows
+from wiring.circuit.serial import serial_instruments
 from wiring.profile import RigProfile
 
 # IEC 60204-1 wants no less for protective bonding that nothing else protects from breaking (from memory).
@@ -36,6 +37,7 @@ def tables(profile: RigProfile, circuit: Circuit, sheets: Sequence[Drawing]) -> 
         _pins(profile),
         _terminals(circuit),
         _wires(profile, circuit),
+        *_ports(profile),
     )
 
 
@@ -92,6 +94,14 @@ def _terminals(circuit: Circuit) -> PaperTable:
     )
     columns = ("terminal", "wire", "colour", "one side", "other side", "carries")
     return PaperTable("terminals.csv", "Terminals", columns, (0.15, 0.08, 0.09, 0.16, 0.16, 0.36), rows)
+
+
+def _ports(profile: RigProfile) -> Iterator[PaperTable]:
+    """What is plugged in rather than wired; a rig without any has no such list."""
+    rows = tuple((one.name, one.what, one.port, one.speaks) for one in serial_instruments(profile))
+    if rows:
+        columns = ("device", "part", "port", "speaks")
+        yield PaperTable("ports.csv", "Serial ports", columns, (0.08, 0.16, 0.31, 0.45), rows)
 
 
 def _pins(profile: RigProfile) -> PaperTable:

@@ -22,7 +22,7 @@ from rig.events import (
     UnitStarted,
     Verdict,
 )
-from rig.screen.view.notices import AsideWanted, Notice, ResetWanted, SerialWanted, WorkEnded
+from rig.screen.view.notices import AsideWanted, Barred, Notice, ResetWanted, SerialWanted, WorkEnded
 from rig.screen.view.standing import Standing
 from rig.screen.view.steps import Steps
 from rig.screen.view.wording import Words
@@ -67,6 +67,7 @@ class Board:
         judged: the verdict shown last.
         cause: why the bench has tripped, `still` if that stood in the way of a reset.
         failure: what ended the work, if something did.
+        barred: why no unit may be taught; None if one may.
 
     """
 
@@ -87,6 +88,7 @@ class Board:
     still: bool = False
     failure: BaseException | None = None
     ended_by: str = ""
+    barred: Barred | None = None
 
     @classmethod
     def of(cls, job: Job, words: Words, earlier: Iterable[Stamped] = ()) -> Board:

@@ -59,6 +59,9 @@ def instruction(board: Board) -> Instruction:
 
 def _ready(board: Board) -> Instruction:
     words = board.words
+    if board.barred is not None:
+        why = words(board.barred.key, **board.barred.values)
+        return Instruction(words("big.barred"), words("do.barred", why=why), words("more.barred"), Role.WARN)
     sentence = words("do.scan", nest=_nest(board))
     if board.ended_by:
         return Instruction(words("big.scan"), sentence, words("more.ended", why=board.ended_by))
@@ -159,7 +162,8 @@ def _ended(board: Board) -> Instruction:
     words = board.words
     counts = {str(verdict): board.standing.count(verdict) for verdict in Verdict}
     role = Role.GOOD if counts["good"] == len(board.standing.units) else Role.WARN
-    return Instruction(words("big.ended"), words("do.ended", **counts), words("more.done-order"), role)
+    more = words("more.done-order-undecided" if counts["undecided"] else "more.done-order")
+    return Instruction(words("big.ended"), words("do.ended", **counts), more, role)
 
 
 def _failed(board: Board) -> Instruction:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from hal.errors import TripCause
 from rig.events import Verdict
@@ -51,6 +51,14 @@ class WorkEnded:
 
     result: OrderResult | None
     failure: BaseException | None
+
+
+@dataclass(frozen=True, slots=True)
+class Barred:
+    """Why no unit may be taught now: `key` of the catalogue with its values."""
+
+    key: str
+    values: dict[str, object] = field(default_factory=dict)
 
 
 Notice = SerialWanted | AsideWanted | ResetWanted | WorkEnded | CodeRead | Noticed

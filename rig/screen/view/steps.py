@@ -95,7 +95,7 @@ class Steps:
             case CheckDone() as done:
                 self._end(f"check/{done.requirement}", at_s, right=done.read_on is done.expected_on)
             case EdgeBegun(edge=edge):
-                self._begin_edge(edge, at_s)
+                self._begin(f"edge/{edge}", at_s)
             case EdgeMeasured(edge=edge):
                 self._end(f"edge/{edge}", at_s, right=True)
             case EdgeNotMeasured(edge=edge):
@@ -115,20 +115,21 @@ class Steps:
                 at = words.mm(check.position_mm) if check.position_mm is not None else words("check.nothing")
                 text = requirement_words(check.requirement, self._plan.mode, words)
                 yield Step(f"check/{check.requirement}", f"{text}: {at}")
+        if self._plan.measuring is not None:
+            for task in self._plan.measuring.tasks:
+                yield self._edge(task.called)
 
-    def _begin_edge(self, edge: str, at_s: float) -> None:
-        if self._row(f"edge/{edge}") is None:
-            name = edge_words(edge, self._plan.mode, self._words)
-            at_mm = self._expected_mm(edge)
-            near = "" if at_mm is None else self._words("step.edge-near", at=self._words.mm(at_mm))
-            self.rows.append(Step(f"edge/{edge}", self._words("step.edge", edge=name) + near))
-        self._begin(f"edge/{edge}", at_s)
+    def _edge(self, edge: Edge) -> Step:
+        name = edge_words(edge, self._plan.mode, self._words)
+        at_mm = self._expected_mm(edge)
+        near = "" if at_mm is None else self._words("step.edge-near", at=self._words.mm(at_mm))
+        return Step(f"edge/{edge}", self._words("step.edge", edge=name) + near)
 
-    def _expected_mm(self, edge: str) -> float | None:
+    def _expected_mm(self, edge: Edge) -> float | None:
         """Where the set point of an edge lies on the bench; None for one that nobody sets."""
         points = self._plan.grounds.points
         ends = {Edge.INNER: points[0], Edge.OUTER: points[-1]} if points else {}
-        return ends[Edge(edge)].bench_mm if edge in ends else None
+        return ends[edge].bench_mm if edge in ends else None
 
     def _row(self, key: str) -> Step | None:
         return next((row for row in self.rows if row.key == key), None)

@@ -18,9 +18,14 @@ _DECIMAL_COMMA = frozenset({"de"})
 
 @cache
 def catalogue(language: str) -> Mapping[str, str]:
-    """Every key of a language with its words."""
-    text = files("rig.screen").joinpath("words", f"{language}.toml").read_text(encoding="utf-8")
-    return dict(_flat(tomllib.loads(text), ""))
+    """Every key of a language with its words, from all files of its folder; raises ValueError for a key said twice."""
+    texts: dict[str, str] = {}
+    for file in sorted(files("rig.screen").joinpath("words", language).iterdir(), key=lambda one: one.name):
+        for key, text in _flat(tomllib.loads(file.read_text(encoding="utf-8")), ""):
+            if key in texts:
+                raise ValueError(f"{language}/{file.name}: {key} stands in another file too")
+            texts[key] = text
+    return texts
 
 
 def _flat(table: Mapping[str, Any], before: str) -> Iterator[tuple[str, str]]:

@@ -14,13 +14,9 @@ from hal.instruments.stage import StageDrive
 from hal.instruments.supply import ScpiSupply
 from hal.instruments.wire import Wire
 from hal.simulated.clock import run
-from hal.simulated.instruments import (
-    LineInstrument,
-    SimulatedGauge,
-    SimulatedStage,
-    SimulatedSupply,
-    SimulatedWire,
-)
+from hal.simulated.instrument import LineInstrument
+from hal.simulated.instruments import SimulatedGauge, SimulatedSupply, SimulatedWire
+from hal.simulated.stage import SimulatedStage
 from hal.simulated.timeline import Timeline
 from wiring.profile import GaugeProfile
 

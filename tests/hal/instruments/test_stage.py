@@ -12,8 +12,9 @@ from hal.errors import InstrumentError
 from hal.instruments.stage import StageDrive
 from hal.instruments.wire import open_port
 from hal.simulated.clock import run
-from hal.simulated.instruments import SimulatedStage, SimulatedWire
+from hal.simulated.instruments import SimulatedWire
 from hal.simulated.ptyport import on_pty
+from hal.simulated.stage import SimulatedStage
 from hal.simulated.timeline import Timeline
 from wiring.instruments import StageDialect
 

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from hal.simulated.clock import NS, run
 from hal.simulated.record import HandsInLiveNest, Place, RailsJoined, SelectorMovedUnderLoad
 from tests.hal.simulated.hands import SIMULATED, BenchFault, Hands, Rail, UnitFault, bench_file
+from tests.looking import examples
 from wiring.profile import load_profile
 
 TWO_RELAY = load_profile(Path(__file__).parents[2] / "wiring" / "two-relay.toml")
@@ -101,7 +102,7 @@ def test_letting_go_of_every_line_drops_everything():
     assert run(main()) == (False, False)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25))
 @given(st.integers(0, 10_000))
 def test_relays_keep_their_data_sheet_times(seed):
     async def main():

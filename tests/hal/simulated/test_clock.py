@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hal.simulated.clock import JumpingLoop, Stalled, run
+from tests.looking import examples
 
 
 def run_on(loop: JumpingLoop, main):
@@ -76,7 +77,7 @@ def test_a_timer_never_runs_early_by_a_nanosecond_or_more():
     assert min(early) > -1e-9
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60))
 @given(st.lists(st.floats(0, 1e4, allow_subnormal=False), max_size=40))
 def test_timers_run_in_order_of_their_deadlines(delays):
     async def main():

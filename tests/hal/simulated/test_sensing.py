@@ -13,6 +13,7 @@ from hal.simulated.air import TRIM_M_S, speed_of_sound_m_s
 from hal.simulated.benchfile import AirTruth, Arrival
 from hal.simulated.clock import NS, run
 from tests.hal.simulated.hands import SIMULATED, Hands, UnitFault, bench_file
+from tests.looking import examples
 from wiring.terms import DetectionMode
 
 SINGLE, WINDOW = DetectionMode.SINGLE_POINT, DetectionMode.WINDOW
@@ -60,7 +61,7 @@ def test_each_mode_reports_the_objects_it_should(function, inside, near, far, in
     assert outer == [not inside] * len(outside_mm)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30))
 @given(point=st.floats(100, 750), seed=st.integers(0, 10_000))
 def test_a_unit_operates_and_releases_where_its_truth_says(point, seed):
     async def main():
@@ -236,7 +237,7 @@ def test_a_small_plate_is_lost_before_the_end_of_the_range():
     assert run(main()) == [True, False]
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20))
 @given(st.integers(0, 10_000))
 def test_the_output_follows_within_the_response_time_and_starts_within_the_availability_delay(seed):
     async def main():

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from datetime import date
+from math import hypot
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -15,8 +17,9 @@ from rig.calibration.calibration import (
     places_of,
     residual_plot,
     sent_for,
+    what_is_left,
 )
-from rig.calibration.using import doubts, words_of
+from rig.calibration.using import as_calibrated, doubts, words_of
 from rig.statistics.uncertainty import coverage_factor
 from tests.hal.rigs import SELECTOR
 from tests.rig.selfcheck.checked import RIGS
@@ -74,6 +77,27 @@ def test_the_uncertainty_holds_scatter_and_reference() -> None:
     line = calibration.line
     by_hand = student * (line.u_at(1000.0) ** 2 + 0.3**2 / 3) ** 0.5
     assert calibration.u_mm(1000.0) == pytest.approx(by_hand)
+
+
+@given(st.floats(0, 6500), st.floats(0.01, 1.0))
+def test_a_budget_counts_no_less_than_what_the_calibration_leaves(at_mm: float, error_mm: float) -> None:
+    calibration = made(SELECTOR, zero_mm=-0.4, scale=1.0003, error_mm=error_mm)
+    left = what_is_left(calibration, SELECTOR.target)
+    counted_mm = hypot(left.zero_u_mm, left.scale_u_percent / 100 * at_mm)
+    scatter_mm = calibration.line.u_at(at_mm) * coverage_factor(0.95, 5) / coverage_factor(0.95)
+    assert counted_mm >= 0.9999 * hypot(scatter_mm, error_mm / 3**0.5)
+
+
+def test_what_a_stage_is_corrected_for_is_no_doubt_and_by_hand_it_is_one() -> None:
+    by_hand = RIGS["by hand"]
+    right, off = (what_is_left(made(by_hand, zero), by_hand.target) for zero in (0.0, 0.5))
+    assert off.zero_u_mm == pytest.approx(hypot(right.zero_u_mm, 0.5 / 3**0.5), rel=0.02)
+    stage, moved = (what_is_left(made(SELECTOR, zero), SELECTOR.target) for zero in (0.0, 0.5))
+    assert stage.zero_u_mm == pytest.approx(moved.zero_u_mm)
+
+
+def test_without_a_calibration_the_rig_is_as_its_profile_says(tmp_path: Path) -> None:
+    assert as_calibrated(SELECTOR, tmp_path / "journal.sqlite3", date(2026, 1, 1)) is SELECTOR
 
 
 def test_it_holds_up_to_the_day_on_which_it_is_due() -> None:

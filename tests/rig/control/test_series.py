@@ -83,9 +83,11 @@ def test_counting_begins_anew_where_somebody_has_looked() -> None:
 
 def test_ranges_do_not_reach_across_a_look() -> None:
     values = [*drawn(BASELINE), *drawn(3, seed=4), 0.75, 0.1, 0.12]
-    ranges = [one.at for one in charted(values).signals if one.rule == RANGE_RULE]
-    assert 24 in ranges
-    assert 24 not in [one.at for one in charted(values, restarts=(24,)).signals if one.rule == RANGE_RULE]
+    base = Baseline.of(values[:BASELINE])
+    for restarts, found in (((), [23, 24]), ((24,), [23])):
+        chart = chart_of(values, Watching(ranges=True), base, restarts=restarts)
+        assert [one.at for one in chart.signals if one.rule == RANGE_RULE] == found
+    assert not [one for one in charted(values).signals if one.rule == RANGE_RULE]
 
 
 def test_values_that_never_move_make_no_limits() -> None:

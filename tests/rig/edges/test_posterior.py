@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rig.edges.posterior import EdgeModel, Posterior, Reading, Spread
+from tests.looking import examples
 
 SPREADS = (Spread(0.2, 0.1), Spread(0.5, 0.4), Spread(1.0, 0.9, weight=0.5))
 MODEL = EdgeModel(100.0, 140.0, rising=False, spreads=SPREADS, false_share=0.03, outside_share=0.02)
@@ -83,7 +84,7 @@ def test_a_misled_search_comes_back_to_where_the_plain_grid_is() -> None:
 
 
 @given(readings)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(40))
 def test_probabilities_are_probabilities(taken: list[Reading]) -> None:
     belief = believed(MODEL, taken)
     assert belief.mass.sum() == pytest.approx(1.0)
@@ -93,7 +94,7 @@ def test_probabilities_are_probabilities(taken: list[Reading]) -> None:
 
 
 @given(readings)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(40))
 def test_a_mirrored_edge_is_found_at_the_mirrored_place(taken: list[Reading]) -> None:
     mirrored = replace(MODEL, low_mm=-MODEL.high_mm, high_mm=-MODEL.low_mm, rising=True)
     here = believed(MODEL, taken)
@@ -104,7 +105,7 @@ def test_a_mirrored_edge_is_found_at_the_mirrored_place(taken: list[Reading]) ->
 
 
 @given(readings)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(40))
 def test_the_order_of_readings_hardly_matters(taken: list[Reading]) -> None:
     forth, back = believed(MODEL, taken), believed(MODEL, taken[::-1])
     assert forth.outside == pytest.approx(back.outside, abs=0.03)

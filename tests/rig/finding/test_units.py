@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import Connection, text
 
-from rig.events import Purpose, Verdict
+from rig.events import AirMeasured, Purpose, Verdict
 from rig.finding.columns import UNITS
 from rig.finding.opening import open_shop_store, open_store
 from rig.finding.periods import period
@@ -20,6 +20,9 @@ from rig.store.forwarding import send_by_hand
 from tests.postgres import server
 from tests.rig.finding.written import Batch, Done, write
 
+# Measured twice, as it is before a unit is powered and before its verdict.
+AIR = [AirMeasured(celsius, 61.0, 101.3, "probe") for celsius in (18.0, 19.5)]
+
 
 @pytest.fixture(scope="module")
 def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -28,7 +31,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
         Batch(
             "QOC-0101",
             [
-                Done("QOC18-001", "2024-03-05T07:00:00.000Z"),
+                Done("QOC18-001", "2024-03-05T07:00:00.000Z", more=AIR),
                 Done("QOC18-002", "2024-03-05T07:01:00.000Z", Verdict.BAD, "set-point-off"),
                 Done("QOC18-010", "2024-03-05T07:02:00.000Z", Verdict.UNDECIDED, "near-tolerance"),
                 Done("QOC18-010", "2024-03-05T07:03:00.000Z"),
@@ -125,6 +128,11 @@ def test_every_column_is_documented_and_filled(store: Connection) -> None:
     assert list(row) == [column.name for column in UNITS]
 
 
+def test_a_unit_tells_the_air_of_its_verdict_where_a_probe_measured_it(store: Connection) -> None:
+    rows = units(store, Wanted(exactly={"serial": ("QOC18-001",)}), 9).rows
+    assert [(row["air_c"], row["air_humidity_percent"]) for row in rows] == [(None, None), (19.5, 61.0)]
+
+
 @given(size=st.integers(1, 8), every_attempt=st.booleans())
 def test_pages_follow_on_without_a_gap_or_a_unit_twice(
     store: Connection, size: int, every_attempt: bool
@@ -169,7 +177,10 @@ _PLANS = (
         {"reason": "proven", "verdict": Verdict.GOOD, "sensor_type": "12-count"},
         "attempt_by_reason (reason=?)",
     ),
-    ({"person": "maren"}, "SCAN attempt USING INDEX attempt_by_time"),
+    ({"person": "maren"}, "USING INDEX attempt_by_person (person=?)"),
+    ({"purpose": Purpose.VERIFY, "verdict": Verdict.GOOD}, "USING INDEX attempt_by_purpose (purpose=?)"),
+    ({"purpose": Purpose.SET, "verdict": Verdict.GOOD}, "USING INDEX attempt_by_verdict (verdict=?)"),
+    ({"purpose": Purpose.SET}, "SCAN attempt USING INDEX attempt_by_time"),
     ({"since": "2025", "until": "2025"}, "USING INDEX attempt_by_time (began_utc>? AND began_utc<?)"),
     ({"serial": "QOC18-"}, "SCAN attempt USING COVERING INDEX attempt_by_serial"),
     ({}, "SCAN attempt USING INDEX attempt_by_time"),
@@ -187,6 +198,14 @@ def test_an_index_leads_to_a_page_and_has_it_in_order(
     part_of_a_serial = "SCAN attempt USING COVERING" in told
     assert ("TEMP B-TREE FOR ORDER BY" in told) == part_of_a_serial
     assert "SCAN decision" not in told
+
+
+def test_an_index_leads_to_what_one_bench_of_many_has_recorded(bench: Connection) -> None:
+    name = bench.execute(text("SELECT name FROM bench")).scalar_one()
+    wanted = resolved(bench, Asked(bench=name))
+    sql = question(wanted, 20).compile(bench.engine, compile_kwargs={"literal_binds": True})
+    told = "\n".join(row[3] for row in bench.exec_driver_sql(f"EXPLAIN QUERY PLAN {sql}"))
+    assert "USING INDEX attempt_by_bench (bench=?)" in told
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,7 @@ from rig.papers.label_parts import CodeDatum, CodeKind, Shown, TextField, TooLon
 from rig.papers.label_pdf import LabelRefused, labels_pdf
 from rig.papers.label_template import LabelTemplate
 from rig.papers.label_text import set_text
+from tests.looking import examples
 from tests.rig.papers.shelf import labelled, printed, rectangles_mm, scanned, template, texts
 
 NAMES = sorted(Section.LABELS.shipped())
@@ -91,7 +92,7 @@ def test_both_kinds_of_code_can_be_read_when_worn(kind: CodeKind, dpi: int) -> N
 CODES = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}", fullmatch=True)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25))
 @given(CODES, st.sampled_from(CodeKind))
 def test_any_serial_is_read_back(serial: str, kind: CodeKind) -> None:
     chosen = template("unit-roll", field=())
@@ -247,7 +248,7 @@ def test_lines_break_at_spaces_and_nothing_is_lost() -> None:
 FULL = st.text(st.characters(codec="utf-8", exclude_categories=("C", "Z")) | st.just(" "), max_size=300)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25))
 @given(
     CODES,
     st.from_regex(r"[A-Za-z0-9][A-Za-z0-9._-]{0,29}", fullmatch=True),

@@ -17,6 +17,7 @@ from rig.papers.drawing.shapes import Drawing
 from rig.papers.drawing.svg import svg
 from rig.papers.fonts import register_fonts
 from rig.papers.wiring.sheets import all_sheets, circuit_sheets
+from tests.looking import examples
 from tests.rig.papers.drawn import faults, joined
 from tests.wiring.variants import rig_profiles
 from wiring.circuit.build import circuit_of
@@ -58,7 +59,7 @@ def test_what_is_known_draws_tidily_and_truly(path: Path) -> None:
 
 
 @given(rig_profiles())
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=examples(8))
 def test_every_rig_draws_tidily_and_truly(profile: RigProfile) -> None:
     assert_tidy(profile)
     assert_true(profile)

@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 from hal.simulated.air import speed_of_sound_m_s
 from rig.planning.conditions import Conditions, conditions_of
 from sequences.need import AirNeed
+from tests.looking import examples
 from tests.rig.planning.cases import STAGE, TYPES, needing, shipped
 from wiring.profile import AirProfile
 
 PLAIN, RAIL = TYPES["barrel-18-plain"].sensing, TYPES["barrel-18-rail"].sensing
-MANY = settings(max_examples=200, deadline=None)
+MANY = settings(max_examples=examples(60))
 PLACES_C = st.floats(-20, 50)
 
 

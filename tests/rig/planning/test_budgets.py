@@ -9,10 +9,11 @@ import pytest
 from hypothesis import assume, given, settings
 
 from rig.planning.grounds import BudgetRow, PositionBudget
+from tests.looking import examples
 from tests.rig.planning.cases import NeedCase, need_cases, needing, shipped
 
 POINT = {"mode": "single-point", "output_function": "NO", "at_mm": 400.0, "tolerance_mm": 8.0}
-SETTLED = settings(max_examples=60, deadline=None)
+SETTLED = settings(max_examples=examples(20))
 
 
 def rows(budget: PositionBudget) -> dict[str, BudgetRow]:
@@ -30,7 +31,7 @@ def test_a_budget_worked_out_by_hand() -> None:
         "zero of the nest": 0.2 / math.sqrt(3),
         "step of the target": 0.05 / math.sqrt(3),
         "placement of the target": 0.2 / math.sqrt(3),
-        "calibration of the scale": 400 * 0.0005 / math.sqrt(3),
+        "scale of the target": 400 * 0.0005 / math.sqrt(3),
         "tilt of the target's way (cosine error)": 400 * (1 - math.cos(math.radians(1))) / math.sqrt(3),
         "repeat accuracy of the unit": 400 * 0.0025 / math.sqrt(3),
     }

@@ -15,9 +15,10 @@ from rig.planning.beam_edge import sine_at, slope_at
 from rig.planning.grounds import EchoGrounds
 from rig.planning.hearing import hearing_of, sensor_of
 from sequences.need import ObjectNeed
+from tests.looking import examples
 from tests.rig.planning.cases import TYPES, needing
 
-FEW = settings(max_examples=60, deadline=None)
+FEW = settings(max_examples=examples(20))
 PLATE = {"shape": "plate", "width_mm": 1200.0, "height_mm": 760.0}
 
 

@@ -17,7 +17,7 @@ from rig.risk.case import Case
 from rig.risk.crew import WorkerLost, shared_out
 from rig.risk.draw import unit_seed
 from rig.risk.state import StateFile
-from rig.risk.study import CHUNK, OneCase, Study, run_study
+from rig.risk.study import OneCase, Study, run_study
 from rig.risk.tally import Tally, tally_of
 from rig.risk.trial import Result, try_unit
 from tests.rig.risk.cases import case, rates
@@ -25,7 +25,8 @@ from wiring.tomlfile import DataFileError
 
 ROOT = Path(__file__).parents[3]
 STORED = {"kind": "stores-wrongly", "share": 0.5, "offset_tolerances": (-2.0, 2.0)}
-UNITS = 2 * CHUNK + 10
+CHUNK = 15
+UNITS = 2 * CHUNK + 5
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +42,7 @@ def whole(mixed: Case) -> dict[str, object]:
 
 
 def done(made: Case, *, cores: int = 1, state: Path | None = None, units: int = UNITS) -> Tally:
-    *_, last = run_study(Study(OneCase(made), 4, units), cores=cores, state=state)
+    *_, last = run_study(Study(OneCase(made), 4, units, CHUNK), cores=cores, state=state)
     return last.tally
 
 
@@ -52,19 +53,19 @@ def as_sets(tally: Tally | dict[str, object]) -> dict[str, object]:
     return data
 
 
-@pytest.mark.parametrize("cores", [1, 2, 3])
+@pytest.mark.parametrize("cores", [1, 3])
 def test_any_number_of_cores_comes_to_the_same(cores: int, mixed: Case, whole: dict[str, object]) -> None:
     found = done(mixed, cores=cores)
     assert as_sets(found) == as_sets(whole)
     assert found.units == UNITS
-    assert len({result for _, result in found.results}) >= 4
+    assert len({result for _, result in found.results}) >= 3
 
 
 def test_what_was_broken_off_goes_on_where_it_was(
     mixed: Case, whole: dict[str, object], tmp_path: Path
 ) -> None:
     state = tmp_path / "state"
-    study = run_study(Study(OneCase(mixed), 4, UNITS), cores=2, state=state)
+    study = run_study(Study(OneCase(mixed), 4, UNITS, CHUNK), cores=2, state=state)
     next(study)
     next(study)
     study.close()
@@ -141,12 +142,12 @@ KILLED = """
 import sys
 from pathlib import Path
 from rig.risk.study import OneCase, Study, run_study
-from tests.rig.risk.test_study import mixed, STORED
+from tests.rig.risk.test_study import CHUNK, mixed, STORED
 from tests.rig.risk.cases import case, rates
 
 def main():
     made = case("tipper-point-no", rates(STORED))
-    for progress in run_study(Study(OneCase(made), 4, 100_000), cores=2, state=Path(sys.argv[1])):
+    for progress in run_study(Study(OneCase(made), 4, 100_000, CHUNK), cores=2, state=Path(sys.argv[1])):
         print(progress.tally.units, flush=True)
 
 if __name__ == "__main__":

@@ -107,7 +107,7 @@ def test_trials_confirm_the_figures_of_the_example_orders(order: str) -> None:
     table = rates(
         stored(-2.0, 2.0, 0.4), {"kind": "wrong-kind", "share": 0.1}, {"kind": "dead", "share": 0.1}
     )
-    found = report(case(order, table), 300)
+    found = report(case(order, table), 150)
     assert found.agrees, [one for one in found.compared if one.agrees is False]
     assert found.within_stated_risk
     doubts = next(
@@ -118,7 +118,7 @@ def test_trials_confirm_the_figures_of_the_example_orders(order: str) -> None:
 
 def test_trials_confirm_what_a_tight_tolerance_leaves_open() -> None:
     # So tight that a third of all sound units stay undecided: a figure that few trials can confirm.
-    found = report(case(tolerance_mm=2.7), 300)
+    found = report(case(tolerance_mm=2.7), 150)
     doubts = next(one for one in found.compared if one.result is Result.DOUBT)
     assert doubts.worked_out == pytest.approx(0.323, abs=0.005)
     assert doubts.worked_out in doubts.seen.bounds

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import rig.screen
-from rig.screen.photograph import PICTURES
+from rig.screen.poses import PICTURES
 from rig.screen.view.commands import COMMANDS
 
 ROOM = Path(rig.screen.__file__).parent

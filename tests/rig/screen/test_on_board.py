@@ -3,44 +3,87 @@
 from __future__ import annotations
 
 from contextlib import ExitStack
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 import hal.board
-import rig.screen.work
+import rig.screen.barred
+import wiring
 from rig.library import Library
 from rig.screen.app import BenchApp
 from rig.screen.looks import DARK
 from rig.screen.setup import Bench
-from rig.screen.view.board import Phase
-from rig.screen.view.instruction import instruction
 from rig.screen.view.wording import Words
 from rig.screen.work import OrderWork
 from rig.selfcheck.checks import Outcome
 from rig.selfcheck.gate import LastCheck
 from rig.session import JOURNAL_NAME
+from rig.store.hashing import content_of
 from tests.cli.boarded import put_on_board
 from tests.rig.screen.shop import SIZES, Shop, order_text, run
 
 FOUND = "lines on gpiochip0"
 
 
-def test_a_board_whose_self_check_has_failed_teaches_nothing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+TODAY = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%S.000Z")
+DAILY = '[self_check]\nneeded = "daily"\n'
+
+
+def at_board(folder: Path, more: str = "") -> Bench:
+    """A bench at a board, with an order of two units beside it."""
+    shipped = Path(wiring.__file__).parent / "profiles" / "single-nest.toml"
+    (folder / "rig.toml").write_text(shipped.read_text(encoding="utf-8") + more, encoding="utf-8")
+    (folder / "order.toml").write_text(order_text(2), encoding="utf-8")
+    library = Library(folder)
+    return Bench(library, library.read_rig(str(folder / "rig.toml")), None, folder / JOURNAL_NAME)
+
+
+@pytest.mark.parametrize(
+    ("last", "more", "why"),
+    [
+        (LastCheck(TODAY, Outcome.FAILED, "0" * 64), "", "has failed"),
+        (LastCheck(TODAY, Outcome.NOT_DONE, "0" * 64), "", "was not finished"),
+        (LastCheck(TODAY, Outcome.PASSED, "0" * 64), DAILY, "has changed"),
+        (None, DAILY, "there was none today"),
+    ],
+)
+def test_a_board_without_the_self_check_that_it_needs_opens_and_teaches_nothing(
+    last: LastCheck | None, more: str, why: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    failed = LastCheck("2026-01-05T07:00:00.000Z", Outcome.FAILED, "0" * 64)
-    monkeypatch.setattr(rig.screen.work, "last_check", lambda *_: failed)
-    library = Library(tmp_path)
-    bench = Bench(library, library.read_rig("single-nest"), None, tmp_path / JOURNAL_NAME)
-    (tmp_path / "order.toml").write_text(order_text(2), encoding="utf-8")
+    found = [last]
+    monkeypatch.setattr(rig.screen.barred, "last_check", lambda *_: found[0])
+    bench = at_board(tmp_path, more)
+
+    async def main() -> None:
+        words = Words("en")
+        app = BenchApp(words, DARK, bench)
+        app.first = OrderWork(bench.order(str(tmp_path / "order.toml")), words)
+        async with app.run_test(size=SIZES["usual"]) as pilot:
+            shop = Shop(app, pilot, bench.journal)
+            await shop.shows(why)
+            assert "F5 shows the rig; there, F2 twice begins a self-check" in shop.text
+            await shop.scan("41")
+            await shop.shows("is not taken")
+            assert not shop.work.running
+            await shop.keys("f5")
+            await shop.shows("F2 twice begins one")
+            sha256, _ = content_of(bench.profile.model_dump(mode="json"))
+            found[0] = LastCheck(TODAY, Outcome.PASSED, sha256)
+            await shop.keys("escape")
+            await shop.shows("Scan or type the serial")
+
+    run(main())
+
+
+def test_what_a_board_advises_of_its_self_check_is_said_and_keeps_nobody_from_work(tmp_path: Path) -> None:
+    bench = at_board(tmp_path)
     work = OrderWork(bench.order(str(tmp_path / "order.toml")), Words("en"))
     for _ in range(2):
-        work.begin("QOC18-0041")
-        assert not work.running
-        assert work.board.phase is Phase.FAILED
-        assert "has failed" in instruction(work.board).sentence
-        assert "F5, then F2 twice" in instruction(work.board).more
+        work.look_whether_barred()
+    assert work.board.barred is None
+    assert work.noticed == ["there was no self-check today."]
 
 
 def test_what_the_board_start_finds_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rig.events import Event, Stamped, UnitJudged, UnitRemoved, UnitStarted, Verdict
+from rig.events import EdgeBegun, Event, Stamped, UnitJudged, UnitRemoved, UnitStarted, Verdict
 from rig.screen.looks import DARK, LIGHT, PLAIN, contrast
 from rig.screen.view.commands import COMMANDS, EVERYWHERE, footer
 from rig.screen.view.letters import large
@@ -14,11 +14,12 @@ from rig.screen.view.lines import Role, Span, columns, cut, fitted, line, text_o
 from rig.screen.view.ruler import Marks, ruler
 from rig.screen.view.serials import judge_scan, names
 from rig.screen.view.standing import Standing
-from rig.screen.view.steps import led_words
+from rig.screen.view.steps import Steps, led_words
 from rig.screen.view.wording import LANGUAGES, Words
 from rig.sequencer.findings import Reason
+from sequences.order import CheckPlan
 from tests.rig.planned import job
-from wiring.terms import LedKind
+from wiring.terms import LedKind, Verification
 
 SERIALS = [f"QOC18-{number:04d}" for number in range(41, 53)]
 EN = Words("en")
@@ -198,6 +199,21 @@ def test_contrast_is_that_of_the_published_examples() -> None:
 def test_without_colour_there_is_no_colour() -> None:
     for paint in [*PLAIN.paints.values(), *PLAIN.fills.values()]:
         assert paint.ink is paint.ground is None
+
+
+def test_the_edges_of_a_measured_order_are_listed_before_they_are_measured() -> None:
+    checks = CheckPlan(method=Verification.MEASURED)
+    plan = job("barrel-18-rail", "window", "NO", near_mm=280, far_mm=560, tolerance_mm=6, checks=checks).plan
+    steps = Steps(plan, EN)
+    edges = [row for row in steps.rows if row.key.startswith("edge/")]
+    assert [row.text for row in edges][:2] == [
+        "measure far end, about 560.0 mm",
+        "measure near end, about 280.0 mm",
+    ]
+    steps.take(stamped("QOC18-0041", EdgeBegun("outer", "steps", 0.5)))
+    assert steps.now is not None
+    assert steps.now.key == "edge/outer"
+    assert [row.key for row in steps.rows if row.key.startswith("edge/")] == [row.key for row in edges]
 
 
 def test_a_led_that_follows_a_target_moved_by_hand_is_not_said_to_flash_at_0_hz() -> None:

@@ -10,16 +10,21 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import create_engine
+from sqlalchemy import create_engine, select
 
-from rig.events import Verdict
+from rig.events import AirMeasured, Corrected, DocumentMade, UnitStarted, Verdict
 from rig.journal import Journal, JournalError, read_journal
+from rig.noting import note
 from rig.records import open_records
 from rig.store import generate
-from rig.store.opening import open_to_write
+from rig.store.audit import audit
+from rig.store.database import SqliteDatabase
+from rig.store.migrating import stamp_version_1, upgrade
+from rig.store.opening import open_to_write, reading
 from rig.store.schema import metadata
-from tests.rig.recorded import change, write
+from tests.rig.recorded import change, stamped, write
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
+from tests.rig.store.versions import later_versions
 
 # As the program of version 1 made it.
 VERSION_1 = """
@@ -114,6 +119,59 @@ def test_an_empty_version_1_has_a_bench_too(path: Path) -> None:
         database.executescript(VERSION_1)
     Journal(path, "run-1").close()
     assert list(read_journal(path)) == []
+
+
+def contents(path: Path) -> dict[str, list[tuple[object, ...]]]:
+    with closing(sqlite3.connect(path)) as database:
+        return {
+            table.name: sorted(database.execute(str(select(*table.columns))), key=repr)
+            for table in metadata.sorted_tables
+        }
+
+
+def as_of_version(version: str, made: Path, path: Path) -> None:
+    """What the program of a version would have left, had it done what `made` holds."""
+    with closing(sqlite3.connect(path)) as database:
+        database.executescript(VERSION_1)
+    engine = create_engine(f"sqlite:///{path}")
+    with engine.begin() as connection:
+        stamp_version_1(connection)
+        upgrade(connection, version)
+    engine.dispose()
+    with closing(sqlite3.connect(path)) as database, database:
+        database.execute("ATTACH ? AS made", (str(made),))
+        for table in metadata.sorted_tables:
+            had = [row[1] for row in database.execute(f"PRAGMA main.table_info({table.name})")]
+            columns = ", ".join(had)
+            if had:
+                database.execute(
+                    f"INSERT INTO main.{table.name} ({columns}) SELECT {columns} FROM made.{table.name} ORDER BY 1, 2"
+                )
+        database.execute(f"PRAGMA user_version = {int(version)}")
+
+
+@pytest.mark.parametrize("version", later_versions())
+def test_a_store_of_every_later_version_is_brought_up_with_all_that_it_holds(
+    version: str, tmp_path: Path, shift: Shift
+) -> None:
+    made, path = tmp_path / "made.sqlite3", tmp_path / "journal.sqlite3"
+    journal = Journal(made, "run-1")
+    for number, one in enumerate(shift.events, start=1):
+        journal.record(one)
+        if isinstance(one.event, UnitStarted):
+            journal.record(stamped(1000 + number, one.serial, AirMeasured(19.5, 61.0, 101.3, "probe")))
+    journal.close()
+    paper = DocumentMade("certificate", "ab" * 32, "", "unit-QOC-1.pdf")
+    corrected = Corrected(5, "", "", "Maren", "mixed up at the nest")
+    note(made, "papers", [("QOC-0900", "QOC-1", paper), ("QOC-0900", "QOC-1", corrected)])
+    as_of_version(version, made, path)
+    with reading(path) as database:
+        assert audit(SqliteDatabase(database)).broken is None
+        aired = database.execute("SELECT air_c, air_humidity_percent FROM attempt").fetchall()
+    assert aired == [(19.5, 61.0)] * 2
+    assert tables(path) == tables(made)
+    assert contents(path) == contents(made)
+    Journal(path, "run-2").close()
 
 
 def test_a_new_store_is_what_the_migrations_make(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from rig.events import Corrected, DocumentMade, PersonSignedIn, UnitJudged, Verd
 from rig.journal import Journal, JournalError, read_journal
 from rig.records import Records
 from rig.recount.recount import recount
+from rig.store.against import against_seal, against_store
 from rig.store.audit import audit
 from rig.store.copying import back_up, restore
 from rig.store.database import Database, SqliteDatabase, Values
@@ -28,8 +29,9 @@ from rig.store.replaying import READ_OUT, replay
 from rig.store.schema import metadata
 from rig.store.shop import ShopDatabase, ShopRefused, open_shop, shop_url, spoken
 from tests.postgres import Server, server
-from tests.rig.recorded import stamped, write
+from tests.rig.recorded import change, stamped, write
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
+from tests.rig.store.versions import later_versions
 
 
 @pytest.fixture(scope="module")
@@ -291,6 +293,20 @@ class TestSameOnBoth:
         assert found.broken is None
         assert found.accounts[0].seals == 8
 
+    def test_it_shows_that_nothing_was_cut_off_at_a_bench(
+        self, tmp_path: Path, shop: Engine, url: str, shift: Shift
+    ) -> None:
+        path = bench(tmp_path, shift, "a")
+        send_by_hand(path, url)
+        with shop.connect() as connection, reading(path) as database:
+            here, there = SqliteDatabase(database), ShopDatabase(connection)
+            assert against_store(here, there, "shop", all_of_it=False).holds
+            assert against_seal(there, audit(here).accounts[0].seal[:20]).holds
+        change(path, f"DELETE FROM entry WHERE number > {len(shift.events) - 5}")
+        with shop.connect() as connection, reading(path) as database:
+            found = against_store(SqliteDatabase(database), ShopDatabase(connection), "shop", all_of_it=False)
+        assert (found.holds, "it was cut off" in found.words) == (False, True)
+
     def test_made_anew_from_the_entries_the_lists_are_the_same(self, held: Database) -> None:
         before = _read_out(held)
         replay(held)
@@ -319,14 +335,15 @@ class TestMigrations:
         with shop.connect() as connection:
             assert compare_metadata(MigrationContext.configure(connection), metadata) == []
 
-    def test_a_shop_of_the_first_version_is_brought_up_with_all_that_it_holds(
-        self, tmp_path: Path, postgres: Server, shift: Shift
+    @pytest.mark.parametrize("version", later_versions())
+    def test_a_shop_of_every_version_is_brought_up_with_all_that_it_holds(
+        self, version: str, tmp_path: Path, postgres: Server, shift: Shift
     ) -> None:
         path = bench(tmp_path, shift, "a", "b")
-        with postgres.database("first_version") as url:
+        with postgres.database("earlier_version") as url:
             engine = create_engine(url)
             with engine.begin() as connection, reading(path) as database:
-                upgrade(connection, "0002")
+                upgrade(connection, version)
                 for table in ("bench", "run", "entry", "seal"):
                     _copy_rows(SqliteDatabase(database), ShopDatabase(connection), table)
             engine.dispose()

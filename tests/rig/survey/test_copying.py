@@ -11,6 +11,7 @@ from rig.planning.refusal import PlanRefused
 from rig.survey.bounds import bounds_of
 from rig.survey.copying import Copy, Wishes, copy_number, copy_of
 from rig.survey.report import SurveyReport
+from tests.looking import examples
 from tests.rig.planned import STAGE, Job, feasible_jobs, guard_at_mm, job, rig_with
 from wiring.profile import RigProfile
 
@@ -97,7 +98,7 @@ def test_the_air_of_the_bench_stands_for_the_machines_so_that_other_air_later_ch
 
 
 @given(made=feasible_jobs(), u_share=st.floats(0.2, 1.0), wish=st.none() | st.floats(0.01, 500))
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 def test_whatever_can_be_planned_can_be_copied(made: Job, u_share: float, wish: float | None) -> None:
     farthest_mm = max([*made.setting.set_points_mm.values(), made.sensor_type.sensing.blind_zone_mm])
     u_mm = u_share * guard_at_mm(made.sensor_type, made.rig, farthest_mm) / 2

@@ -1,0 +1,42 @@
+"""What happens to a gauge study: it is opened, its trials are begun, and what it comes to is said."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from rig.events.event import Event, kind_of_event
+
+
+@kind_of_event
+class StudyOpened(Event):
+    """A gauge study was laid out; the whole of it, with the order of its trials and the seed they were drawn from."""
+
+    kind: ClassVar[str] = "study-opened"
+    study: str
+    design: dict[str, Any]
+
+
+@kind_of_event
+class TrialBegun(Event):
+    """The unit in the nest is there for a trial of a study: which one, by whom or in which setting, in which round.
+
+    `edge` is what is measured of it.
+    """
+
+    kind: ClassVar[str] = "trial-begun"
+    study: str
+    trial: int
+    level: str
+    repeat: int
+    edge: str
+
+
+@kind_of_event
+class StudyConcluded(Event):
+    """All trials are done, and this follows from them: in a word, in words, and the figures it rests on."""
+
+    kind: ClassVar[str] = "study-concluded"
+    study: str
+    fitness: str
+    words: str
+    figures: dict[str, Any]

@@ -1,0 +1,29 @@
+"""Whether units may be taught on this bench at all, before one is asked for."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from rig.journal import JournalError
+from rig.screen.view.notices import Barred
+from rig.selfcheck.gate import standing_of
+from rig.selfcheck.history import last_check
+
+if TYPE_CHECKING:
+    from rig.screen.setup import Setup
+
+
+def looked_up(setup: Setup) -> tuple[Barred | None, str]:
+    """What stands against teaching now, and the catalogue key of what is only to be said; empty: nothing."""
+    if setup.simulated or setup.journal is None:
+        return None, ""
+    try:
+        last = last_check(setup.journal, setup.profile.name)
+    except JournalError as failure:
+        return Barred("barred.no-record", {"why": str(failure)}), ""
+    standing = standing_of(setup.profile, last, datetime.now().astimezone().date())
+    if not standing.refusal:
+        return None, f"advised.{standing.why}" if standing.why else ""
+    when = "" if last is None else datetime.fromisoformat(last.utc).astimezone().strftime("%Y-%m-%d %H:%M")
+    return Barred(f"barred.{standing.why}", {"when": when}), ""
