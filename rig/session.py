@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Callable
-from contextlib import AsyncExitStack, asynccontextmanager
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import AsyncExitStack, asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,7 +19,7 @@ from rig.chronicle import Chronicle, TimeBase, Watcher
 from rig.control.at_desk import WhileInControl
 from rig.control.gate import Leave
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
-from rig.events import PersonSignedIn
+from rig.events import ComputerStrained, PersonSignedIn
 from rig.journal import Journal
 from rig.moments import run_named
 from rig.sequencer.desk import Desk, Listed
@@ -88,6 +88,8 @@ class BenchSession(Generic[_T]):
         chronicle.watch(watch)
         try:
             async with AsyncExitStack() as stack:
+                if self.bench_file is None:
+                    stack.enter_context(_strain_noted(loop, chronicle))
                 try:
                     bench = await stack.enter_async_context(self._bench(loop))
                 except BenchError as failure:
@@ -157,6 +159,24 @@ def _held_up(profile: RigProfile, speed: float) -> RigProfile:
     coils = profile.coil_supply
     held = coils.model_copy(update={"dropout_s": coils.dropout_s * speed})
     return profile.model_copy(update={"coil_supply": held})
+
+
+@contextmanager
+def _strain_noted(loop: asyncio.AbstractEventLoop, chronicle: Chronicle) -> Iterator[None]:
+    """Note what becomes of a board's computer; looked at in a thread apart, noted on the engine's."""
+    from rig.strain import watched_computer
+
+    kept_open = True
+
+    def note(event: ComputerStrained) -> None:
+        if kept_open:
+            chronicle.note(event)
+
+    try:
+        with watched_computer(lambda event: loop.call_soon_threadsafe(note, event)):
+            yield
+    finally:
+        kept_open = False
 
 
 @dataclass(frozen=True)

@@ -40,11 +40,11 @@ _LONGEST_TEXT = 400
 
 
 def command(options: Namespace) -> int:
-    """Do one of the actions."""
+    """Do one of the acts."""
     journal = data_folder(options.data) / JOURNAL_NAME
     profile = read_profile(options.rig, open_library())
     try:
-        return _ACTIONS[options.action](options, profile, journal)
+        return _ACTS[options.act](options, profile, journal)
     except NoCheckUnit as refused:
         raise GiveUp(Exit.BAD_INPUT, printable(str(refused), 600)) from None
     except JournalError as failure:
@@ -53,7 +53,7 @@ def command(options: Namespace) -> int:
 
 def show(options: Namespace) -> int:
     """Tell how the check unit of a rig stands."""
-    return command(Namespace(**{**vars(options), "action": "show"}))
+    return command(Namespace(**{**vars(options), "act": "show"}))
 
 
 def _keep(options: Namespace, profile: RigProfile, journal: Path) -> int:
@@ -150,8 +150,8 @@ def _give_up(options: Namespace, profile: RigProfile, journal: Path) -> int:
     return Exit.DONE
 
 
-_Action = Callable[[Namespace, RigProfile, Path], int]
-_ACTIONS: Mapping[str, _Action] = {
+_Act = Callable[[Namespace, RigProfile, Path], int]
+_ACTS: Mapping[str, _Act] = {
     "keep": _keep,
     "measure": _measure,
     "show": _show,

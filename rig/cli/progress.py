@@ -20,7 +20,7 @@ from rig.cli.exits import Exit, GiveUp, narrate, repaint
 from rig.cli.stops import STOPS
 from rig.cli.table import verdict_words
 from rig.engine import Engine
-from rig.events import Asked, BenchTripped, PartChecked, Stamped, UnitJudged
+from rig.events import Asked, BenchTripped, ComputerStrained, PartChecked, Stamped, Strain, UnitJudged
 from rig.journal import JournalError
 from rig.session import BenchSession
 from rig.summary import Summary, UnitSummary
@@ -31,6 +31,12 @@ from wiring.tomlfile import DataFileError
 _PATIENCE_S = 5.0
 # Nobody reads a request and does it in less: Enter pressed twice says 'done' once.
 _QUICKEST_S = 0.5
+
+_STRAINED = {
+    Strain.HOT: "the processor is at {:.0f} degrees C and slows down: give the board air, contacts get less exact",
+    Strain.MEMORY: "only {:.0f} MB of memory are left: end other programs before the kernel ends one",
+    Strain.CLOCK: "the board's clock was set by {:.0f} s: dates noted before it are off by that, lengths are not",
+}
 
 _T = TypeVar("_T")
 
@@ -130,6 +136,8 @@ class Watch(Generic[_T]):
                 self._show(text)
             case BenchTripped(words=words, check=check):
                 self._say(f"TRIPPED, everything is off: {words}. {check}")
+            case ComputerStrained(strain=strain, value=value):
+                self._say(f"note: {_STRAINED[Strain(strain)].format(abs(value))}")
             case PartChecked(part=part, outcome=outcome) if self._in_real_time:
                 self._say(f"{part}: {outcome}")
             case UnitJudged() if self._in_real_time and unit is not None:

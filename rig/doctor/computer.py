@@ -11,13 +11,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rig.doctor.found import Found, bad, good, note
+from rig.strain import HOT_C, WARM_C, free_mb, hottest_c
 
 _LEAST_PYTHON = (3, 11)
 # A unit's record is some ten kilobytes: this is for years (own measurement of the demo's journal).
 _LEAST_DISK_MB, _GOOD_DISK_MB = 50, 500
 _GOOD_MEMORY_MB = 150
-# Small boards slow their processor down from 80 degrees C (common practice, no source).
-_WARM_C, _HOT_C = 70.0, 80.0
 _BEFORE_THIS_PROGRAM = datetime(2026, 1, 1, tzinfo=UTC)
 
 
@@ -69,27 +68,25 @@ def _nearest(folder: Path) -> Path:
 
 
 def _memory(root: Path) -> Found:
-    for line in _text(root / "proc/meminfo").splitlines():
-        if line.startswith("MemAvailable:"):
-            free_mb = int(line.split()[1]) // 1000
-            words = f"{_size(free_mb)} free"
-            if free_mb < _GOOD_MEMORY_MB:
-                return note("memory", words, "end other programs: when memory runs out, the kernel kills one")
-            return good("memory", words)
-    return note("memory", "cannot be read here", "look with `free -m`")
+    free = free_mb(root)
+    if free is None:
+        return note("memory", "cannot be read here", "look with `free -m`")
+    words = f"{_size(free)} free"
+    if free < _GOOD_MEMORY_MB:
+        return note("memory", words, "end other programs: when memory runs out, the kernel kills one")
+    return good("memory", words)
 
 
 def _heat(root: Path) -> Iterator[Found]:
-    readings = (_text(path) for path in sorted(root.glob("sys/class/thermal/thermal_zone*/temp")))
-    hottest_c = max((int(text) / 1000 for text in readings if text.lstrip("-").isdigit()), default=None)
-    if hottest_c is None:
+    at_c = hottest_c(root)
+    if at_c is None:
         return
-    words = f"{hottest_c:.0f} degrees C"
+    words = f"{at_c:.0f} degrees C"
     mend = "give the board air, or a heat sink: a hot processor runs slower, and contacts get less exact"
-    if hottest_c >= _HOT_C:
+    if at_c >= HOT_C:
         yield bad("processor", words, mend)
     else:
-        yield note("processor", words, mend) if hottest_c >= _WARM_C else good("processor", words)
+        yield note("processor", words, mend) if at_c >= WARM_C else good("processor", words)
 
 
 def _clock(root: Path, now: datetime) -> Found:

@@ -6,6 +6,7 @@ from rig.events.bench import (
     BenchReset,
     BenchTripped,
     CalibrationMade,
+    ComputerStrained,
     PartChecked,
     PartMeasured,
     ReferenceRead,
@@ -13,6 +14,7 @@ from rig.events.bench import (
     RigStepDone,
     SelfCheckEnded,
     SelfCheckStarted,
+    Strain,
     WorkCutOff,
 )
 from rig.events.control import CheckUnitGivenUp, CheckUnitKept, CheckUnitLookedAt, CheckUnitMeasured
@@ -63,6 +65,7 @@ __all__ = [
     "CheckUnitKept",
     "CheckUnitLookedAt",
     "CheckUnitMeasured",
+    "ComputerStrained",
     "ContactDue",
     "ContactEnded",
     "Corrected",
@@ -101,6 +104,7 @@ __all__ = [
     "SettingLeft",
     "Stamped",
     "StepStarted",
+    "Strain",
     "StudyConcluded",
     "StudyOpened",
     "SupplyMeasured",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Any, ClassVar
 
 from rig.events.event import Event, kind_of_event
@@ -30,6 +31,23 @@ class WorkCutOff(Event):
 
     kind: ClassVar[str] = "work-cut-off"
     words: str
+
+
+class Strain(StrEnum):
+    """What a computer can come to suffer from while it works."""
+
+    HOT = "hot"
+    MEMORY = "memory"
+    CLOCK = "clock"
+
+
+@kind_of_event
+class ComputerStrained(Event):
+    """The computer became too hot (`value` in degrees C), short of memory (MB free), or its clock was set (by s)."""
+
+    kind: ClassVar[str] = "computer-strained"
+    strain: str
+    value: float
 
 
 @kind_of_event

@@ -13,7 +13,7 @@ from contextlib import suppress
 from hal.bench import BenchState
 from hal.operator import RequestKind
 from rig.engine import Engine
-from rig.events import PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
+from rig.events import ComputerStrained, PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
 from rig.screen.barred import looked_up
 from rig.screen.desk import ScanDesk
 from rig.screen.entering import entered
@@ -23,6 +23,7 @@ from rig.screen.setup import Setup
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.notices import AsideWanted, CodeRead, Notice, Noticed, SerialWanted, WorkEnded
 from rig.screen.view.serials import Scan
+from rig.screen.view.told import strained
 from rig.screen.view.wording import Words
 from rig.sequencer.order_run import OrderResult
 from rig.session import Session
@@ -109,6 +110,8 @@ class OrderWork:
         board, before = self.board, (self.board.phase, self.board.request)
         if isinstance(one, Stamped):
             board.take(one)
+            if isinstance(one.event, ComputerStrained):
+                self.noticed.append(strained(one.event, board.words))
         elif isinstance(one, CodeRead):
             self._codes.append(one.text)
         elif isinstance(one, Noticed):

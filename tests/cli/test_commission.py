@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from rig.commissioning.steps import Act, Step, steps_of
 from rig.library import Library, Section
@@ -60,6 +61,34 @@ def test_a_rig_that_is_built_right_is_signed_and_the_record_shows_what_was_measu
     code, told = shop.run_json("commission", "--record")
     assert (code, told["built_by"], told["checked_by"], told["self_check"]) == (0, *NAMES, "passed")
     assert [one["step"] for one in told["steps"]] == [step.key for step in STEPS]
+    assert shop.run("audit")[0] == 0
+
+
+def test_the_record_is_a_paper_to_sign_with_every_value_and_its_limits(
+    shop: Shop, sit: Sitting, tmp_path: Path
+) -> None:
+    assert sit([*RIGHT, *NAMES])[0] == 0
+    papers = tmp_path / "papers"
+    code, _, err = shop.run("commission", "--record", "--out", str(papers))
+    assert (code, "building-simulated.pdf" in err) == (0, True)
+    pdf = PdfReader(papers / "building-simulated.pdf")
+    words = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    html = (papers / "building-simulated.html").read_text(encoding="utf-8")
+    for said in (
+        "SIMULATED RIG",
+        "Maren",
+        "Tobias",
+        "-R15:1 and -R15:2",
+        "950 to 1050",
+        "no safety function",
+    ):
+        assert said in words
+        assert said in html
+    for step in STEPS:
+        assert step.words.removeprefix("Measure the ").rstrip(".")[:40] in words, step.key
+    assert shop.run("commission", "--record", "--out", str(papers))[0] == 2, (
+        "nothing is replaced without --force"
+    )
     assert shop.run("audit")[0] == 0
 
 

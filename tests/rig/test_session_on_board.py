@@ -16,7 +16,8 @@ from hal.simulated import simulate
 from hal.simulated.benchfile import BenchFile
 from hal.simulated.instruments import make_instruments
 from hal.simulated.ptyport import PtyPort
-from rig.events import AirMeasured, ContactEnded, Verdict
+from rig import strain
+from rig.events import AirMeasured, ComputerStrained, ContactEnded, Strain, Verdict
 from rig.journal import read_journal
 from rig.planning.plan import MakeContact
 from sequences.order import CheckPlan
@@ -84,6 +85,7 @@ def test_an_order_on_a_board_ends_as_on_the_simulated_bench(
     made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)
     quick, _ = run(session_of(BENCH, None, units=2, job=made))
 
+    monkeypatch.setattr(strain, "look_now", lambda: strain.Look(91.0, 600, 0.0, 0.0))
     notices: list[str] = []
     codes: list[str] = []
     path = tmp_path / "journal.sqlite3"
@@ -102,6 +104,9 @@ def test_an_order_on_a_board_ends_as_on_the_simulated_bench(
     assert notices == ["GPIO: 15 lines on gpiochip0 [board-pins]"]
     assert codes == ["QOC-2"]
     events = [stamped.event for stamped in read_journal(path)]
+    assert [one for one in events if isinstance(one, ComputerStrained)] == [
+        ComputerStrained(Strain.HOT, 91.0)
+    ]
     # Before each unit, and before the verdict on each; at 23 °C as in the bench file.
     air = [event for event in events if isinstance(event, AirMeasured)]
     assert [(one.temperature_c, one.humidity_percent) for one in air] == 4 * [(23.0, 50.0)]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import argparse
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Protocol, TypeAlias
 
@@ -45,20 +45,10 @@ def list_commands(commands: Commands, groups: Iterable[Group]) -> str:
         before = len(commands.choices)
         group.add_commands(commands)
         listed.append(f"\n{group.TITLE}:")
-        listed += _each(list(commands.choices.items())[before:])
+        for name, parser in list(commands.choices.items())[before:]:
+            words = (parser.description or "").partition("\n")[0].removesuffix(".")
+            listed.append(f"    {name}\t{words[0].lower()}{words[1:]}")
     return "\n".join(listed)
-
-
-def list_actions(parser: argparse.ArgumentParser, actions: Commands) -> None:
-    """Name in the help of a command what it can do."""
-    parser.usage = f"{parser.prog} [-h] ACTION ..."
-    parser.description = "\n".join((f"{parser.description}", "", *_each(actions.choices.items())))
-
-
-def _each(parsers: Iterable[tuple[str, argparse.ArgumentParser]]) -> Iterator[str]:
-    for name, parser in parsers:
-        words = (parser.description or "").removesuffix(".")
-        yield f"    {name}\t{words[0].lower()}{words[1:]}"
 
 
 class HelpLines(argparse.HelpFormatter):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from argparse import ArgumentParser
 
-from rig.cli.parsing.common import Commands, add, add_bench_file, add_output, add_rig, list_actions
+from rig.cli.parsing.common import Commands, add, add_bench_file, add_output, add_rig, list_commands
 from rig.cli.parsing.finding import add_csv, add_shop, add_which_units
 
 TITLE = "stay in control"
@@ -27,20 +27,27 @@ def _add_check_unit(commands: Commands) -> None:
         "keep a set unit and measure it at the start of each shift: its charts watch the rig, a signal stops work",
         "teachrig checkunit measure --by Maren",
     )
-    actions: Commands = parser.add_subparsers(
-        dest="action", required=True, metavar="ACTION", help=argparse.SUPPRESS
+    acts = parser.add_subparsers(
+        dest="act", required=True, metavar="ACT", prog="teachrig checkunit", help=argparse.SUPPRESS
     )
-    _add_keep(actions)
-    _add_measure(actions)
-    _add_show(actions)
-    _add_look(actions)
-    _add_give_up(actions)
-    list_actions(parser, actions)
+    parser.usage = "teachrig checkunit [-h] ACT ..."
+    parser.description = f"{parser.description}\n{list_commands(acts, (_Acts(),))}"
 
 
-def _add_keep(actions: Commands) -> None:
+class _Acts:
+    """All that is done with a check unit."""
+
+    TITLE = "acts"
+
+    def add_commands(self, commands: Commands) -> None:
+        """Add them."""
+        for add_act in (_add_keep, _add_measure, _add_show, _add_look, _add_give_up):
+            add_act(commands)
+
+
+def _add_keep(acts: Commands) -> None:
     parser = add(
-        actions,
+        acts,
         "keep",
         "make a unit that was set and found good the check unit of a rig; its charts begin anew",
         "teachrig checkunit keep QOC18-0141 --by Maren",
@@ -56,9 +63,9 @@ def _add_keep(actions: Commands) -> None:
     _add_who(parser)
 
 
-def _add_measure(actions: Commands) -> None:
+def _add_measure(acts: Commands) -> None:
     parser = add(
-        actions,
+        acts,
         "measure",
         "measure the check unit of a rig and chart it; nothing teaches it",
         "teachrig checkunit measure --by Maren",
@@ -68,9 +75,9 @@ def _add_measure(actions: Commands) -> None:
     _add_who(parser)
 
 
-def _add_show(actions: Commands) -> None:
+def _add_show(acts: Commands) -> None:
     parser = add(
-        actions,
+        acts,
         "show",
         "tell how the check unit of a rig stands: charts, signals, who has looked and what was found",
         "teachrig checkunit show",
@@ -79,9 +86,9 @@ def _add_show(actions: Commands) -> None:
     add_output(parser)
 
 
-def _add_look(actions: Commands) -> None:
+def _add_look(acts: Commands) -> None:
     parser = add(
-        actions,
+        acts,
         "look",
         "enter that somebody has looked into a signal, and what was found; then the check unit is measured again",
         'teachrig checkunit look --by Tobias --found "belt of the stage slack, tightened" --cause rig',
@@ -93,9 +100,9 @@ def _add_look(actions: Commands) -> None:
     _add_who(parser, required=True)
 
 
-def _add_give_up(actions: Commands) -> None:
+def _add_give_up(acts: Commands) -> None:
     parser = add(
-        actions,
+        acts,
         "give-up",
         "enter that a rig has no check unit any more",
         'teachrig checkunit give-up --by Tobias --why "cable torn"',

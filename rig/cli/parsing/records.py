@@ -64,13 +64,7 @@ def _add_label(commands: Commands) -> None:
         "--out", type=Path, metavar="FILE", help="PDF file (default: named after order or unit)"
     )
     add_force(parser)
-    parser.add_argument(
-        "--print",
-        nargs="?",
-        const="",
-        metavar="PRINTER",
-        help="send it to a printer (default: the system's default printer), besides or instead of a file",
-    )
+    _add_print(parser)
     add_output(parser)
 
 
@@ -106,10 +100,21 @@ def _add_papers(parser: ArgumentParser) -> None:
         "--out",
         type=Path,
         metavar="DIR",
-        help="folder for the PDF and the HTML file (default: this one; with --json: no file)",
+        help="folder for the PDF and the HTML file (default: this one; with --json or --print: no file)",
     )
     add_force(parser)
+    _add_print(parser)
     add_output(parser)
+
+
+def _add_print(parser: ArgumentParser) -> None:
+    parser.add_argument(
+        "--print",
+        nargs="?",
+        const="",
+        metavar="PRINTER",
+        help="send it to a printer (default: the system's default printer), besides or instead of a file",
+    )
 
 
 def _skipped(text: str) -> int:

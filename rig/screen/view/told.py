@@ -7,6 +7,7 @@ from rig.events import (
     BenchReset,
     BenchTripped,
     CheckDone,
+    ComputerStrained,
     ContactEnded,
     DocumentMade,
     EdgeMeasured,
@@ -77,6 +78,8 @@ def _results(event: Event, words: Words) -> str:
             return words("told.tripped", why=why)
         case BenchReset():
             return words("told.reset")
+        case ComputerStrained():
+            return strained(event, words)
         case UnitJudged(verdict=verdict, words=why):
             return words("told.judged", verdict=words(f"verdict.{verdict}"), why=why)
         case UnitRemoved():
@@ -85,6 +88,11 @@ def _results(event: Event, words: Words) -> str:
             return words("told.document", document=words.of("document", document), where=where)
         case _:
             return ""
+
+
+def strained(event: ComputerStrained, words: Words) -> str:
+    """What has become of the computer."""
+    return words(f"strained.{event.strain}", value=words.number(abs(event.value), 0))
 
 
 def _on_off(on: bool | None, words: Words) -> str:
