@@ -239,6 +239,10 @@ class BenchFile(DataModel):
     title: Annotated[str, Field(min_length=1, max_length=120, description="what a person calls this bench")]
     seed: Annotated[int, Field(ge=0, le=2**63 - 1, description="same seed, same units and same noise")] = 1
     endless: bool = Field(False, description="begin the rows of units again when they are used up")
+    boxed: bool = Field(
+        False,
+        description="the units lie in a box: the place that ends a serial, such as LOT-0017, says which it is",
+    )
     air: AirTruth = Field(AirTruth(), description="the air as it really is")
     target: TargetTruth = Field(TargetTruth(), description="the scale of the target as it really is")
     light: Light = Field(Light(), description="the light in the room")

@@ -13,8 +13,11 @@ from rig.calibration.using import words_of
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.writing import write_file
 from rig.events import DecidedByHand
+from rig.gauge.course import Study
+from rig.gauge.figures import Figures
 from rig.papers.certificate import certificate
 from rig.papers.certificate_facts import CertificateFacts, NoCertificate, certificate_of
+from rig.papers.gauge_study import gauge_study
 from rig.papers.paper import Paper
 from rig.papers.paper_html import paper_html
 from rig.papers.paper_pdf import paper_pdf
@@ -129,6 +132,12 @@ def write_sheet(sheet: Sheet, pdf: bytes, folder: Path, *, force: bool) -> tuple
 def write_paper(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Path, ...]:
     """Write a paper as PDF and HTML, named `stem`; returns the files."""
     return _write(paper, paper_pdf(paper, one_page=one_page), stem, force=force)
+
+
+def write_study(study: Study, figures: Figures, folder: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write the paper of a gauge study into a folder; returns its files."""
+    stem = folder / f"gauge-study-{safe_name(study.design.study)}"
+    return write_paper(gauge_study(study, figures, made_by()), stem, one_page=False, force=force)
 
 
 def _write(paper: Paper, pdf: bytes, stem: Path, *, force: bool) -> tuple[Path, ...]:

@@ -114,6 +114,8 @@ def certificate_of(
     judged = attempt.judged
     if attempt.started is None:
         raise NoCertificate("the record does not hold what it was worked on for")
+    if attempt.is_received:
+        raise NoCertificate(f"it was tested as a unit of a lot: teachrig lot papers {attempt.begin.order}")
     if attempt.started.purpose not in _DONE:
         raise NoCertificate(attempt.started.purpose.why_no_paper)
     if judged is None:

@@ -46,7 +46,7 @@ def list_commands(commands: Commands, groups: Iterable[Group]) -> str:
         group.add_commands(commands)
         listed.append(f"\n{group.TITLE}:")
         for name, parser in list(commands.choices.items())[before:]:
-            words = (parser.description or "").removesuffix(".")
+            words = (parser.description or "").partition("\n")[0].removesuffix(".")
             listed.append(f"    {name}\t{words[0].lower()}{words[1:]}")
     return "\n".join(listed)
 

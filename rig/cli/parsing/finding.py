@@ -10,7 +10,7 @@ from rig.cli.parsing.common import Commands, add, add_data, add_force, add_outpu
 TITLE = "find in the record, and decide"
 
 _VERDICTS = ("good", "bad", "undecided")
-_PURPOSES = ("set", "verify", "survey", "study")
+_PURPOSES = ("set", "verify", "survey", "receive", "study")
 _GROUPINGS = ("order", "type", "customer", "bench", "person", "rig", "year", "month", "day")
 
 
@@ -59,7 +59,7 @@ def _add_orders(commands: Commands) -> None:
     )
     _add_which_orders(parser)
     parser.add_argument("--state", choices=("done", "open", "in-work"), help="only those in this state")
-    parser.add_argument("--work", choices=_PURPOSES, help="only what was set, verified or surveyed")
+    parser.add_argument("--work", choices=_PURPOSES, help="only what was set, verified, surveyed or received")
     _add_listing(parser)
 
 
