@@ -25,6 +25,7 @@ from rig.events import (
     RequirementJudged,
     Verdict,
 )
+from rig.events.unit import DEVIATION
 from rig.measuring.conclude import finding_of, trouble_finding
 from rig.measuring.measure import EdgeMeasurement
 from rig.measuring.port import Port
@@ -215,6 +216,7 @@ class UnitMeasurement:
                 off_mm = value.value - (one.low + one.high) / 2
                 bench_mm = self._results[one.edge].figures.operate_mm
                 scale = self.plan.scale
+<<<<<<< HEAD
                 yield FigureMeasured(
                     say("{figure}, {edge}", figure="deviation on the bench", edge=one.edge),
                     off_mm,
@@ -227,6 +229,10 @@ class UnitMeasurement:
                     value.expanded / scale,
                     "mm",
                 )
+=======
+                yield FigureMeasured(f"deviation on the bench, {one.edge}", off_mm, bench_mm.expanded, "mm")
+                yield FigureMeasured(f"{DEVIATION}, {one.edge}", off_mm / scale, value.expanded / scale, "mm")
+>>>>>>> main
 
 
 def requirement_judged(one: Judged, rule: str) -> RequirementJudged:
