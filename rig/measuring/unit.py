@@ -216,23 +216,12 @@ class UnitMeasurement:
                 off_mm = value.value - (one.low + one.high) / 2
                 bench_mm = self._results[one.edge].figures.operate_mm
                 scale = self.plan.scale
-<<<<<<< HEAD
-                yield FigureMeasured(
-                    say("{figure}, {edge}", figure="deviation on the bench", edge=one.edge),
-                    off_mm,
-                    bench_mm.expanded,
-                    "mm",
-                )
-                yield FigureMeasured(
-                    say("{figure}, {edge}", figure="deviation at the machine", edge=one.edge),
-                    off_mm / scale,
-                    value.expanded / scale,
-                    "mm",
-                )
-=======
-                yield FigureMeasured(f"deviation on the bench, {one.edge}", off_mm, bench_mm.expanded, "mm")
-                yield FigureMeasured(f"{DEVIATION}, {one.edge}", off_mm / scale, value.expanded / scale, "mm")
->>>>>>> main
+                for figure, figure_mm, u_mm in (
+                    ("deviation on the bench", off_mm, bench_mm.expanded),
+                    (DEVIATION, off_mm / scale, value.expanded / scale),
+                ):
+                    name = say("{figure}, {edge}", figure=figure, edge=one.edge)
+                    yield FigureMeasured(name, figure_mm, u_mm, "mm")
 
 
 def requirement_judged(one: Judged, rule: str) -> RequirementJudged:
