@@ -167,6 +167,13 @@ class CalibrationNeed(StrEnum):
     MARKED = "marked"
 
 
+class CheckUnitNeed(StrEnum):
+    """What an order asks of the rig's check unit: measured in the shift, or as the rig profile has it."""
+
+    NEEDED = "needed"
+    AS_RIG = "as-rig"
+
+
 class CheckPlan(DataModel):
     """How thoroughly each unit is proved after teaching."""
 
@@ -198,6 +205,11 @@ class CheckPlan(DataModel):
     calibration: CalibrationNeed = Field(
         CalibrationNeed.MARKED,
         description="needed: no work on a rig that is not calibrated, or overdue; marked: the papers say so",
+    )
+    check_unit: CheckUnitNeed = Field(
+        CheckUnitNeed.AS_RIG,
+        description="needed: no work unless the rig's check unit was measured in this shift, without a signal; as-rig: "
+        "what the rig profile asks for",
     )
     ends: bool = Field(
         False,

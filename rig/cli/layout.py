@@ -36,7 +36,7 @@ class Page:
         """One of a list, behind a dash."""
         self.lines(textwrap.wrap(words, self.width, initial_indent="- ", subsequent_indent="  "))
 
-    def lines(self, lines: Iterable[str]) -> None:
+    def lines(self, lines: Iterable[Text | str]) -> None:
         """Lines that are laid out already."""
         for line in lines:
             self._console.print(line, soft_wrap=True)

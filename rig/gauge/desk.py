@@ -67,6 +67,7 @@ class StudyDesk:
         signed_in: who works at the bench where the levels are settings of the rig.
 
     Attributes:
+        serials: the units of the trials that are left.
         trial: the trial whose unit was handed over last.
         on_trial: called with it before its unit is put in.
 
@@ -80,6 +81,7 @@ class StudyDesk:
         tell: Callable[[Wanted], object] | None = None,
         signed_in: PersonSignedIn | None = None,
     ) -> None:
+        self.serials: Sequence[str] = tuple(dict.fromkeys(trial.unit for trial in course.left))
         self.signed_in = signed_in
         self.patience_s = PATIENCE_S if tell is None else None
         self.trial: Trial | None = None
@@ -91,11 +93,6 @@ class StudyDesk:
         self._level = ""
         self._given: asyncio.Future[bool] | None = None
         self._failed_before = dict(course.failed)
-
-    @property
-    def serials(self) -> Sequence[str]:
-        """The units of the trials that are left."""
-        return tuple(dict.fromkeys(trial.unit for trial in self._course.left))
 
     async def next_serial(self, waits: Waits, /) -> str | None:
         """The unit of the next trial; None when none is left, or one cannot be measured."""

@@ -95,14 +95,18 @@ def _judging(figures: Figures) -> Iterator[str]:
 
 
 def _telling(figures: Figures) -> str:
-    classes = figures.classes
+    classes, between = figures.classes, figures.share_of_spread
+    spread = (
+        f"Of the spread of all values {100 * figures.share_of_whole(Part.GAUGE):.1f} % is measuring (95 %: "
+        f"{100 * between.low:.1f} to {100 * between.high:.1f} %)."
+    )
     told = "endlessly many" if classes is None else str(classes)
     word = "class" if classes == 1 else "classes"
     if classes is None or classes >= FEWEST_CLASSES:
-        return f"It tells {told} {word} of units apart, {FEWEST_CLASSES} or more are wanted."
+        return f"{spread} It tells {told} {word} of units apart; {FEWEST_CLASSES} or more are wanted."
     return (
-        f"It tells {told} {word} of units apart, {FEWEST_CLASSES} or more are wanted: too few to follow how units "
-        "differ, be it that it measures too coarsely or that these units are too much alike."
+        f"{spread} It tells {told} {word} of units apart; {FEWEST_CLASSES} or more are wanted: too few to follow how "
+        "units differ, be it that it measures too coarsely or that these units are too much alike."
     )
 
 
@@ -118,9 +122,9 @@ def _first(figures: Figures) -> Iterator[str]:
     part = max(parts, key=figures.share_of_gauge)
     share = 100 * figures.share_of_gauge(part)
     if fitness_of(figures.share_of_tolerance(Part.GAUGE)) is Fitness.FIT:
-        yield f"Nothing has to be mended; most of what there is, {share:.0f} %, is {figures.part_words(part)}."
+        yield f"Nothing has to be mended; {share:.0f} % of what measuring adds is {figures.part_words(part)}."
         return
-    yield f"Mend {figures.part_words(part)} first: {share:.0f} % of what measuring adds."
+    yield f"Mend first: {figures.part_words(part)}, {share:.0f} % of what measuring adds."
     yield from _advice(figures, part)
 
 

@@ -25,6 +25,7 @@ from rig.events import (
     RequirementJudged,
     Verdict,
 )
+from rig.events.unit import DEVIATION
 from rig.measuring.conclude import finding_of, trouble_finding
 from rig.measuring.measure import EdgeMeasurement
 from rig.measuring.port import Port
@@ -215,9 +216,7 @@ class UnitMeasurement:
                 bench_mm = self._results[one.edge].figures.operate_mm
                 scale = self.plan.scale
                 yield FigureMeasured(f"deviation on the bench, {one.edge}", off_mm, bench_mm.expanded, "mm")
-                yield FigureMeasured(
-                    f"deviation at the machine, {one.edge}", off_mm / scale, value.expanded / scale, "mm"
-                )
+                yield FigureMeasured(f"{DEVIATION}, {one.edge}", off_mm / scale, value.expanded / scale, "mm")
 
 
 def requirement_judged(one: Judged, rule: str) -> RequirementJudged:

@@ -32,6 +32,7 @@ _DONE = {
     Purpose.SET: "set and proved",
     Purpose.VERIFY: "verified",
     Purpose.SURVEY: "surveyed",
+    Purpose.RECEIVE: "received",
     Purpose.STUDY: "measured in a gauge study",
 }
 _NO_DEVIATIONS = (

@@ -97,6 +97,6 @@ def share_at(plan: Plan, chance: float) -> float:
     low, high = 0.0, 1.0
     if plan.accepts_with(high) > chance:
         return high
-    while low < (middle := (low + high) / 2) < high and high - low > 1e-12 * high:
+    while low < (middle := (low + high) / 2) < high and high - low > 1e-9 * high:
         low, high = (middle, high) if plan.accepts_with(middle) > chance else (low, middle)
     return high

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from rig.sampling.counting import chance_of, chance_up_to, lot_chance_of, lot_chance_up_to
+from rig.sampling.counting import chance_of, lot_chance_of
 from rig.sampling.plan import NoSuchPlan, SinglePlan
 
 LARGEST_SAMPLE = 20_000
@@ -127,11 +127,10 @@ class _Chance:
             self.one_more_unit()
 
     def one_more_bad(self) -> None:
-        """A larger acceptance number; worked out anew, so that no rounding is carried on."""
+        """A larger acceptance number: what has exactly that many is accepted too."""
         self._most += 1
-        where = (self._most, self.sample_size)
         if self._lot is None:
-            self.accepted, self._here = chance_up_to(*where, self._share), chance_of(*where, self._share)
+            self._here = chance_of(self._most, self.sample_size, self._share)
         else:
-            lot = (*where, self._bad, self._lot)
-            self.accepted, self._here = lot_chance_up_to(*lot), lot_chance_of(*lot)
+            self._here = lot_chance_of(self._most, self.sample_size, self._bad, self._lot)
+        self.accepted += self._here

@@ -94,12 +94,8 @@ def lot_bounds(seen: Seen, lot_size: int, coverage: float = 0.95) -> BadInLot:
 
     Raises ValueError for a coverage outside of 0 to 1, or more units tested than the lot has.
     """
-    if not 0 < coverage < 1:
-        raise ValueError(f"coverage is {coverage:g}; allowed: between 0 and 1")
-    if seen.tested > lot_size:
-        raise ValueError(f"{seen.tested} units tested of a lot of {lot_size}; allowed: up to {lot_size}")
+    check(coverage, seen.tested, lot_size)
     doubt = (1 - coverage) / 2
-    fewest, most = seen.bad, lot_size - (seen.tested - seen.bad)
     (bad, tested), (bad_above, tested_above) = seen.at_least, seen.at_most
 
     def too_few(in_lot: int) -> bool:
@@ -108,6 +104,21 @@ def lot_bounds(seen: Seen, lot_size: int, coverage: float = 0.95) -> BadInLot:
     def few_enough(in_lot: int) -> bool:
         return lot_chance_up_to(bad_above, tested_above, in_lot, lot_size) >= doubt
 
+    return bad_between(too_few, few_enough, seen.bad, lot_size - (seen.tested - seen.bad))
+
+
+def check(coverage: float, tested: int = 0, lot_size: int | None = None) -> None:
+    """Raise ValueError for a coverage outside of 0 to 1, or more units tested than the lot has."""
+    if not 0 < coverage < 1:
+        raise ValueError(f"coverage is {coverage:g}; allowed: between 0 and 1")
+    if lot_size is not None and tested > lot_size:
+        raise ValueError(f"{tested} units tested of a lot of {lot_size}; allowed: up to {lot_size}")
+
+
+def bad_between(
+    too_few: Callable[[int], bool], few_enough: Callable[[int], bool], fewest: int, most: int
+) -> BadInLot:
+    """The numbers of bad units that are neither too few nor too many for what was seen."""
     return BadInLot(
         _first_not(too_few, fewest, most), max(_first_not(few_enough, fewest, most + 1) - 1, fewest)
     )

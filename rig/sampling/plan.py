@@ -7,12 +7,16 @@ Montgomery, Introduction to Statistical Quality Control, chapter 15 (from memory
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
 
 from rig.sampling.counting import chance_up_to, lot_chance_up_to
 from rig.statistics.binomial import beta_quantile
+
+# Rounding of shares that mean a whole number of units.
+_HARDLY = 1e-9
 
 
 class NoSuchPlan(ValueError):
@@ -107,3 +111,34 @@ class SinglePlan:
 def whole_lot(lot_size: int, acceptance_number: int = 0) -> SinglePlan:
     """Test every unit of the lot."""
     return SinglePlan(lot_size, acceptance_number)
+
+
+@dataclass(frozen=True, slots=True)
+class OneLot:
+    """A single plan as it meets one lot by itself: shares are those of the lot, in whole units (type A)."""
+
+    plan: SinglePlan
+    lot_size: int
+
+    def accepts_with(self, share_bad: float) -> float:
+        """Probability that the lot is accepted if at least this share of it is bad, to a whole unit."""
+        return self.plan.accepts_lot(math.floor(share_bad * self.lot_size + _HARDLY), self.lot_size)
+
+    def tested_on_average(self, share_bad: float) -> float:
+        """All of the sample, whatever the share."""
+        return self.plan.tested_on_average(share_bad)
+
+    def tested_if_accepted(self, share_bad: float) -> float:
+        """The same."""
+        return self.plan.tested_on_average(share_bad)
+
+    def most_accepted_with(self, chance: float) -> int:
+        """The most bad units with which the lot is accepted with at least this chance."""
+        low, high = 0, self.lot_size
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self.plan.accepts_lot(middle, self.lot_size) >= chance - _HARDLY:
+                low = middle
+            else:
+                high = middle - 1
+        return low

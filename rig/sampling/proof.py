@@ -1,14 +1,18 @@
-"""What the decision on a lot proves and what it does not, in words that a buyer understands."""
+"""What a plan promises, and what the decision on a lot proves and what not, in words that a buyer understands."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from rig.sampling.curve import share_at
+from rig.sampling.curve import outgoing_limit, share_at
 from rig.sampling.estimate import BadInLot, Ending, Seen, lot_bounds
-from rig.sampling.plan import Decision, Plan
+from rig.sampling.plan import Decision, OneLot, Plan
+from rig.sampling.sequential import SequentialPlan
 
 _ONE_IN_TEN = 0.10
+_ONE_IN_TWENTY = 0.05
+_LUCK = "Between the two it is a matter of luck: the plan does not tell such lots apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,15 +24,63 @@ class Proof:
     proves_not: tuple[str, ...]
 
 
+def promises(plan: Plan, lot_size: int | None = None) -> tuple[str, ...]:
+    """What a plan promises before any lot is tested, and what it leaves to chance."""
+    if lot_size is not None and plan.tested_on_average(0.0) >= lot_size:
+        return ("Every unit is tested: what is bad by these tests is found, and can be put aside.",)
+    if isinstance(plan, OneLot):
+        return _of_one_lot(plan)
+    rejected, accepted = share_at(plan, 1 - _ONE_IN_TWENTY), share_at(plan, _ONE_IN_TEN)
+    words = (
+        f"A lot that is no worse than {percent(rejected)} bad is rejected at most one time in twenty.",
+        f"A lot with {percent(accepted)} bad or more is accepted at most one time in ten.",
+        _LUCK,
+    )
+    if lot_size is None:
+        return words
+    worst = outgoing_limit(plan, lot_size)
+    return (
+        *words,
+        f"If rejected lots are sorted, no more than {percent(worst.outgoing)} bad is left on average, at worst with "
+        f"lots that are {percent(worst.share_bad)} bad.",
+    )
+
+
+def _of_one_lot(lot: OneLot) -> tuple[str, ...]:
+    rejected, accepted = lot.most_accepted_with(1 - _ONE_IN_TWENTY), lot.most_accepted_with(_ONE_IN_TEN) + 1
+    size = lot.lot_size
+    return (
+        f"With no more than {rejected} bad in it ({percent(rejected / size)}) this lot is rejected at most one time in "
+        "twenty."
+        if rejected
+        else "Only without a bad unit in it this lot is rejected no more than one time in twenty.",
+        f"With {accepted} bad in it ({percent(accepted / size)}) or more it is accepted less than one time in ten.",
+        *((_LUCK,) if accepted > rejected + 1 else ()),
+    )
+
+
 def proof_of(plan: Plan, seen: Seen, decision: Decision, lot_size: int, coverage: float = 0.95) -> Proof:
-    """What is known after a decision on a lot, with bounds of this coverage. Raises ValueError as `lot_bounds` does."""
-    bounds = lot_bounds(seen, lot_size, coverage)
-    whole = seen.tested == lot_size
-    proves = [_bounds_words(bounds, lot_size, coverage), _estimate_words(seen)]
-    if whole:
+    """What is known after a decision by counting, with bounds of this coverage.
+
+    Raises ValueError for more units than the lot has, a coverage outside of 0 to 1, or numbers with which a sequential
+    plan does not end.
+    """
+    bounds, share = _known(plan, seen, lot_size, coverage)
+    proves = [_bounds_words(bounds, lot_size, coverage), _estimate_words(share, seen)]
+    if seen.tested == lot_size:
         proves = [f"Every unit was tested; bad ones in the lot: {seen.bad}."]
-    limits = _limits(plan, decision, bounds, whole=whole)
-    return Proof(_found(seen, decision, lot_size), tuple(proves), tuple(limits))
+    return Proof(
+        _found(seen, decision, lot_size),
+        tuple(proves),
+        tuple(_limits(plan, seen, decision, bounds, lot_size)),
+    )
+
+
+def _known(plan: Plan, seen: Seen, lot_size: int, coverage: float) -> tuple[BadInLot, float | None]:
+    if isinstance(plan, SequentialPlan) and seen.ending is not Ending.BROKEN_OFF:
+        where = (seen.tested, seen.bad)
+        return plan.lot_bounds(*where, lot_size, coverage), plan.estimate(*where)
+    return lot_bounds(seen, lot_size, coverage), seen.estimate
 
 
 def _found(seen: Seen, decision: Decision, lot_size: int) -> str:
@@ -37,52 +89,39 @@ def _found(seen: Seen, decision: Decision, lot_size: int) -> str:
 
 
 def _bounds_words(bounds: BadInLot, lot_size: int, coverage: float) -> str:
-    sure = f"With {coverage * 100:g} % confidence"
+    sure = f"With {coverage * 100:g}\u00a0% confidence"
     if bounds.fewest == bounds.most:
-        return f"{sure} {_units(bounds.most)} of the lot are bad."
+        return f"{sure} {bounds.most} of the {lot_size} units are bad."
     return (
-        f"{sure} {bounds.fewest} to {_units(bounds.most)} of the {lot_size} are bad: "
+        f"{sure} {bounds.fewest} to {bounds.most} of the {lot_size} units are bad: "
         f"{percent(bounds.fewest / lot_size)} to {percent(bounds.most / lot_size)}."
     )
 
 
-def _estimate_words(seen: Seen) -> str:
-    share = seen.estimate
+def _estimate_words(share: float | None, seen: Seen) -> str:
     if share is None:
-        return "A share of bad units cannot be estimated from so little; the bounds are all there is."
+        return "The bounds are all there is: a share cannot be told where the first bad unit ended it."
     if seen.ending in (Ending.REJECTED_EARLY, Ending.ACCEPTED_EARLY):
         return (
-            f"About {percent(share)} are bad. Testing ended early, so this is not {seen.bad} of {seen.tested}: "
-            "the unit that decides always comes last, and the estimate leaves it out."
+            f"The best single figure is {percent(share)}. It is not {seen.bad} of {seen.tested}, because testing ended "
+            "early: the unit that decides always comes last, and the figure allows for that."
         )
-    return f"About {percent(share)} are bad ({seen.bad} of {seen.tested})."
+    return f"The best single figure is {percent(share)} ({seen.bad} of {seen.tested})."
 
 
-def _limits(plan: Plan, decision: Decision, bounds: BadInLot, *, whole: bool) -> list[str]:
-    limits = []
-    if not whole and decision is Decision.ACCEPTED:
-        limits.append(
-            "It does not prove that the lot is free of bad units"
-            + (f": up to {bounds.most} may be in it." if bounds.most else ".")
+def _limits(plan: Plan, seen: Seen, decision: Decision, bounds: BadInLot, lot_size: int) -> Iterator[str]:
+    if seen.tested < lot_size and decision is Decision.ACCEPTED:
+        more = bounds.most - seen.bad
+        yield "It does not prove that the rest of the lot is free of bad units" + (
+            f": up to {more} may be in it." if more else "."
         )
-        limits.append(
-            f"A lot of which {percent(share_at(plan, _ONE_IN_TEN))} is bad would still be accepted one time in ten."
-        )
-    if not whole and decision is Decision.REJECTED:
-        limits.append(
-            "It does not prove that the units which were not tested are bad: most of them may be good."
-        )
-        limits.append(
-            f"A lot of which only {percent(share_at(plan, 1 - _ONE_IN_TEN))} is bad would be rejected one time in ten."
-        )
-    limits.append("It says nothing of what was not tested, nor of other lots of this supplier.")
-    return limits
-
-
-def _units(count: int) -> str:
-    return "1 unit" if count == 1 else f"{count} units"
+        yield f"A lot with {percent(share_at(plan, _ONE_IN_TEN))} bad would still be accepted one time in ten."
+    if seen.tested < lot_size and decision is Decision.REJECTED:
+        yield "It does not prove that units which were not tested are bad: most of them may be good."
+        yield f"A lot with only {percent(share_at(plan, 1 - _ONE_IN_TEN))} bad would be rejected one time in ten."
+    yield "It says nothing of properties that were not tested, nor of other lots of this supplier."
 
 
 def percent(share: float) -> str:
-    """A share in percent, to a few figures; the sign stays with its figure at the end of a line."""
+    """A share in percent, to three figures; the sign stays with its figure at the end of a line."""
     return f"{share * 100:.3g}\u00a0%"

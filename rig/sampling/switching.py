@@ -108,7 +108,7 @@ def standing_words(standing: Standing) -> str:
     stops = REJECTED_STOPS - standing.rejected
     return (
         f"tightened inspection; back to normal after {_lots(left)} accepted in a row, "
-        f"stopped after {_lots(stops)} rejected before that"
+        f"stopped after {_lots(stops)} rejected"
     )
 
 
@@ -121,4 +121,4 @@ def _what_tightens(standing: Standing) -> str:
 
 
 def _lots(count: int) -> str:
-    return f"{count} lot" if count == 1 else f"{count} lots"
+    return f"{count} more lot" if count == 1 else f"{count} more lots"

@@ -34,6 +34,15 @@ def integral(function: Callable[[float], float], points: Sequence[float]) -> flo
     return math.fsum(_panel(function, low, high) for low, high in pairwise(points))
 
 
+def weighted_points(points: Sequence[float]) -> tuple[tuple[float, float], ...]:
+    """Where `integral` looks, and with which weight: for many functions over the same panels."""
+    return tuple(
+        (low + (1 + node) * (high - low) / 2, weight * (high - low) / 2)
+        for low, high in pairwise(points)
+        for node, weight in _gauss_legendre()
+    )
+
+
 def _panel(function: Callable[[float], float], low: float, high: float) -> float:
     centre, half = (low + high) / 2, (high - low) / 2
     return half * math.fsum(weight * function(centre + half * node) for node, weight in _gauss_legendre())

@@ -23,6 +23,7 @@ BENCHMARKS = {
     "startup": "what it costs to start a command",
     "trips": "how fast everything is off, and how steady the heartbeat is",
     "planning": "planning one order, reading one file of each kind",
+    "sampling": "designing a sampling plan",
     "papers": "the report on an order of 1,000 units, and a certificate",
     "store": "keeping an event, finding a unit, size on the disk",
     "finding": "a page of units, whatever is asked for, and counts",

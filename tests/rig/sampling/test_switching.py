@@ -112,7 +112,7 @@ def test_the_words_say_what_would_change_it_and_it_does(word: str) -> None:
     words = standing_words(standing)
     assert words.startswith(f"{standing.severity} inspection; ")
     if standing.severity is Severity.TIGHTENED:
-        relaxes, stops = (int(number) for number in re.findall(r"after (\d+) lot", words))
+        relaxes, stops = (int(number) for number in re.findall(r"after (\d+) more lot", words))
         assert shown(standing_after(history(word + "a" * relaxes))) == "normal"
         assert shown(standing_after(history(word + "a" * (relaxes - 1)))) == "tightened"
         assert shown(standing_after(history(word + "r" * stops))) == "stopped"
