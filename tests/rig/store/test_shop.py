@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -328,6 +330,29 @@ class TestSameOnBoth:
 
 def _read_out(database: Database) -> dict[str, list[tuple[object, ...]]]:
     return {table: sorted(map(tuple, database.rows(f"SELECT * FROM {table}")), key=str) for table in READ_OUT}
+
+
+_CUT_OFF_WHILE_SENDING = """
+import sys, logging
+from pathlib import Path
+from rig.store.shop import open_shop, speaking
+from sqlalchemy import text
+engine = open_shop(sys.argv[1])
+try:
+    with speaking(sys.argv[1]), engine.begin() as connection:
+        connection.execute(text("SELECT pg_terminate_backend(pg_backend_pid())"))
+except OSError as failure:
+    print(failure)
+logging.getLogger("psycopg").warning("as it says of itself")
+"""
+
+
+def test_libraries_do_not_write_across_the_screen_when_the_line_is_cut(url: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", _CUT_OFF_WHILE_SENDING, url], capture_output=True, text=True, check=False
+    )
+    assert "does not take entries now" in done.stdout
+    assert (done.returncode, done.stderr) == (0, "")
 
 
 class TestMigrations:
