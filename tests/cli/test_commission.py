@@ -114,7 +114,7 @@ def test_a_wrong_value_is_not_passed_over(sit: Sitting) -> None:
 
 
 def test_the_program_looks_for_lines_and_ports_itself_until_all_are_there(
-    shop: Shop, sit: Sitting, monkeypatch: pytest.MonkeyPatch
+    sit: Sitting, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     looks = iter([[bad("port", "/dev/serial/by-id/stage: No such file", "plug it in")], []])
     monkeypatch.setattr("rig.cli.commission.look_at_bench", lambda _: next(looks))
