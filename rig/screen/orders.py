@@ -118,7 +118,7 @@ class OrdersScreen(ListScreen):
         try:
             return setup_lines(self._setups(key), self.words, width)[:rows]
         except CannotStart as refused:
-            texts = [row for text in str(refused).splitlines() for row in wrapped(text, width - 1, 6)]
+            texts = [row for text in refused.lines for row in wrapped(self.words.tell(text), width - 1, 6)]
             return [line(Span(text, Role.BAD)) for text in texts[:rows]]
 
     def take(self, key: str) -> None:
@@ -155,12 +155,12 @@ def setup_lines(setup: Setup, words: Words, width: int) -> list[Line]:
     column = max(len(name) for name, _ in facts) + 1
     lines = [line(Span(f"{order.number}", Role.STRONG))]
     lines += [line(Span(f"{name:<{column}}", Role.DIM), value) for name, value in facts]
-    lines += [line(), *(line(text) for text in whole_drawing(made, width - 1)), line()]
+    lines += [line(), *(line(text) for text in whole_drawing(made, width - 1, words.tell)), line()]
     for text in wrapped(" ".join(order.notes.split()), width - 1, 3):
         lines.append(line(Span(text, Role.DIM)))
     lines += [line(f"{number}. {step_words(step, words)}") for number, step in enumerate(plan.steps, start=1)]
     for warning in plan.warnings:
-        lines += [line(Span(text, Role.WARN)) for text in wrapped(f"! {warning}", width - 1, 3)]
+        lines += [line(Span(text, Role.WARN)) for text in wrapped(f"! {words.tell(warning)}", width - 1, 3)]
     return lines
 
 
