@@ -77,6 +77,17 @@ class TargetTruth(DataModel):
     scale_percent: Annotated[
         float, Field(ge=-5, le=5, description="distances are so much longer than the scale says, in %")
     ] = 0.0
+    creep_percent_per_shift: Annotated[
+        float,
+        Field(
+            ge=-1,
+            le=1,
+            description="distances grow by so much more from one measurement of a check unit to the next, in %",
+        ),
+    ] = 0.0
+    creep_from_shift: Annotated[
+        int, Field(ge=0, le=100_000, description="from which measurement of a check unit on they do")
+    ] = 0
 
 
 class Light(DataModel):

@@ -5,7 +5,7 @@ It knows no terminal, as `rig.screen.work`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -141,13 +141,15 @@ class StudyWork(OrderWork):
             return Scan(None, "scan.barred", {"serial": wanted.trial.unit})
         return Scan(wanted.trial.unit, "scan.accepted", {"serial": wanted.trial.unit})
 
-    def _new_desk(self, _serials: Sequence[str], first: str | None) -> ScanDesk:
+    def make_desk(self, _serials: tuple[str, ...], first: str | None) -> ScanDesk:
+        """Waits for the unit of the next trial."""
         self._at_the_bench = self.course.twin()
         desk = StudyScanDesk(self._at_the_bench, self._in_hand, self._inbox.put, first)
         desk.signed_in = self._signed_in
         return desk
 
-    def _new_session(self, desk: ScanDesk) -> Session:
+    def make_session(self, desk: ScanDesk) -> Session:
+        """Does the trials that are left."""
         setup = self.setup
         return StudySession(
             setup.job,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import queue
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import suppress
 from typing import ClassVar
 
@@ -47,6 +47,7 @@ class OrderWork:
 
     """
 
+    session_class: type[Session] = Session
     is_study: ClassVar[bool] = False
 
     def __init__(self, setup: Setup, words: Words) -> None:
@@ -206,16 +207,14 @@ class OrderWork:
         if self.board.barred is not None:
             return
         self.board.begin()
-        desk = self._desk = self._new_desk(serials, first)
-        engine = self._engine = self._new_session(desk).start(self._inbox.put)
+        desk = self._desk = self.make_desk(serials, first)
+        engine = self._engine = self.make_session(desk).start(self._inbox.put)
         engine.when_done(lambda: self._inbox.put(_ended(engine)))
 
-    def _new_desk(self, serials: Sequence[str], first: str | None) -> ScanDesk:
-        return ScanDesk(serials, self._inbox.put, first=first, signed_in=self._signed_in)
-
-    def _new_session(self, desk: ScanDesk) -> Session:
+    def make_session(self, desk: ScanDesk) -> Session:
+        """What the engine does with the units that the desk hands over."""
         setup = self.setup
-        return Session(
+        return self.session_class(
             setup.job,
             setup.profile,
             setup.bench_file,
@@ -228,9 +227,23 @@ class OrderWork:
             on_code=lambda text: self._inbox.put(CodeRead(text)),
         )
 
+    def make_desk(self, serials: tuple[str, ...], first: str | None) -> ScanDesk:
+        """Where the units come from."""
+        return ScanDesk(serials, self._inbox.put, first=first, signed_in=self._signed_in)
+
+    def end_of_draw(self) -> None:
+        """No unit comes any more: let the work end in order."""
+        if self._engine is not None and self._desk is not None:
+            self._engine.call(self._desk.leave)
+
     def instruction(self) -> Instruction:
-        """The single next thing to do."""
+        """The next thing to do."""
         return instruction(self.board)
+
+    @property
+    def can_close(self) -> bool:
+        """Whether there is a decision to enter, as on a lot whose sample is tested."""
+        return False
 
     def reset(self) -> None:
         """Reset the bench after a trip, or open it again after a failure."""

@@ -103,6 +103,7 @@ def _add_bench(commands: Commands) -> None:
         metavar="NUMBER",
         help="the trials of a gauge study instead, the one opened last or of this number",
     )
+    parser.add_argument("--lot", metavar="LOT", help="receive a lot that was opened, instead of an order")
     add_rig(parser)
     add_bench_file(parser)
     parser.add_argument(
