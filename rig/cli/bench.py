@@ -75,6 +75,10 @@ def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
     try:
         if options.practice:
             app.first = OrderWork(practice(bench.library, options.speed or 1, practised), words)
+        elif options.lot is not None:
+            from rig.screen.lot_work import LotWork, lot_setup
+
+            app.first = LotWork(lot_setup(bench, options.lot), words)
         elif options.order is not None:
             app.first = OrderWork(bench.order(options.order), words)
     except (CannotStart, DataFileError) as refused:
@@ -85,6 +89,8 @@ def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
 def _bench(options: Namespace) -> Bench:
     from rig.screen.setup import Bench
 
+    if options.lot and (options.order or options.practice):
+        raise GiveUp(Exit.BAD_INPUT, "--lot names what is worked on; allowed: leave ORDER and --practice out")
     if options.practice and (options.order or options.rig or options.bench):
         words = "--practice brings its own order and bench; allowed: leave ORDER, --rig and --bench out"
         raise GiveUp(Exit.BAD_INPUT, words)

@@ -109,16 +109,17 @@ def _later(attempts: Sequence[Listed], chosen: Listed) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A paper that is ready to be written or printed; `serial` is empty where it is about a whole order."""
+    """A paper that is ready to be written or printed; `serial` is empty where it is about a whole order, or a lot."""
 
     paper: Paper
     stem: str
     order: str
     serial: str
+    one_page: bool = False
 
     def pdf(self) -> bytes:
-        """Its pages; of one unit one, if its letters may be small enough for that."""
-        return paper_pdf(self.paper, one_page=bool(self.serial))
+        """Its pages; of one unit, or where one is wanted, one, if its letters may be small enough for that."""
+        return paper_pdf(self.paper, one_page=self.one_page or bool(self.serial))
 
 
 def certificate_sheet(facts: CertificateFacts) -> Sheet:

@@ -21,6 +21,7 @@ from rig.screen.hands import Hands
 from rig.screen.record import recorded
 from rig.screen.setup import Setup
 from rig.screen.view.board import Board, Phase
+from rig.screen.view.instruction import Instruction, instruction
 from rig.screen.view.notices import AsideWanted, CodeRead, Notice, Noticed, SerialWanted, WorkEnded
 from rig.screen.view.serials import Scan
 from rig.screen.view.told import strained
@@ -43,6 +44,8 @@ class OrderWork:
         noticed: what has to be known, but stops nobody: found when the bench was opened, the newest last.
 
     """
+
+    session_class: type[Session] = Session
 
     def __init__(self, setup: Setup, words: Words) -> None:
         self.setup = setup
@@ -201,9 +204,9 @@ class OrderWork:
         if self.board.barred is not None:
             return
         self.board.begin()
-        desk = self._desk = ScanDesk(serials, self._inbox.put, first=first, signed_in=self._signed_in)
+        desk = self._desk = self.make_desk(serials, first)
         setup = self.setup
-        session = Session(
+        session = self.session_class(
             setup.job,
             setup.profile,
             setup.bench_file,
@@ -217,6 +220,24 @@ class OrderWork:
         )
         engine = self._engine = session.start(self._inbox.put)
         engine.when_done(lambda: self._inbox.put(_ended(engine)))
+
+    def make_desk(self, serials: tuple[str, ...], first: str | None) -> ScanDesk:
+        """Where the units come from."""
+        return ScanDesk(serials, self._inbox.put, first=first, signed_in=self._signed_in)
+
+    def end_of_draw(self) -> None:
+        """No unit comes any more: let the work end in order."""
+        if self._engine is not None and self._desk is not None:
+            self._engine.call(self._desk.leave)
+
+    def instruction(self) -> Instruction:
+        """The next thing to do."""
+        return instruction(self.board)
+
+    @property
+    def can_close(self) -> bool:
+        """Whether there is a decision to enter, as on a lot whose sample is tested."""
+        return False
 
     def reset(self) -> None:
         """Reset the bench after a trip, or open it again after a failure."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from rig.journal import read_journal
 from rig.library import Section
@@ -105,8 +106,15 @@ def test_a_box_with_six_faulty_units_by_the_shipped_plan(shop: Shop) -> None:
     for place, unit in found.items():
         assert FAULTY[place] in unit["defects"].values(), unit
         assert unit["put_aside"]
-    code, out, _ = shop.run("lot", "close", "LOT-7", "--by", "Maren")
+    code, out, _ = shop.run("lot", "close", "LOT-7", "--by", "Maren", "--out", "papers")
     assert code == 1
+    for name, words in (("lot", "2 with a major defect, 0 accepted"), ("complaint", "Place 84: LOT-7-0084")):
+        pdf = PdfReader(f"papers/{name}-LOT-7.pdf")
+        assert len(pdf.pages) == 1
+        page = " ".join(pdf.pages[0].extract_text().split())
+        assert words in page
+        assert "U+" not in page
+        assert words in Path(f"papers/{name}-LOT-7.html").read_text(encoding="utf-8")
     assert "lot LOT-7 is rejected" in out
     assert "tightened if one of the next 4 lots is rejected" in out
     assert shop.run("explain", f"LOT-7-{next(iter(found)):04}")[0] == 0

@@ -1,4 +1,4 @@
-"""`teachrig lot close`: decides about a lot, once nothing could change the decision."""
+"""`teachrig lot close`: decides about a lot, once nothing could change the decision, and writes its papers."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from argparse import Namespace
 from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
+from rig.cli.handing_out import tell
 from rig.cli.json_text import print_json
 from rig.cli.lots.common import enter, journal_of, lots_in, open_record_of, person_of, record_of
+from rig.cli.lots.papers import hand_out_papers
 from rig.cli.lots.text import print_decision
 from rig.events import LotClosed, Verdict
 from rig.lots.draw import place_of
@@ -27,17 +29,19 @@ def command(options: Namespace) -> int:
 
 
 def tell_closed(options: Namespace, journal: Path) -> int:
-    """Say how a lot was decided, what that proves and what the next lot of its supplier meets."""
+    """Say how a lot was decided, what that proves and what the next lot of its supplier meets; hand its papers out."""
     record = record_of(journal, options.lot)
     closed, opened = record.lot.closed, record.lot.opened
     assert closed is not None, "it was closed just now"
     with lots_in(journal) as lots:
         history = lots.history(opened.supplier, opened.sensor_type)
+    done = hand_out_papers(options, options.out, record, history)
     with reader_may_leave():
         if options.json:
-            print_json(closed.body())
+            print_json(closed.body() | done.as_dict())
         else:
             print_decision(record, history)
+            tell(done)
     return _exit(closed)
 
 

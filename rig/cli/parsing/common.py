@@ -93,6 +93,26 @@ def add_force(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--force", action="store_true", help="replace a file that is there already")
 
 
+def add_where_papers_go(parser: argparse.ArgumentParser, default: str) -> None:
+    """Add the folder of papers and a printer; `default` says where they go if neither is named."""
+    parser.add_argument(
+        "--out", type=Path, metavar="DIR", help=f"folder for the PDF and the HTML file (default: {default})"
+    )
+    add_force(parser)
+    add_print(parser)
+
+
+def add_print(parser: argparse.ArgumentParser) -> None:
+    """Add a printer."""
+    parser.add_argument(
+        "--print",
+        nargs="?",
+        const="",
+        metavar="PRINTER",
+        help="send it to a printer (default: the system's default printer), besides or instead of a file",
+    )
+
+
 def add_json(parser: argparse.ArgumentParser) -> None:
     """Add the choice of JSON."""
     parser.add_argument("--json", action="store_true", help="print JSON")

@@ -12,6 +12,7 @@ from rig.cli.parsing.common import (
     add_data,
     add_json,
     add_rig,
+    add_where_papers_go,
     list_commands,
     whole_number,
 )
@@ -45,7 +46,7 @@ class _Acts:
 
     def add_commands(self, commands: Commands) -> None:
         """Add them."""
-        for add_act in (_open, _run, _close, _show, _change, _reopen, _aside, _supplier):
+        for add_act in (_open, _run, _close, _show, _papers, _change, _reopen, _aside, _supplier):
             add_act(commands)
 
 
@@ -105,7 +106,13 @@ def _run(acts: Commands) -> None:
 
 
 def _close(acts: Commands) -> None:
-    parser = _act(acts, "close", "decide about a lot, once its sample is tested", "close LOT-0007 --by Maren")
+    parser = _act(
+        acts,
+        "close",
+        "decide about a lot, once its sample is tested, and write its papers",
+        "close LOT-0007 --by Maren",
+    )
+    add_where_papers_go(parser, "none are written")
     _add_by(parser)
 
 
@@ -114,6 +121,16 @@ def _show(acts: Commands) -> None:
         acts, "show", "show a lot: draw, units, how it stands; without a number, all lots", "show", lot=False
     )
     parser.add_argument("lot", nargs="?", metavar="LOT", help="number of the lot (default: a list of all)")
+
+
+def _papers(acts: Commands) -> None:
+    parser = _act(
+        acts,
+        "papers",
+        "write the report on a lot, and the complaint to its supplier where units have a defect",
+        "papers LOT-0007 --out papers",
+    )
+    add_where_papers_go(parser, "this one; with --json or --print: no file")
 
 
 def _change(acts: Commands) -> None:
