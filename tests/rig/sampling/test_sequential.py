@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from rig.sampling.design import Point, plan_by_two_points
 from rig.sampling.plan import Decision, NoSuchPlan
-from rig.sampling.sequential import SequentialPlan, ends_of, lines, sequential_plan
+from rig.sampling.sequential import SequentialPlan, ends_of
+from rig.sampling.sequential_design import lines, sequential_plan
 
 SMALL = SequentialPlan(slope=0.2, accept_below=0.8, reject_above=1.1, last=11)
 
