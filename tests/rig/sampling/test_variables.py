@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import nct
+from scipy.integrate import quad
+from scipy.stats import nct, norm
 
 from rig.sampling.design import Point
 from rig.sampling.noncentral import noncentral_t_below
 from rig.sampling.plan import Decision, NoSuchPlan
-from rig.sampling.variables import VariablesPlan, share_bounds, variables_plan
+from rig.sampling.variables import MeasuredLot, VariablesPlan, share_bounds, variables_plan
 from rig.statistics.conformity import Interval
 
 PRODUCER, CONSUMER = Point(0.05, 0.05), Point(0.15, 0.075)
@@ -116,6 +117,34 @@ def test_bounds_of_the_share_hold_in_simulated_lots(share: float, part_below: fl
     )
     # 40 lots with a coverage of 0.9: fewer than 29 come less than once in 1,000 times.
     assert held >= 29
+
+
+@pytest.mark.parametrize("size", [3, 5, 20])
+@pytest.mark.parametrize("share", [0.02, 0.2])
+def test_the_estimated_share_is_right_on_average(size: int, share: float) -> None:
+    """Over all samples: the mean of a standard normal sample and its spread, by scipy's distributions of them."""
+    away, root = -NormalDist().inv_cdf(share), size**0.5
+
+    def estimated(q: float, *, known: bool) -> float:
+        # A plan with this k accepts what is estimated so high or less.
+        return VariablesPlan(size, q, known).largest_share
+
+    by_sample, _ = quad(
+        lambda t: estimated(t / root, known=False) * nct.pdf(t, size - 1, away * root), -60, 60, limit=300
+    )
+    # Within (size - 1) / sqrt(size) of the limit every share is between 0 and 1.
+    assert by_sample == pytest.approx(share, abs=2e-3)
+    by_process, _ = quad(lambda q: estimated(q, known=True) * norm.pdf(q, away, 1 / root), -8, 12)
+    assert by_process == pytest.approx(share, abs=1e-8)
+
+
+def test_bounds_beyond_two_limits_share_the_doubt() -> None:
+    plan, limits = VariablesPlan(15, 1.3), Interval(-2.0, 2.0)
+    lot = MeasuredLot(Decision.ACCEPTED, 0.0, 1.0, 0.02, 0.02)
+    one = share_bounds(lot, plan, Interval(upper=2.0), 0.95)
+    both = share_bounds(lot, plan, limits, 0.90)
+    assert both.upper == pytest.approx(2 * one.upper)
+    assert both.lower == pytest.approx(one.lower)
 
 
 def test_values_that_are_all_alike_are_judged_by_where_they_lie() -> None:
