@@ -13,6 +13,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from wiring.saying import say
+
 
 class BenchError(Exception):
     """Something on the bench ended what was being done; `check` says what the person should do next."""
@@ -87,7 +89,7 @@ class TripCause:
     nest: str | None = None
 
     def __str__(self) -> str:
-        return f"nest {self.nest}: {self.words}" if self.nest else self.words
+        return say("nest {nest}: {words}", nest=self.nest, words=self.words) if self.nest else self.words
 
 
 class Tripped(BenchError):

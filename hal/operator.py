@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from hal.errors import BenchError, NoAnswer
+from wiring.saying import say
 
 
 class RequestKind(StrEnum):
@@ -64,6 +65,12 @@ class Request:
     number: NumberRange | None = None
 
 
+def _once_more(number: float, request: Request) -> str:
+    assert request.number is not None, "a number was asked for"
+    unit = request.number.unit
+    return say("{number:g} {unit} cannot be: {text}", number=number, unit=unit, text=request.text)
+
+
 _MOST_NUMBERS = 5
 """Whoever types so many numbers that make no sense reads another scale, or none."""
 
@@ -103,7 +110,7 @@ class Operator:
                 assert number is not None, "only a number answers a request for one"
                 if wanted.holds(number):
                     return number
-                asked = replace(request, text=f"{number:g} {wanted.unit} cannot be: {request.text}")
+                asked = replace(request, text=_once_more(number, request))
         raise NoAnswer(f"{_MOST_NUMBERS} numbers, none of them {wanted}, to: {request.text}")
 
     def done(self) -> None:

@@ -16,6 +16,8 @@ from hal.operator import Request
 from hal.simulated.benchfile import BenchFile
 from rig.calibration.using import correct_by_calibration
 from rig.chronicle import Chronicle, TimeBase, Watcher
+from rig.control.at_desk import WhileInControl
+from rig.control.gate import Leave
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
 from rig.events import ComputerStrained, PersonSignedIn
 from rig.journal import Journal
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
 JOURNAL_NAME = "journal.sqlite3"
 # The simulated calendar begins here, so that the same seed writes the same record.
 SIMULATED_START = datetime(2026, 1, 5, 7, 0, tzinfo=UTC)
+_FOR_GOOD = Leave()
 
 
 _T = TypeVar("_T")
@@ -190,6 +193,7 @@ class Session(BenchSession[OrderResult]):
         notice: told what is found on a board when its lines are opened, and why nothing goes to the shop.
         signed_in: who works at the bench, where no desk says so.
         on_code: told on the engine's thread what the code reader read, where one is fitted.
+        leave: until when units may be begun, as the check unit of the rig has it.
         hands: who works at a simulated bench, called once it is open; None: the simulated person.
 
     """
@@ -206,6 +210,7 @@ class Session(BenchSession[OrderResult]):
     serials: tuple[str, ...] | None = None
     signed_in: PersonSignedIn | None = None
     on_code: Callable[[str], object] = lambda _: None
+    leave: Leave = _FOR_GOOD
 
     @property
     def quantity(self) -> int:
@@ -223,7 +228,9 @@ class Session(BenchSession[OrderResult]):
         if bench.code_reader is not None:
             bench.code_reader.on_code.append(self.on_code)
         serials = self.job.order.unit_serials() if self.serials is None else self.serials
-        desk = self.desk or Listed(serials, self.signed_in)
+        desk: Desk = self.desk or Listed(serials, self.signed_in)
+        if self.leave.until is not None:
+            desk = WhileInControl(desk, self.leave)
         return await OrderRun(bench, chronicle, self.job, desk, software_version()).run()
 
     def run_name(self) -> str:

@@ -12,6 +12,7 @@ from pydantic import Field
 
 from sequences.need import Need
 from sequences.words import SET_POINTS, DistanceMm, Line, Notes, Rule, SetPoint, must_rise
+from wiring.saying import say
 from wiring.terms import DetectionMode, OutputFunction, OutputType, Verification
 from wiring.tomlfile import Contradiction, DataModel
 
@@ -138,7 +139,11 @@ class Setting(DataModel):
     def _points_of_no_mode(self) -> Iterator[Contradiction]:
         for point, key in POINT_KEYS.items():
             if getattr(self, key) is not None:
-                modes = [f'mode = "{mode}"' for mode, points in SET_POINTS.items() if point in points]
+                modes = [
+                    say('mode = "{mode}"', mode=mode)
+                    for mode, points in SET_POINTS.items()
+                    if point in points
+                ]
                 yield Contradiction((key,), "a set point needs a mode", allowed=" or ".join(modes))
 
     def _misfit(self, key: str, needs: str) -> Contradiction:
@@ -156,7 +161,7 @@ class Setting(DataModel):
             yield Contradiction(
                 ("tolerance_mm",),
                 "too large for these set points",
-                allowed=f"less than {min(rooms_mm):g}",
+                allowed=say("less than {rooms_mm:g}", rooms_mm=min(rooms_mm)),
             )
 
 
@@ -165,6 +170,13 @@ class CalibrationNeed(StrEnum):
 
     NEEDED = "needed"
     MARKED = "marked"
+
+
+class CheckUnitNeed(StrEnum):
+    """What an order asks of the rig's check unit: measured in the shift, or as the rig profile has it."""
+
+    NEEDED = "needed"
+    AS_RIG = "as-rig"
 
 
 class CheckPlan(DataModel):
@@ -199,6 +211,11 @@ class CheckPlan(DataModel):
         CalibrationNeed.MARKED,
         description="needed: no work on a rig that is not calibrated, or overdue; marked: the papers say so",
     )
+    check_unit: CheckUnitNeed = Field(
+        CheckUnitNeed.AS_RIG,
+        description="needed: no work unless the rig's check unit was measured in this shift, without a signal; as-rig: "
+        "what the rig profile asks for",
+    )
     ends: bool = Field(
         False,
         description="also measure where the blind zone ends, if a unit detects from there on (measured)",
@@ -207,7 +224,11 @@ class CheckPlan(DataModel):
     def contradictions(self) -> Iterator[Contradiction]:
         """Yield a largest risk without its rule, and the rule without its risk."""
         if (self.largest_risk is not None) != (self.rule is Rule.RISK):
-            given = "nothing" if self.largest_risk is None else f"{self.largest_risk:g} with rule {self.rule}"
+            given = (
+                "nothing"
+                if self.largest_risk is None
+                else say("{largest_risk:g} with rule {rule}", largest_risk=self.largest_risk, rule=self.rule)
+            )
             yield Contradiction(
                 ("largest_risk",),
                 "a largest risk and the rule that uses it belong together",
@@ -272,7 +293,9 @@ class Order(DataModel):
     def _wrong_number_of(self, serials: tuple[str, ...]) -> Iterator[Contradiction]:
         if len(serials) != self.quantity:
             yield Contradiction(
-                ("serials",), "not one serial for each unit", allowed=f"{self.quantity}, as in quantity"
+                ("serials",),
+                "not one serial for each unit",
+                allowed=say("{quantity}, as in quantity", quantity=self.quantity),
             )
 
     def _outgrown(self, run: SerialRun) -> Iterator[Contradiction]:
@@ -280,8 +303,8 @@ class Order(DataModel):
         if last >= 10**run.digits:
             yield Contradiction(
                 ("serial_run", "digits"),
-                f"the last unit has number {last}",
-                allowed=f"{len(str(last))} or more",
+                say("the last unit has number {last}", last=last),
+                allowed=say("{count} or more", count=len(str(last))),
             )
 
 
@@ -293,6 +316,6 @@ def _repeated(serials: tuple[str, ...]) -> Iterator[Contradiction]:
         if earlier != index:
             yield Contradiction(
                 ("serials", index),
-                f"the same serial as serials#{earlier + 1}",
+                say("the same serial as serials#{earlier}", earlier=earlier + 1),
                 allowed="serials that differ in more than capital letters",
             )

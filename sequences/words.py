@@ -9,6 +9,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
+from wiring.saying import say
 from wiring.terms import DetectionMode
 from wiring.tomlfile import Contradiction, DataModel
 
@@ -92,18 +93,30 @@ def must_rise(model: DataModel, low: str, high: str) -> Iterator[Contradiction]:
     """Yield a contradiction if the value of key `low` is not less than that of key `high`, both being stated."""
     low_value, high_value = getattr(model, low), getattr(model, high)
     if low_value is not None and high_value is not None and low_value >= high_value:
-        yield Contradiction((low,), f"must be less than {high}", allowed=f"less than {high} = {high_value:g}")
+        yield Contradiction(
+            (low,),
+            say("must be less than {high}", high=high),
+            allowed=say("less than {high} = {high_value:g}", high=high, high_value=high_value),
+        )
 
 
 def must_not_fall(model: DataModel, low: str, high: str) -> Iterator[Contradiction]:
     """Yield a contradiction if the value of key `low` is more than that of key `high`, both being stated."""
     low_value, high_value = getattr(model, low), getattr(model, high)
     if low_value is not None and high_value is not None and low_value > high_value:
-        yield Contradiction((low,), f"is more than {high}", allowed=f"up to {high} = {high_value:g}")
+        yield Contradiction(
+            (low,),
+            say("is more than {high}", high=high),
+            allowed=say("up to {high} = {high_value:g}", high=high, high_value=high_value),
+        )
 
 
 def must_come_together(model: DataModel, one: str, other: str) -> Iterator[Contradiction]:
     """Yield a contradiction if only one of two keys is stated."""
     for key, partner in ((one, other), (other, one)):
         if getattr(model, key) is None and getattr(model, partner) is not None:
-            yield Contradiction((key,), f"{partner} needs {key} with it", allowed=f"both {one} and {other}")
+            yield Contradiction(
+                (key,),
+                say("{partner} needs {key} with it", partner=partner, key=key),
+                allowed=say("both {one} and {other}", one=one, other=other),
+            )

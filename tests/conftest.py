@@ -1,7 +1,8 @@
-"""What all tests have alike: hypothesis looks for the same counterexamples, and nobody's own record is read."""
+"""What all tests have alike: the same examples at every run, nobody's own record, a worker more than cores."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 
 import pytest
@@ -25,3 +26,8 @@ def own_record(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("TEACHRIG_DATA", str(tmp_path_factory.mktemp("record")))
         yield
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """One worker more than there are cores: what waits in real time leaves its core to others."""
+    return len(os.sched_getaffinity(0)) + 1

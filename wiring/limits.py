@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from wiring.plainwords import shown
+from wiring.saying import say, together
 from wiring.tomllines import KeyPath
 
 Schema = Mapping[str, Any]
@@ -96,7 +97,7 @@ def _word(value: object) -> str:
 
 
 def _either(texts: Iterator[str]) -> str:
-    return " or ".join(dict.fromkeys(texts))
+    return together(" or ", dict.fromkeys(texts))
 
 
 def _choices(schema: Schema) -> Sequence[object]:
@@ -109,8 +110,8 @@ def _described(schema: Schema) -> str:
         return " or ".join(shown(choice) for choice in choices)
     words = {
         "string": _text_words,
-        "integer": lambda limits: f"a whole number{_range_words(limits)}",
-        "number": lambda limits: f"a number{_range_words(limits)}",
+        "integer": lambda limits: say("a whole number{limits}", limits=_range_words(limits)),
+        "number": lambda limits: say("a number{limits}", limits=_range_words(limits)),
         "boolean": lambda _: "true or false",
         "array": _array_words,
         "object": _table_words,
@@ -120,7 +121,7 @@ def _described(schema: Schema) -> str:
 
 def _array_words(schema: Schema) -> str:
     count = _count_words(schema, "Items", "entry", "entries")
-    return f"an array of{count}" if count else "an array"
+    return say("an array of{count}", count=count) if count else "an array"
 
 
 def _text_words(schema: Schema) -> str:
@@ -128,35 +129,41 @@ def _text_words(schema: Schema) -> str:
     length = _count_words(schema, "Length", "character", "characters")
     if "pattern" in schema:
         form = description or f"text that matches {schema['pattern']}"
-        return f"{form},{length}" if length else str(form)
-    words = f"text of{length}" if length else "text"
-    return f"{words} ({description})" if description else words
+        return say("{form},{length}", form=form, length=length) if length else str(form)
+    words = say("text of{length}", length=length) if length else "text"
+    return say("{words} ({description})", words=words, description=description) if description else words
 
 
 def _range_words(schema: Schema) -> str:
     low, above = schema.get("minimum"), schema.get("exclusiveMinimum")
     high, below = schema.get("maximum"), schema.get("exclusiveMaximum")
     parts = [
-        f"from {_number(low)}" if low is not None else "",
-        f"above {_number(above)}" if above is not None else "",
-        f"{'to' if low is not None else 'up to'} {_number(high)}" if high is not None else "",
-        f"below {_number(below)}" if below is not None else "",
+        say("from {low}", low=_number(low)) if low is not None else "",
+        say("above {above}", above=_number(above)) if above is not None else "",
+        say("{what} {high}", what="to" if low is not None else "up to", high=_number(high))
+        if high is not None
+        else "",
+        say("below {below}", below=_number(below)) if below is not None else "",
     ]
-    words = "".join(f" {part}" for part in parts if part)
-    return f"{words} ({schema['description']})" if "description" in schema else words
+    words = together("", (say(" {part}", part=part) for part in parts if part))
+    return (
+        say("{words} ({schema})", words=words, schema=schema["description"])
+        if "description" in schema
+        else words
+    )
 
 
 def _count_words(schema: Schema, unit: str, one: str, many: str) -> str:
     low, high = schema.get(f"min{unit}", 0), schema.get(f"max{unit}")
     if high is None:
-        return f" at least {low} {one if low == 1 else many}" if low else ""
-    span = "at most " if low == 0 else "" if low == high else f"{low} to "
-    return f" {span}{high} {one if high == 1 else many}"
+        return say(" at least {low} {what}", low=low, what=one if low == 1 else many) if low else ""
+    span = "at most " if low == 0 else "" if low == high else say("{low} to ", low=low)
+    return say(" {span}{high} {what}", span=span, high=high, what=one if high == 1 else many)
 
 
 def _table_words(schema: Schema) -> str:
     needed = schema.get("required", ())
-    return f"a table with {', '.join(needed)}" if needed else "a table"
+    return say("a table with {needed}", needed=", ".join(needed)) if needed else "a table"
 
 
 def _number(value: float) -> str:

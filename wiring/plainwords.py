@@ -53,6 +53,8 @@ def complaint(error_type: str, message: str) -> str:
 def printable(text: str, longest: int = LONGEST_TEXT) -> str:
     """Return text that cannot move a cursor, ring a bell, break a line or fill a screen."""
     safe = "".join(letter if letter.isprintable() else _escaped(letter) for letter in text[: longest + 1])
+    if safe == text:
+        return text  # as it was given, with its facts if it is a saying
     return safe if len(safe) <= longest else safe[: longest - 3] + "..."
 
 

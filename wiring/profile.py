@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from wiring.check_unit import CheckUnitPolicy
 from wiring.electrical import Electrical
 from wiring.gpio import GpioProfile, LineElsewhere
 from wiring.hand import GaugeProfile, HandProfile
@@ -117,6 +118,9 @@ class RigProfile(DataModel):
     air: AirProfile = Field(AirProfile(), description="the air between unit and target")
     self_check: SelfCheckPolicy = Field(
         SelfCheckPolicy(), description="what is demanded before units are taught on this rig"
+    )
+    check_unit: CheckUnitPolicy = Field(
+        CheckUnitPolicy(), description="whether a check unit is measured at the start of each shift"
     )
     electrical: Electrical = Field(
         Electrical(), description="values of the rig's own parts, for the wiring papers"

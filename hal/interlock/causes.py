@@ -5,6 +5,7 @@ from __future__ import annotations
 from hal.errors import BenchError, InstrumentError, TripCause, TripKind
 from hal.interlock.outputs import OutputId
 from hal.interlock.rules import WireState
+from wiring.saying import said_by, say
 
 _READBACK = {
     TripKind.READBACK_WELDED: (
@@ -29,7 +30,7 @@ _READBACK = {
 def misread_wire(kind: TripKind, seen: WireState, wanted: WireState, nest: str) -> TripCause:
     """The teach wire does not follow the commands."""
     words, check = _READBACK[kind]
-    return TripCause(kind, words.format(seen=seen, wanted=wanted), check, nest)
+    return TripCause(kind, say(words, seen=seen, wanted=wanted), check, nest)
 
 
 def supply_dead(nest: str) -> TripCause:
@@ -56,7 +57,11 @@ def over_current(current_a: float, limit_a: float) -> TripCause:
     """The bench supply is at its current limit."""
     return TripCause(
         TripKind.OVER_CURRENT,
-        f"the bench supply gives {current_a * 1000:.0f} mA, its limit is {limit_a * 1000:.0f} mA",
+        say(
+            "the bench supply gives {current_a:.0f} mA, its limit is {limit_a:.0f} mA",
+            current_a=current_a * 1000,
+            limit_a=limit_a * 1000,
+        ),
         "Look for a short in the unit, its cable or the nest; what is fed may be hot. Then start again.",
     )
 
@@ -94,7 +99,7 @@ def heartbeat_late(late_s: float) -> TripCause:
     """The program was held up for longer than the heartbeat module waits."""
     return TripCause(
         TripKind.HEARTBEAT_LATE,
-        f"the program was held up and the heartbeat paused for {late_s:.2f} s",
+        say("the program was held up and the heartbeat paused for {late_s:.2f} s", late_s=late_s),
         "Close other programs on this computer, then reset; if it happens again, report it with the journal.",
     )
 
@@ -103,7 +108,7 @@ def output_failed(output: OutputId, error: BaseException) -> TripCause:
     """An output could not be written."""
     return TripCause(
         TripKind.OUTPUT_FAILED,
-        f"output {output} could not be written: {error}",
+        say("output {output} could not be written: {error}", output=output, error=error),
         "Switch the bench supply off by hand, then check the computer and its GPIO connection.",
     )
 
@@ -112,16 +117,16 @@ def program_fault(error: BaseException) -> TripCause:
     """The program met an error it has no answer to."""
     return TripCause(
         TripKind.PROGRAM,
-        f"the program met an error: {type(error).__name__}: {error}",
+        say("the program met an error: {name}: {error}", name=type(error).__name__, error=error),
         "Report this together with the journal; the bench itself may be in order.",
     )
 
 
 def board_lost(error: BenchError) -> TripCause:
     """A line of the board cannot be read any more, or what watches its outputs is gone."""
-    return TripCause(TripKind.OUTPUT_FAILED, str(error), error.check)
+    return TripCause(TripKind.OUTPUT_FAILED, said_by(error), error.check)
 
 
 def instrument_lost(error: InstrumentError) -> TripCause:
     """A serial instrument is gone."""
-    return TripCause(error.kind, str(error), error.check)
+    return TripCause(error.kind, said_by(error), error.check)

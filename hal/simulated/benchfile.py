@@ -77,6 +77,17 @@ class TargetTruth(DataModel):
     scale_percent: Annotated[
         float, Field(ge=-5, le=5, description="distances are so much longer than the scale says, in %")
     ] = 0.0
+    creep_percent_per_shift: Annotated[
+        float,
+        Field(
+            ge=-1,
+            le=1,
+            description="distances grow by so much more from one measurement of a check unit to the next, in %",
+        ),
+    ] = 0.0
+    creep_from_shift: Annotated[
+        int, Field(ge=0, le=100_000, description="from which measurement of a check unit on they do")
+    ] = 0
 
 
 class Light(DataModel):
@@ -239,6 +250,10 @@ class BenchFile(DataModel):
     title: Annotated[str, Field(min_length=1, max_length=120, description="what a person calls this bench")]
     seed: Annotated[int, Field(ge=0, le=2**63 - 1, description="same seed, same units and same noise")] = 1
     endless: bool = Field(False, description="begin the rows of units again when they are used up")
+    boxed: bool = Field(
+        False,
+        description="the units lie in a box: the place that ends a serial, such as LOT-0017, says which it is",
+    )
     air: AirTruth = Field(AirTruth(), description="the air as it really is")
     target: TargetTruth = Field(TargetTruth(), description="the scale of the target as it really is")
     light: Light = Field(Light(), description="the light in the room")

@@ -27,6 +27,16 @@ def units(bench_file: BenchFile, around: Surroundings) -> Iterator[Unit]:
             return
 
 
+def unit_at(bench_file: BenchFile, around: Surroundings, place: int) -> Unit | None:
+    """The unit at a place of the box, counted from 1 over all rows; None if the box has no such place."""
+    number = 0
+    for row in bench_file.unit:
+        number += row.count
+        if 1 <= place <= number:
+            return _made(row, bench_file.kinds(), around, random.Random(f"{bench_file.seed}/{place}"))
+    return None
+
+
 def _made(row: UnitRow, kinds: dict[str, UnitKind], around: Surroundings, draw: random.Random) -> Unit:
     assert row.kind is not None, "the world refuses rows without a kind"
     changes = {key: value for key, value in row.change if value is not None}

@@ -19,7 +19,7 @@ from hal.simulated.probe import SimulatedCodeReader
 from hal.simulated.record import Place, Record
 from hal.simulated.relay import Relay
 from hal.simulated.seating import Seating
-from hal.simulated.shelf import units
+from hal.simulated.shelf import unit_at, units
 from hal.simulated.supply import Coils, Sense, Supply
 from hal.simulated.target import Target
 from hal.simulated.timeline import Event, Timeline
@@ -65,7 +65,9 @@ class World:
         self.target = self._make_target(bench_file)
         self.gauge = None if profile.target.gauge is None else Gauge(self.timeline, self.target, bench_file)
         self.nests = {nest.name: self._make_nest(nest, bench_file) for nest in profile.nest}
-        self._shelf = units(bench_file, Surroundings(self.timeline, self.air, self.target))
+        self._around = Surroundings(self.timeline, self.air, self.target)
+        self._shelf = units(bench_file, self._around)
+        self._boxed = bench_file if bench_file.boxed else None
         self._kept: dict[str, Unit] = {}
         self._foot_switch = Sense(self.pins, profile.foot_switch)
         with self.timeline:
@@ -87,12 +89,15 @@ class World:
         self._kept = dict(zip(serials, self._shelf, strict=False))
 
     def fit_next(self, nest: str | None = None, serial: str | None = None) -> Unit | None:
-        """Put the unit kept for a serial into a nest, else the next of the row; None when there are no more."""
+        """Put the unit kept for a serial into a nest, or that of its place in the box, else the next of the row.
+
+        None when there are no more, or the box has no such place.
+        """
         with self.timeline:
             circuit = self.nests[nest] if nest is not None else self._nest(occupied=False)
             if circuit.unit is not None:
                 circuit.remove()
-            unit = self._kept.get(serial or "") or next(self._shelf, None)
+            unit = self._kept.get(serial or "") or self._taken(serial or "")
             if unit is not None:
                 self.target.seated_mm = self._seating.sits_mm(self.puts_in)
                 circuit.fit(unit)
@@ -112,6 +117,15 @@ class World:
         with self.timeline:
             self._foot_switch.show(True)
             self.timeline.after(round(for_s * NS), lambda: self._foot_switch.show(False))
+
+    def _taken(self, serial: str) -> Unit | None:
+        place = serial.rpartition("-")[2]
+        if self._boxed is None or not place.isdecimal():
+            return next(self._shelf, None)
+        unit = unit_at(self._boxed, self._around, int(place))
+        if unit is not None:
+            self._kept[serial] = unit
+        return unit
 
     # Making
 

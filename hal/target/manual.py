@@ -5,6 +5,7 @@ from __future__ import annotations
 from hal.operator import NumberRange, Operator, Request, RequestKind
 from hal.target.target import PATIENCE_S, check_reach, standard_uncertainty_mm
 from wiring.profile import TargetProfile
+from wiring.saying import say
 
 
 class ManualTarget:
@@ -26,9 +27,12 @@ class ManualTarget:
         out, the unit would forget it.
         """
         check_reach(self._profile, position_mm)
-        text = f"Slide the target along the scale to {position_mm:g} mm."
+        text = say("Slide the target along the scale to {position_mm:g} mm.", position_mm=position_mm)
         if self.position_mm is None:
-            text = f"Bring the target into the beam from the side, at {position_mm:g} mm on the scale."
+            text = say(
+                "Bring the target into the beam from the side, at {position_mm:g} mm on the scale.",
+                position_mm=position_mm,
+            )
         await self._ask(Request(RequestKind.PLACE_TARGET, text, position_mm=position_mm), position_mm)
 
     async def clear(self) -> None:
@@ -50,12 +54,18 @@ class ManualTarget:
         check_reach(self._profile, to_mm)
         way = "towards the unit" if towards_face else "away from the unit"
         end = (
-            f"; stop when told, at {to_mm:.0f} mm at the latest" if until_stopped else f", to {to_mm:.0f} mm"
+            say("; stop when told, at {to_mm:.0f} mm at the latest", to_mm=to_mm)
+            if until_stopped
+            else say(", to {to_mm:.0f} mm", to_mm=to_mm)
         )
-        pace = f"no faster than {self.hand.slide_mm_s:g} mm a second"
+        pace = say("no faster than {slide_mm_s:g} mm a second", slide_mm_s=self.hand.slide_mm_s)
         kind = RequestKind.SLIDE_IN if towards_face else RequestKind.SLIDE_OUT
         self.position_mm = None
-        self._sliding = Request(kind, f"{hint}Slide the target slowly {way}{end}: {pace}.", to_mm)
+        self._sliding = Request(
+            kind,
+            say("{hint}Slide the target slowly {way}{end}: {pace}.", hint=hint, way=way, end=end, pace=pace),
+            to_mm,
+        )
         try:
             await self._operator.ask(self._sliding, timeout_s=patience_s)
         finally:

@@ -9,6 +9,7 @@ from hal.inputs import Input, QuietInput
 from hal.operator import Operator, Request, RequestKind
 from hal.target.target import PATIENCE_S, OutOfReach, check_reach, standard_uncertainty_mm
 from wiring.profile import Slot, TargetProfile
+from wiring.saying import say
 
 SLOT_GRAIN_MM = 0.01
 """A position this close to a slot is the slot."""
@@ -61,10 +62,10 @@ class SlotTarget:
         Raises OutOfReach if there is no slot at the position, or NoAnswer.
         """
         slot = self._slot_at(position_mm)
-        place = f"slot {slot.number} ({slot.position_mm:g} mm)"
+        place = say("slot {number} ({position_mm:g} mm)", number=slot.number, position_mm=slot.position_mm)
 
         def request(hint: str) -> Request:
-            text = f"{hint}Put the target into {place}."
+            text = say("{hint}Put the target into {place}.", hint=hint, place=place)
             return Request(RequestKind.PLACE_TARGET, text, slot.position_mm, slot.number)
 
         self._covers = False
@@ -75,7 +76,10 @@ class SlotTarget:
         """Ask to take the target out of the beam, and out of every slot; raises NoAnswer."""
         self._covers = False
         await self._ask_until(
-            set(), lambda hint: Request(RequestKind.CLEAR_BEAM, f"{hint}Take everything out of the beam.")
+            set(),
+            lambda hint: Request(
+                RequestKind.CLEAR_BEAM, say("{hint}Take everything out of the beam.", hint=hint)
+            ),
         )
 
     async def cover(self) -> None:
@@ -101,7 +105,13 @@ class SlotTarget:
             if (closed := self._closed()) == wanted:
                 return
             hint = _what_is_wrong(closed)
-        raise NoAnswer(f"asked {_MOST_REQUESTS} times, and still: {hint.strip()}")
+        raise NoAnswer(
+            say(
+                "asked {most_requests} times, and still: {hint}",
+                most_requests=_MOST_REQUESTS,
+                hint=hint.strip(),
+            )
+        )
 
     def _switch_changed(self, active: bool, _at_s: float) -> None:
         # Only our own request: the person may be asked for something else just now.
@@ -116,8 +126,13 @@ class SlotTarget:
         nearest = min(self._profile.slots, key=lambda slot: abs(slot.position_mm - position_mm))
         if abs(nearest.position_mm - position_mm) > SLOT_GRAIN_MM:
             raise OutOfReach(
-                f"there is no slot at {position_mm:g} mm; "
-                f"the nearest is slot {nearest.number} at {nearest.position_mm:g} mm"
+                say(
+                    "there is no slot at {position_mm:g} mm; the nearest is slot {number} at "
+                    "{position_mm2:g} mm",
+                    position_mm=position_mm,
+                    number=nearest.number,
+                    position_mm2=nearest.position_mm,
+                )
             )
         return nearest
 
@@ -126,6 +141,9 @@ def _what_is_wrong(closed: set[int]) -> str:
     if not closed:
         return "No slot switch is closed. "
     if len(closed) == 1:
-        return f"The target is in slot {min(closed)}. "
+        return say("The target is in slot {closed}. ", closed=min(closed))
     numbers = ", ".join(str(number) for number in sorted(closed))
-    return f"The switches of slots {numbers} are closed together; look for a switch that sticks. "
+    return say(
+        "The switches of slots {numbers} are closed together; look for a switch that sticks. ",
+        numbers=numbers,
+    )

@@ -13,6 +13,7 @@ from rig.calibration.history import calibration_of
 from rig.store.hashing import content_of
 from sequences.order import CalibrationNeed, Order
 from wiring.profile import RigProfile, TargetKind
+from wiring.saying import say
 
 
 def correct_by_calibration(bench: Bench, journal: Path | None) -> None:
@@ -46,18 +47,21 @@ def refusal_by_calibration(order: Order, profile: RigProfile, journal: Path, tod
     why = doubts(_in_use(journal, profile), profile, today)
     if not why:
         return ""
-    return (
-        f"order {order.number} needs a calibrated rig (checks.calibration), and {why}: "
-        f"teachrig calibrate --rig {profile.name}"
+    return say(
+        "order {number} needs a calibrated rig (checks.calibration), and {why}: teachrig "
+        "calibrate --rig {name}",
+        number=order.number,
+        why=why,
+        name=profile.name,
     )
 
 
 def doubts(calibration: Calibration | None, profile: RigProfile, today: date) -> str:
     """Why work on a day is outside the calibration; empty if it is within."""
     if calibration is None:
-        return f"rig {profile.name} was never calibrated"
+        return say("rig {name} was never calibrated", name=profile.name)
     if calibration.overdue(today):
-        return f"the calibration of rig {profile.name} was due on {calibration.due}"
+        return say("the calibration of rig {name} was due on {due}", name=profile.name, due=calibration.due)
     return "; ".join(objections(calibration, profile.target))
 
 

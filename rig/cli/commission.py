@@ -6,18 +6,18 @@ from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
-from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
+from rig.cli.building import show_record
+from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import bare_bench, data_folder, open_library, read_profile
-from rig.cli.json_text import print_json
-from rig.cli.layout import Page
 from rig.cli.new import StandardStreams
 from rig.cli.progress import Watch
 from rig.commissioning.guide import Guide
 from rig.commissioning.history import Built, buildings_of, run_name
 from rig.commissioning.steps import steps_of
-from rig.events import Event, RigSignedOff, RigStepDone, Stamped
+from rig.doctor.bench import look_at_bench
+from rig.doctor.found import Health
+from rig.events import Event, RigSignedOff, Stamped
 from rig.forms.interview import Left
 from rig.journal import Journal, JournalError
 from rig.moments import utc_now
@@ -40,7 +40,7 @@ def command(options: Namespace) -> int:
     try:
         buildings = buildings_of(journal, profile.name)
         if options.record:
-            return _show(profile, buildings, as_json=options.json)
+            return show_record(options, profile, buildings, journal)
         return _build(options, profile, journal, buildings)
     except JournalError as failure:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
@@ -55,7 +55,7 @@ def _build(options: Namespace, profile: RigProfile, journal: Path, buildings: tu
     left = sum((one.key, one.words) not in done for one in steps)
     narrate(f"rig {profile.name}: {left} of {len(steps)} steps are left; Ctrl-D leaves, and goes on later")
     with _sitting(journal, profile.name) as note:
-        Guide(terminal, note).lead(profile.name, steps, done)
+        Guide(terminal, note, lambda: _lacking(profile)).lead(profile.name, steps, done)
     narrate("\nevery wire is in and measured; now the self-check, with the rig under voltage")
     bench_file = bare_bench(options, profile, open_library())
     watch = Watch(SelfCheckSession(profile, bench_file, False, journal, {}), Summary(), live=False)
@@ -74,7 +74,13 @@ def _build(options: Namespace, profile: RigProfile, journal: Path, buildings: tu
     sha256, _ = content_of(profile.model_dump(mode="json"))
     with _sitting(journal, profile.name) as note:
         note(RigSignedOff(profile.name, sha256, len(steps), built_by, checked_by, str(result.outcome)))
-    return _show(profile, buildings_of(journal, profile.name), as_json=options.json)
+    return show_record(options, profile, buildings_of(journal, profile.name), journal)
+
+
+def _lacking(profile: RigProfile) -> list[str]:
+    """What the computer lacks for the rig."""
+    found = look_at_bench(profile)
+    return [f"{one.words}: {one.mend}" for one in found if one.health is Health.BAD]
 
 
 def _name(terminal: StandardStreams, prompt: str, other_than: str = "") -> str:
@@ -109,65 +115,3 @@ def _sitting(journal: Path, rig: str) -> Iterator[_Notes]:
         yield _Notes(kept)
     finally:
         kept.close()
-
-
-def _show(profile: RigProfile, buildings: tuple[Built, ...], *, as_json: bool) -> int:
-    signed = [one for one in buildings if one.signed is not None]
-    if not signed:
-        raise GiveUp(
-            Exit.BAD_INPUT, f"rig {profile.name} is not signed off; allowed: without --record, to build it"
-        )
-    data = _as_dict(signed[-1], profile)
-    with reader_may_leave():
-        if as_json:
-            print_json(data)
-        else:
-            _print(data)
-    return Exit.DONE if data["profile_unchanged"] else Exit.NOT_ALL_GOOD
-
-
-def _print(data: dict[str, Any]) -> None:
-    page = Page()
-    page.say(f"rig {data['rig']}, signed off {data['signed_utc'][:16].replace('T', ' ')} UTC")
-    page.pairs(
-        (
-            ("built by", data["built_by"]),
-            ("wiring checked by", data["checked_by"]),
-            ("self-check", data["self_check"]),
-            ("rig profile", data["rig_sha256"]),
-        )
-    )
-    page.heading("measured")
-    rows = [
-        (one["words"].removeprefix("Measure the "), one["measured"], one["unit"])
-        for one in data["steps"]
-        if one["measured"]
-    ]
-    page.table(("what", ">measured", ""), rows)
-    wires = sum(not one["measured"] for one in data["steps"])
-    page.say(f"and {wires} wires and looks, each said to be so")
-    if not data["profile_unchanged"]:
-        page.say("The rig profile has changed since: what is wired is not what the profile says now.")
-
-
-def _as_dict(built: Built, profile: RigProfile) -> dict[str, Any]:
-    assert built.signed is not None, "only signed ones are shown"
-    signed = built.signed.event
-    assert isinstance(signed, RigSignedOff), "that is what signs"
-    sha256, _ = content_of(profile.model_dump(mode="json"))
-    return {
-        "rig": signed.rig,
-        "signed_utc": built.signed.utc,
-        "built_by": signed.built_by,
-        "checked_by": signed.checked_by,
-        "self_check": signed.self_check,
-        "rig_sha256": signed.rig_sha256,
-        "profile_unchanged": signed.rig_sha256 == sha256,
-        "steps": [_step_as_dict(one) for one in built.steps],
-    }
-
-
-def _step_as_dict(stamped: Stamped) -> dict[str, Any]:
-    step = stamped.event
-    assert isinstance(step, RigStepDone), "only steps come before the signature"
-    return {"utc": stamped.utc, **{name: value for name, value in stamped.body().items() if name != "rig"}}

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 
-from rig.cli.documents import (
-    certificate_facts,
-    made_by,
-    make_folder,
-    order_facts,
-    write_certificate,
-    write_report,
-)
-from rig.cli.recorded import opened
+from rig.cli.documents import Sheet, certificate_facts, certificate_sheet, made_by, order_facts, report_sheet
+from rig.cli.handing_out import hand_out
+from rig.cli.recorded import Made, enter, opened
 from rig.cli.writing import write_file
 from rig.library import Library
 from rig.papers.certificate_facts import NoCertificate
@@ -33,22 +28,26 @@ def write_papers(journal: Path, units: Iterable[tuple[str, str]]) -> Path:
     serials_of: dict[str, list[str]] = {}
     for order, serial in units:
         serials_of.setdefault(order, []).append(serial)
+    made: dict[str, list[Made]] = {"order report": [], "certificate": [], "label": []}
     with opened(journal) as records:
         for order, serials in serials_of.items():
-            _write_order(records, order, serials, folder / order)
+            own = folder / order
+            made["order report"] += _written([report_sheet(order_facts(records, order))], own)
+            made["certificate"] += _written(_certificates(records, order, serials), own / "units")
+            made["label"] += _labels(tuple(_labelled(records, serials)), own)
+    for what, papers in made.items():
+        enter(journal, what, papers)
     return folder
 
 
-def _write_order(records: Records, order: str, serials: Sequence[str], folder: Path) -> None:
-    make_folder(folder)
-    write_report(order_facts(records, order), folder, force=True)
+def _written(sheets: Iterable[Sheet], folder: Path) -> list[Made]:
+    return hand_out(sheets, folder, None, force=True).made
+
+
+def _certificates(records: Records, order: str, serials: Sequence[str]) -> Iterator[Sheet]:
     for serial in serials:
-        try:
-            facts = certificate_facts(records, records.attempts(serial), order)
-        except NoCertificate:
-            continue
-        write_certificate(facts, folder / "units", force=True)
-    _write_labels(tuple(_labelled(records, serials)), folder)
+        with suppress(NoCertificate):
+            yield certificate_sheet(certificate_facts(records, records.attempts(serial), order))
 
 
 def _labelled(records: Records, serials: Sequence[str]) -> Iterable[LabelFacts]:
@@ -59,10 +58,12 @@ def _labelled(records: Records, serials: Sequence[str]) -> Iterable[LabelFacts]:
             continue
 
 
-def _write_labels(facts: Sequence[LabelFacts], folder: Path) -> None:
+def _labels(facts: Sequence[LabelFacts], folder: Path) -> Iterator[Made]:
     shipped = Library(home=None)
     for use, name in _TEMPLATES.items():
         of_use = [one for one in facts if one.use is use]
         if of_use:
             pdf = labels_pdf(of_use, shipped.read_label(name), made_by(), 0)
-            write_file(folder / f"labels-{use}.pdf", pdf, force=True)
+            file = folder / f"labels-{use}.pdf"
+            write_file(file, pdf, force=True)
+            yield from (Made(one.order, one.serial, pdf, str(file.absolute())) for one in of_use)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -12,9 +12,14 @@ from rig.by_hand import by_hand_words
 from rig.calibration.using import words_of
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.writing import write_file
+from rig.control.check_unit import Account
+from rig.control.history import account_before
 from rig.events import DecidedByHand
+from rig.gauge.course import Study
+from rig.gauge.figures import Figures
 from rig.papers.certificate import certificate
 from rig.papers.certificate_facts import CertificateFacts, NoCertificate, certificate_of
+from rig.papers.gauge_study import gauge_study
 from rig.papers.paper import Paper
 from rig.papers.paper_html import paper_html
 from rig.papers.paper_pdf import paper_pdf
@@ -61,7 +66,13 @@ def order_facts(records: Records, number: str) -> ReportFacts:
     if facts.setting is None or not facts.units:
         return facts
     own = [one for one in records.attempts(facts.units[-1].last.serial) if one.order == number]
-    return replace(facts, setting=_calibrated(records, own[-1], facts.setting))
+    control = replace(facts.control, check_unit=_check_unit(records, own[-1], facts))
+    return replace(facts, setting=_calibrated(records, own[-1], facts.setting), control=control)
+
+
+def _check_unit(records: Records, last: Listed, facts: ReportFacts) -> Account | None:
+    """The check unit of the rig as it stood when the order was last worked on."""
+    return account_before(records.database, facts.runs[-1].rig, last.last, last.bench) if facts.runs else None
 
 
 def _calibrated(records: Records, chosen: Listed, setting: SettingFacts) -> SettingFacts:
@@ -96,24 +107,54 @@ def _later(attempts: Sequence[Listed], chosen: Listed) -> tuple[str, ...]:
     )
 
 
-def write_certificate(facts: CertificateFacts, folder: Path, *, force: bool) -> tuple[Path, ...]:
-    """Write the certificate of a unit into a folder; returns its files."""
-    stem = folder / f"unit-{safe_name(facts.serial)}"
-    return _write(certificate(facts, made_by()), stem, one_page=True, force=force)
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A paper that is ready to be written or printed; `serial` is empty where it is about a whole order, or a lot."""
+
+    paper: Paper
+    stem: str
+    order: str
+    serial: str
+    one_page: bool = False
+
+    def pdf(self) -> bytes:
+        """Its pages; of one unit, or where one is wanted, one, if its letters may be small enough for that."""
+        return paper_pdf(self.paper, one_page=self.one_page or bool(self.serial))
 
 
-def write_report(facts: ReportFacts, folder: Path, *, force: bool) -> tuple[Path, ...]:
-    """Write the report on an order into a folder; returns its files."""
-    stem = folder / f"report-{safe_name(facts.order)}"
-    return _write(report(facts, made_by()), stem, one_page=False, force=force)
+def certificate_sheet(facts: CertificateFacts) -> Sheet:
+    """The certificate of a unit."""
+    paper = certificate(facts, made_by())
+    return Sheet(paper, f"unit-{safe_name(facts.serial)}", facts.setting.order, facts.serial)
 
 
-def _write(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Path, ...]:
+def report_sheet(facts: ReportFacts) -> Sheet:
+    """The report on an order."""
+    return Sheet(report(facts, made_by()), f"report-{safe_name(facts.order)}", facts.order, "")
+
+
+def write_sheet(sheet: Sheet, pdf: bytes, folder: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write a paper into a folder, as PDF and for a browser; returns its files."""
+    return _write(sheet.paper, pdf, folder / sheet.stem, force=force)
+
+
+def write_paper(paper: Paper, stem: Path, *, one_page: bool, force: bool) -> tuple[Path, ...]:
+    """Write a paper as PDF and HTML, named `stem`; returns the files."""
+    return _write(paper, paper_pdf(paper, one_page=one_page), stem, force=force)
+
+
+def write_study(study: Study, figures: Figures, folder: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write the paper of a gauge study into a folder; returns its files."""
+    stem = folder / f"gauge-study-{safe_name(study.design.study)}"
+    return write_paper(gauge_study(study, figures, made_by()), stem, one_page=False, force=force)
+
+
+def _write(paper: Paper, pdf: bytes, stem: Path, *, force: bool) -> tuple[Path, ...]:
     make_folder(stem.parent)
-    pdf, html = (stem.with_name(f"{stem.name}{suffix}") for suffix in (".pdf", ".html"))
-    write_file(pdf, paper_pdf(paper, one_page=one_page), force=force)
-    write_file(html, paper_html(paper), force=force)
-    return pdf, html
+    paths = tuple(stem.with_name(f"{stem.name}{suffix}") for suffix in (".pdf", ".html"))
+    for path, content in zip(paths, (pdf, paper_html(paper)), strict=True):
+        write_file(path, content, force=force)
+    return paths
 
 
 def make_folder(folder: Path) -> None:

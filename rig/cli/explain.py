@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from rig.cli.exits import Exit, GiveUp
-from rig.cli.explained_unit import print_survey, print_unit
+from rig.cli.explained_unit import print_received, print_survey, print_unit
 from rig.cli.inputs import data_folder
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
@@ -40,6 +40,8 @@ def command(options: Namespace) -> int:
         print_json(_as_dict(attempt, again, runs, chosen))
     elif attempt.is_survey:
         print_survey(Page(), attempt, again, runs, chosen)
+    elif attempt.is_received:
+        print_received(Page(), attempt, again, runs, chosen)
     else:
         print_unit(Page(), attempt, again, runs, chosen, full=options.full)
     return Exit.DONE if again.agrees else Exit.NOT_ALL_GOOD

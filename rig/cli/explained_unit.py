@@ -9,7 +9,7 @@ from rig.cli.measured import print_measured
 from rig.cli.plan_proof import print_points
 from rig.cli.plan_text import print_setting
 from rig.cli.worked_out import print_chapters, print_in_short
-from rig.events import Purpose
+from rig.events import CharacteristicJudged, Purpose, SettingLeft
 from rig.records import Listed
 from rig.recount.attempt import Attempt, NotRebuilt
 from rig.recount.numbers import numbers_of
@@ -73,6 +73,35 @@ def print_survey(
     _print_runs(page, runs, chosen)
 
 
+def print_received(
+    page: Page, attempt: Attempt, again: Recount, runs: Sequence[Listed], chosen: Listed
+) -> None:
+    """A unit of a lot: each characteristic with what was found, and with which setting it left the nest."""
+    _print_head(page, attempt, chosen)
+    if not again.agrees:
+        _print_departures(page, attempt, again)
+    events = [one.event for one in attempt.account]
+    judged = [one for one in events if isinstance(one, CharacteristicJudged)]
+    page.heading("characteristics")
+    page.table(
+        ("characteristic", "a defect is", "verdict", "measured", "found"),
+        [(one.characteristic, one.defect, str(one.verdict), _measured(one), one.words) for one in judged],
+    )
+    for left in (one for one in events if isinstance(one, SettingLeft)):
+        page.say(f"left the nest: {left.setting}{'' if left.as_delivered else ', not as it was delivered'}")
+    if attempt.judged is not None:
+        page.say(f"{attempt.judged.verdict}: {attempt.judged.words}")
+    _print_recount(page, again)
+    _print_runs(page, runs, chosen)
+
+
+def _measured(one: CharacteristicJudged) -> str:
+    if one.value is None:
+        return ""
+    limits = f" ({one.low:g} to {one.high:g})" if one.low is not None and one.high is not None else ""
+    return f"{one.value:.4g} {one.unit}{limits}"
+
+
 def _print_head(page: Page, attempt: Attempt, chosen: Listed) -> None:
     judged = attempt.judged
     verdict = "never judged" if judged is None else f"{judged.verdict} ({judged.reason.replace('-', ' ')})"
@@ -95,6 +124,7 @@ def _origin(attempt: Attempt, chosen: Listed) -> Iterator[str]:
         Purpose.SET: "set",
         Purpose.VERIFY: "verified, not taught",
         Purpose.SURVEY: "surveyed",
+        Purpose.RECEIVE: "received as a unit of a lot",
         Purpose.STUDY: "measured in a gauge study",
     }
     yield f"order {started.order} for {started.customer}"

@@ -14,6 +14,7 @@ from wiring.tomlfile import DataFileError
 
 if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
+    from rig.control.gate import Leave
     from rig.events import PersonSignedIn
     from rig.planning.plan import Plan
     from sequences.order import Order
@@ -151,6 +152,28 @@ def within_calibration_or_give_up(order: Order, profile: RigProfile, journal: Pa
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
     if words:
         raise GiveUp(Exit.BENCH_FAULT, words)
+
+
+def in_control_or_give_up(order: Order, profile: RigProfile, journal: Path) -> Leave:
+    """Refuse an order on a rig whose check unit gave a signal, or was not measured in a shift where it has to be."""
+    from datetime import datetime
+
+    from rig.control.gate import leave_of
+    from rig.control.history import account_in
+    from rig.journal import JournalError
+    from sequences.order import CheckUnitNeed
+
+    needed = order.checks.check_unit is CheckUnitNeed.NEEDED
+    try:
+        account = account_in(journal, profile.name)
+    except JournalError as failure:
+        raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+    leave = leave_of(profile, account, datetime.now().astimezone(), needed=needed)
+    if leave.refusal:
+        raise GiveUp(Exit.BENCH_FAULT, leave.refusal)
+    if leave.warning:
+        narrate(f"note: {leave.warning}")
+    return leave
 
 
 def data_folder(given: Path | None) -> Path:

@@ -12,6 +12,7 @@ from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
     as_calibrated_or_give_up,
     data_folder,
+    in_control_or_give_up,
     in_measured_air,
     may_teach_or_give_up,
     open_library,
@@ -81,6 +82,7 @@ def work_through(
     if purpose is Purpose.SET:
         may_teach_or_give_up(profile, journal)
     within_calibration_or_give_up(order, profile, journal)
+    leave = in_control_or_give_up(order, profile, journal)
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if profile.air.probe is not None:
         calibrated = in_measured_air(calibrated, bench_file)
@@ -104,6 +106,7 @@ def work_through(
         notice=lambda words: narrate(f"note: {words}"),
         serials=serials,
         signed_in=signed_in,
+        leave=leave,
     )
     watch = Watch(session, Summary(), live=not options.json)
     result = watch.run()

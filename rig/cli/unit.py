@@ -22,6 +22,7 @@ _DONE = {
     "set": "set",
     "verify": "verified, not taught,",
     "survey": "surveyed",
+    "receive": "received",
     "study": "measured in a gauge study",
 }
 

@@ -19,6 +19,7 @@ from rig.statistics.conformity import (
 )
 from rig.statistics.uncertainty import coverage_factor
 from sequences.words import Rule
+from wiring.saying import say, together
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ class DecisionRule:
     def words(self) -> str:
         """The rule as it stands in a record."""
         if self.largest_risk is not None:
-            return f"risk of at most {100 * self.largest_risk:g} %"
+            return say("risk of at most {largest_risk:g} %", largest_risk=100 * self.largest_risk)
         return "simple acceptance" if self.kind is Rule.SIMPLE else "guarded acceptance, w = U"
 
     def guard(self, standard: float, expanded: float) -> float:
@@ -160,22 +161,32 @@ def _words(
     rejection: Interval,
 ) -> str:
     value, unit = figure_words(measured, requirement.unit), requirement.unit
-    bad_words = f"bad {_beyond(rejection, unit)}"
+    bad_words = say("bad {rejection}", rejection=_beyond(rejection, unit))
     if verdict is Verdict.BAD:
-        return f"{value}: {bad_words}"
+        return say("{value}: {bad_words}", value=value, bad_words=bad_words)
     if acceptance is None:
-        return f"{value}: too uncertain for its limits, {limit_words(requirement)}"
-    good_words = f"good {span_words(acceptance, unit)}"
+        return say(
+            "{value}: too uncertain for its limits, {requirement}",
+            value=value,
+            requirement=limit_words(requirement),
+        )
+    good_words = say("good {acceptance}", acceptance=span_words(acceptance, unit))
     if verdict is Verdict.GOOD:
-        return f"{value}: {good_words}"
-    return f"{value}: too near a limit to tell, {good_words}, {bad_words}"
+        return say("{value}: {good_words}", value=value, good_words=good_words)
+    return say(
+        "{value}: too near a limit to tell, {good_words}, {bad_words}",
+        value=value,
+        good_words=good_words,
+        bad_words=bad_words,
+    )
 
 
 def figure_words(measured: Measured, unit: str) -> str:
     """A value with its expanded uncertainty, such as `300.12 ± 0.41 mm`."""
     shown, factor = SHOWN[unit]
     decimals = decimals_of(measured.expanded * factor)
-    return f"{measured.value * factor:.{decimals}f} \u00b1 {measured.expanded * factor:.{decimals}f} {shown}"
+    value, expanded = (f"{one * factor:.{decimals}f}" for one in (measured.value, measured.expanded))
+    return say("{value} \u00b1 {expanded} {unit}", value=value, expanded=expanded, unit=shown)
 
 
 def decimals_of(expanded: float) -> int:
@@ -198,21 +209,27 @@ def span_words(interval: Interval, unit: str) -> str:
     """An interval in the unit in which figures are shown."""
     low, high = _limits(interval, unit)
     if not low:
-        return f"up to {high}"
-    return f"from {low} on" if not high else f"from {low.partition(' ')[0]} to {high}"
+        return say("up to {high}", high=high)
+    return (
+        say("from {low} on", low=low)
+        if not high
+        else say("from {value} to {high}", value=low.partition(" ")[0], high=high)
+    )
 
 
 def _beyond(interval: Interval, unit: str) -> str:
     low, high = _limits(interval, unit)
-    sides = ([f"below {low}"] if low else []) + ([f"above {high}"] if high else [])
-    return " or ".join(sides)
+    sides = ([say("below {low}", low=low)] if low else []) + (
+        [say("above {high}", high=high)] if high else []
+    )
+    return together(" or ", sides)
 
 
 def _limits(interval: Interval, unit: str) -> tuple[str, str]:
     """Both limits with their unit; empty for one that does not exist."""
     shown, factor = SHOWN[unit]
     low, high = (
-        "" if math.isinf(limit) else f"{limit * factor:.5g} {shown}"
+        "" if math.isinf(limit) else say("{limit:.5g} {unit}", limit=limit * factor, unit=shown)
         for limit in (interval.lower, interval.upper)
     )
     return low, high

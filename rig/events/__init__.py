@@ -17,6 +17,7 @@ from rig.events.bench import (
     Strain,
     WorkCutOff,
 )
+from rig.events.control import CheckUnitGivenUp, CheckUnitKept, CheckUnitLookedAt, CheckUnitMeasured
 from rig.events.edges import EdgeBegun, EdgeMeasured, EdgeNotMeasured, EdgePassed, EdgeRead, EdgeSlid
 from rig.events.event import EVENT_TYPES, Event
 from rig.events.lots import (
@@ -60,6 +61,10 @@ __all__ = [
     "CalibrationMade",
     "CharacteristicJudged",
     "CheckDone",
+    "CheckUnitGivenUp",
+    "CheckUnitKept",
+    "CheckUnitLookedAt",
+    "CheckUnitMeasured",
     "ComputerStrained",
     "ContactDue",
     "ContactEnded",

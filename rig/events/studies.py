@@ -9,11 +9,12 @@ from rig.events.event import Event, kind_of_event
 
 @kind_of_event
 class StudyOpened(Event):
-    """A gauge study was laid out; the whole of it, with the order of its trials and the seed they were drawn from."""
+    """A gauge study was laid out: all of it, and the files that its units are measured by, as in `OrderInputs`."""
 
     kind: ClassVar[str] = "study-opened"
     study: str
     design: dict[str, Any]
+    inputs: dict[str, Any]
 
 
 @kind_of_event

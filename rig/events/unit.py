@@ -105,6 +105,10 @@ class PoweredUp(Event):
     doubt_s: float
 
 
+DEVIATION = "deviation at the machine"
+"""`FigureMeasured.name` before a comma and the edge: how far a set point lies from where it was ordered."""
+
+
 @kind_of_event
 class FigureMeasured(Event):
     """A figure of the whole unit, such as its time delay before availability; value None: the bench cannot tell."""

@@ -9,6 +9,7 @@ from rig.explained.positions import clearance_formulas, edge_formulas, end_formu
 from rig.explained.sheet import Chapter, Sheet
 from rig.explained.verdicts import motion_formulas, risk_formulas, time_formulas
 from rig.planning.planned import POINT_NAMES, Planned
+from wiring.saying import say
 
 
 def explain(planned: Planned) -> tuple[Chapter, ...]:
@@ -36,10 +37,12 @@ def _positions(sheet: Sheet, planned: Planned) -> None:
         sheet.begin(f"uncertainty of the {POINT_NAMES[one.point]} (JCGM 100)")
         guard = budget_formulas(sheet, planned, one.point)
         if planned.case.measured:
-            sheet.begin(f"limits of the {POINT_NAMES[one.point]} as it is measured, on the bench")
+            sheet.begin(
+                say("limits of the {point} as it is measured, on the bench", point=POINT_NAMES[one.point])
+            )
             measured_formulas(sheet, planned, one, guard)
         else:
-            sheet.begin(f"check positions of the {POINT_NAMES[one.point]}, on the bench")
+            sheet.begin(say("check positions of the {point}, on the bench", point=POINT_NAMES[one.point]))
             edge_formulas(sheet, planned, one, guard)
         sheet.begin(f"room around the {POINT_NAMES[one.point]}, at the machine")
         clearance_formulas(sheet, planned, one)

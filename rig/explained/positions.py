@@ -12,6 +12,7 @@ from rig.planning.grounds import Clearance, PointGrounds
 from rig.planning.plan import Check, Requirement
 from rig.planning.planned import POINT_NAMES, Planned
 from sequences.words import SetPoint
+from wiring.saying import say
 
 _GUARDED = "acceptance and rejection with the guard of the rule (JCGM 106, 8)"
 _TRAVEL = "a good unit's largest differential travel"
@@ -44,7 +45,10 @@ def edge_formulas(sheet: Sheet, planned: Planned, grounds: PointGrounds, guard: 
         wanted = {name: number for name, number in numbers.items() if name in first}
         sheet.work(str(requirement), f"x = {first}", wanted, "mm", _GUARDED, then=_set_at(check.position_mm))
         if check.proof_mm is not None:
-            what = f"{requirement}: read again after a wrong answer, to prove the unit bad"
+            what = say(
+                "{requirement}: read again after a wrong answer, to prove the unit bad",
+                requirement=requirement,
+            )
             sheet.work(what, f"y = {second}", wanted, "mm", _GUARDED, then=_set_at(check.proof_mm))
 
 
@@ -63,7 +67,7 @@ def measured_formulas(sheet: Sheet, planned: Planned, grounds: PointGrounds, gua
     numbers["H"] = _travel(sheet, planned, grounds.point, numbers)
     known = {name: numbers[name] for name in ("P", "T", "H")}
     formula = "L = P + T + H" if outwards else "L = P - T - H"
-    sheet.work(f"release point: limit{'' if outwards else ', nearest'}", formula, known, "mm")
+    sheet.work(say("release point: limit{what}", what="" if outwards else ", nearest"), formula, known, "mm")
 
 
 def end_formulas(sheet: Sheet, planned: Planned) -> None:
@@ -107,7 +111,10 @@ def _in_bench_air(sheet: Sheet, planned: Planned, key: str) -> Given:
     if here_mm == own_mm:
         return stated
     factor = Given(f"{here_mm / own_mm:.6g}", "what the air of the bench makes of it, at worst")
-    what = f"{key.removesuffix('_mm').replace('_', ' ')} in the air of the bench; data sheets hold at 23 °C"
+    what = say(
+        "{value} in the air of the bench; data sheets hold at 23 °C",
+        value=key.removesuffix("_mm").replace("_", " "),
+    )
     return sheet.work(what, "Z = z * q", {"z": stated, "q": factor}, "mm")
 
 
@@ -135,7 +142,11 @@ def _clearance(sheet: Sheet, planned: Planned, grounds: PointGrounds, clearance:
         operate_mm = max(0.0, grounds.machine_mm + sign * grounds.tolerance_mm)
         largest_mm = planned.case.sensing.hysteresis_largest_mm(operate_mm)
         numbers["H"] = Given(f"{largest_mm:.6g}", _TRAVEL)
-    what = f"left between the {POINT_NAMES[grounds.point]} at its worst and {clearance.of}"
+    what = say(
+        "left between the {point_names} at its worst and {of}",
+        point_names=POINT_NAMES[grounds.point],
+        of=clearance.of,
+    )
     formula = f"s = z - D - T - U{travel}" if outwards else f"s = D - T - U{travel} - z"
     sheet.work(what, formula, numbers, "mm", digits=5)
 
@@ -166,4 +177,7 @@ def _check(planned: Planned, requirement: Requirement) -> Check | None:
 
 
 def _set_at(position_mm: float | None) -> str:
-    return f"the target stands at {position_mm:.1f} mm: rounded to a step that can be set, to the safe side"
+    return say(
+        "the target stands at {position_mm:.1f} mm: rounded to a step that can be set, to the safe side",
+        position_mm=position_mm,
+    )

@@ -39,7 +39,7 @@ _SERIAL = Column("serial", "serial of the unit", "serial")
 _ORDER = Column("order", "number of the order", "order")
 _CUSTOMER = Column("customer", "whom the order is for", "customer")
 _TYPE = Column("sensor_type", "sensor type, as its file is named", "type")
-_PURPOSE = Column("purpose", "what was done: set, verify, survey or study", "work")
+_PURPOSE = Column("purpose", "what was done: set, verify, survey, receive or study", "work")
 _BENCH = Column("bench", "name of the bench that recorded it", "bench")
 _SIMULATED = Column(
     "simulated", "whether the bench was simulated, so that no real unit was touched", "", Holds.FLAG

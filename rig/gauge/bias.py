@@ -53,7 +53,7 @@ class Bias:
         """Those of the places at which the bias is more than chance."""
         return tuple(place for place in places_mm if 0.0 not in self.at(place))
 
-    @property
+    @cached_property
     def _factor(self) -> float:
         return coverage_factor(COVERAGE, self.line.degrees_of_freedom)
 

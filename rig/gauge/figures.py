@@ -22,10 +22,11 @@ COVERAGE_FACTOR = 2.0
 
 _PART_WORDS = {
     Part.REPEATABILITY: "repeatability",
-    Part.INTERACTION: "what {levels} and units do together",
+    Part.LEVEL: "difference between {levels}",
+    Part.INTERACTION: "{levels} and units together",
     Part.REPRODUCIBILITY: "reproducibility",
     Part.GAUGE: "measuring as a whole",
-    Part.UNIT: "the units themselves",
+    Part.UNIT: "units themselves",
     Part.TOTAL: "all together",
 }
 
@@ -100,8 +101,6 @@ class Figures:
 
     def part_words(self, part: Part) -> str:
         """What a part is called."""
-        if part is Part.LEVEL:
-            return f"the difference between {self.level_words}"
         return _PART_WORDS[part].format(levels=self.level_words)
 
     def deviation(self, part: Part) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from rig.events import OrderStarted, Stamped, StudyConcluded, StudyOpened
+from rig.events import OrderInputs, OrderStarted, Stamped, StudyConcluded, StudyOpened
 from rig.gauge.course import NEEDED, Course, Study, concluded_by, design_in
 from rig.gauge.design import Design
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
@@ -22,9 +22,9 @@ _TOLD = (
 _RUN = "gauge-study"
 
 
-def open_study(path: Path, design: Design) -> None:
+def open_study(path: Path, design: Design, inputs: OrderInputs) -> None:
     """Enter a study that begins; raises JournalError."""
-    _note(path, design.study, StudyOpened(design.study, design.content()))
+    _note(path, design.study, StudyOpened(design.study, design.content(), inputs.body()))
 
 
 def conclude_study(path: Path, conclusion: StudyConcluded) -> None:
@@ -37,10 +37,7 @@ def _note(path: Path, study: str, event: StudyOpened | StudyConcluded) -> None:
 
 
 def study_named(path: Path, number: str | None) -> Study | None:
-    """The study of a number, or the last one opened; None if there is none.
-
-    Raises JournalError, and ValueError for a study that this program cannot read.
-    """
+    """The study of a number, or the last one opened; None if there is none. Raises JournalError."""
     if not path.is_file():
         return None
     with reading(path) as connection:

@@ -27,6 +27,7 @@ from rig.edges.task import EdgeTask
 from rig.measuring.hands import Hands
 from rig.measuring.trouble import NotMeasured, Trouble
 from wiring.profile import TargetProfile
+from wiring.saying import say
 
 # How they scatter can be told of two.
 _FEWEST_PASSES = 2
@@ -221,7 +222,12 @@ class EdgeBySteps:
                 return readings
         raise NotMeasured(
             Trouble.CHANGES_ITS_MIND,
-            f"the unit no longer operates between {start_mm:.1f} and {end_mm:.1f} mm, as it did a moment ago",
+            say(
+                "the unit no longer operates between {start_mm:.1f} and {end_mm:.1f} mm, as it did a "
+                "moment ago",
+                start_mm=start_mm,
+                end_mm=end_mm,
+            ),
         )
 
     def _demand_one_mind(self, operate: Found, approaches: Sequence[Sequence[Reading]]) -> None:
@@ -234,7 +240,7 @@ class EdgeBySteps:
             seen = ", ".join(f"{at_mm:.1f}" for at_mm in (found.position_mm, *points_mm))
             raise NotMeasured(
                 Trouble.CHANGES_ITS_MIND,
-                f"the unit does not stay at one operate point: one by one, {seen} mm",
+                say("the unit does not stay at one operate point: one by one, {seen} mm", seen=seen),
             )
 
     async def _as_before(self, operate: Found) -> list[Reading]:
@@ -244,7 +250,11 @@ class EdgeBySteps:
         if abs(at_mm - before_mm) > operate.margin_mm:
             raise NotMeasured(
                 Trouble.CHANGES_ITS_MIND,
-                f"the unit operates at {at_mm:.1f} mm now, and did at {before_mm:.1f} mm before",
+                say(
+                    "the unit operates at {at_mm:.1f} mm now, and did at {before_mm:.1f} mm before",
+                    at_mm=at_mm,
+                    before_mm=before_mm,
+                ),
             )
         return readings
 
@@ -263,8 +273,14 @@ class EdgeBySteps:
         if len(passes) < _FEWEST_PASSES:
             raise NotMeasured(
                 Trouble.CHANGES_ITS_MIND,
-                f"of {times} passes only {len(passes)} changed the output once, "
-                f"between {inside_mm:.1f} and {outside_mm:.1f} mm where it has just switched",
+                say(
+                    "of {times} passes only {count} changed the output once, between {inside_mm:.1f} and "
+                    "{outside_mm:.1f} mm where it has just switched",
+                    times=times,
+                    count=len(passes),
+                    inside_mm=inside_mm,
+                    outside_mm=outside_mm,
+                ),
             )
         return passes
 
@@ -276,11 +292,19 @@ def _points_mm(approaches: Sequence[Sequence[Reading]]) -> tuple[float, ...]:
 
 def _found(what: str, belief: Posterior, stop: Stop) -> Found:
     if stop.ending in (Ending.BELOW, Ending.ABOVE):
-        where = f"between {belief.model.low_mm:.1f} and {belief.model.high_mm:.1f} mm"
-        raise NotMeasured(Trouble.BEYOND_REACH, f"the {what} is not {where}: {stop.ending}")
+        where = say(
+            "between {low_mm:.1f} and {high_mm:.1f} mm",
+            low_mm=belief.model.low_mm,
+            high_mm=belief.model.high_mm,
+        )
+        raise NotMeasured(
+            Trouble.BEYOND_REACH,
+            say("the {what} is not {where}: {ending}", what=what, where=where, ending=stop.ending),
+        )
     if restless(belief):
         raise NotMeasured(
-            Trouble.CHANGES_ITS_MIND, f"{len(belief.readings)} readings do not agree on one {what}"
+            Trouble.CHANGES_ITS_MIND,
+            say("{count} readings do not agree on one {what}", count=len(belief.readings), what=what),
         )
     return Found(belief, stop.estimate, belief.spread())
 
@@ -289,6 +313,10 @@ def _demand_quiet(spread: Spread, travel: Measured) -> None:
     if travel.value < _LEAST_TRAVEL * spread.sd_mm:
         raise NotMeasured(
             Trouble.OUTPUT_CHATTERS,
-            f"the unit scatters by {spread.sd_mm:.2g} mm with a differential travel of {travel.value:.2g} mm: "
-            "its output cannot keep still near its edges",
+            say(
+                "the unit scatters by {sd_mm:.2g} mm with a differential travel of {travel:.2g} mm: its "
+                "output cannot keep still near its edges",
+                sd_mm=spread.sd_mm,
+                travel=travel.value,
+            ),
         )

@@ -9,6 +9,7 @@ from rig.measuring.by_steps import EdgeBySteps
 from rig.measuring.hands import Hands
 from rig.measuring.trouble import NotMeasured, Trouble
 from wiring.profile import TargetProfile
+from wiring.saying import say
 
 _FEWEST_PASSES = 2
 # The passes need the edge no better than this many hysteresis widths: it only shortens their way.
@@ -36,7 +37,12 @@ def _good(passes: list[Pass | None]) -> list[Pass]:
     good = [one for one in passes if one is not None]
     if len(good) < _FEWEST_PASSES:
         raise NotMeasured(
-            Trouble.OUTPUT_CHATTERS, f"of {len(passes)} passes only {len(good)} changed the output just once"
+            Trouble.OUTPUT_CHATTERS,
+            say(
+                "of {count} passes only {count2} changed the output just once",
+                count=len(passes),
+                count2=len(good),
+            ),
         )
     return good
 

@@ -10,6 +10,7 @@ from rig.edges.edge import Edge
 from rig.events import Verdict
 from rig.measuring.trouble import NotMeasured, Trouble
 from rig.sequencer.findings import Finding, Reason, good, undecided
+from wiring.saying import say
 
 _TROUBLES: Mapping[Trouble, Reason] = {
     Trouble.TARGET_LEFT: Reason.TARGET_LEFT,
@@ -38,7 +39,9 @@ _REASONS: Mapping[Figure, Reason] = {
 
 def trouble_finding(failed: NotMeasured) -> Finding:
     """What an edge that cannot be measured makes of a unit: a person has to look."""
-    return undecided(_TROUBLES[failed.trouble], f"{failed}. {failed.check}")
+    return undecided(
+        _TROUBLES[failed.trouble], say("{words}. {check}", words=failed.words, check=failed.check)
+    )
 
 
 def finding_of(judged: Sequence[Judged], read: Finding | None) -> Finding:
@@ -46,15 +49,19 @@ def finding_of(judged: Sequence[Judged], read: Finding | None) -> Finding:
     worst = worst_of([one for one in judged if one.measured is not None])
     verdict = unit_verdict([one.requirement for one in judged], judged)
     if worst is not None and worst.verdict is Verdict.BAD:
-        return Finding(Verdict.BAD, _reason(worst), f"{worst.requirement.name}: {worst.words}")
+        return Finding(
+            Verdict.BAD,
+            _reason(worst),
+            say("{name}: {words}", name=worst.requirement.name, words=worst.words),
+        )
     if read is not None:
         return read
     if verdict is Verdict.GOOD:
-        return good(f"{len(judged)} requirements met")
+        return good(say("{count} requirements met", count=len(judged)))
     open_ = worst_of(judged)
     assert open_ is not None, "a unit of which nothing is required has no measurement"
     reason = _reason(open_) if open_.measured is None else Reason.NEAR_TOLERANCE
-    return undecided(reason, f"{open_.requirement.name}: {open_.words}")
+    return undecided(reason, say("{name}: {words}", name=open_.requirement.name, words=open_.words))
 
 
 def _reason(one: Judged) -> Reason:

@@ -13,6 +13,7 @@ from rig.events import EdgeSlid
 from rig.measuring.hands import Hands
 from rig.measuring.port import Port
 from rig.measuring.trouble import NotMeasured, Trouble
+from wiring.saying import say
 
 # Slides that do not count are made again, this often for one edge.
 _MOST_FLAWS = 6
@@ -89,7 +90,8 @@ class EdgeByHand:
                 self._at_mm = start_mm
                 return await self._across(start_mm, self._task.inside_mm, detected=True, first=True)
         raise NotMeasured(
-            Trouble.BEYOND_REACH, f"the unit detects the target at {start_mm:.0f} mm, where it should not"
+            Trouble.BEYOND_REACH,
+            say("the unit detects the target at {start_mm:.0f} mm, where it should not", start_mm=start_mm),
         )
 
     async def _first_out(self) -> Slide:
@@ -108,7 +110,7 @@ class EdgeByHand:
             if isinstance(outcome, Slide):
                 return outcome
             self._note_flaw(outcome)
-            hint = f"Once more: {outcome.words}. "
+            hint = say("Once more: {words}. ", words=outcome.words)
 
     async def _once(
         self, start_mm: float, end_mm: float, *, detected: bool, first: bool, hint: str
@@ -121,7 +123,11 @@ class EdgeByHand:
         self._at_mm = None
         if seen is detected:
             state = "detects" if detected else "does not detect"
-            where = f"the unit {state} the target at {start_mm:.0f} mm, before it was slid"
+            where = say(
+                "the unit {state} the target at {start_mm:.0f} mm, before it was slid",
+                state=state,
+                start_mm=start_mm,
+            )
             return Flaw(Trouble.CHANGES_ITS_MIND, where)
         slid = await self._port.slide(start_mm, end_mm, detected=detected, stop_at_edge=first, hint=hint)
         self._hands.count_slide()
@@ -132,7 +138,10 @@ class EdgeByHand:
             self._at_mm = slid.track[-1][1]
         slide = self._slide_of(slid, slid.switched_s)
         if not first and slide.speed_mm_s > _TOO_FAST * self._target.by_hand.slide_mm_s:
-            return Flaw(Trouble.TOO_FAST, f"{slide.speed_mm_s:.0f} mm a second were too fast")
+            return Flaw(
+                Trouble.TOO_FAST,
+                say("{speed_mm_s:.0f} mm a second were too fast", speed_mm_s=slide.speed_mm_s),
+            )
         return slide
 
     def _slide_of(self, slid: EdgeSlid, switched_s: float) -> Slide:
@@ -149,10 +158,15 @@ class EdgeByHand:
         if self._target.gauge is not None and (stuck := self._stuck(slid, stands_mm, to_end)):
             return Flaw(Trouble.GAUGE_STUCK, stuck)
         if slid.changes == 0:
-            between = f"between {slid.start_mm:.0f} and {slid.end_mm:.0f} mm"
-            return Flaw(Trouble.EDGE_MISSED, f"the output did not change {between}")
+            between = say(
+                "between {start_mm:.0f} and {end_mm:.0f} mm", start_mm=slid.start_mm, end_mm=slid.end_mm
+            )
+            return Flaw(Trouble.EDGE_MISSED, say("the output did not change {between}", between=between))
         if slid.switched_s is None:
-            return Flaw(Trouble.OUTPUT_CHATTERS, f"the output changed {slid.changes} times in one slide")
+            return Flaw(
+                Trouble.OUTPUT_CHATTERS,
+                say("the output changed {changes} times in one slide", changes=slid.changes),
+            )
         return None
 
     def _stuck(self, slid: EdgeSlid, stands_mm: float, to_end: bool) -> str:
@@ -161,16 +175,24 @@ class EdgeByHand:
             return "the gauge told nothing"
         shown_mm, last_mm = slid.track[0][1], slid.track[-1][1]
         if abs(shown_mm - stands_mm) > self._near_mm:
-            return f"the gauge shows {shown_mm:.1f} mm for a target at {stands_mm:.1f} mm"
+            return say(
+                "the gauge shows {shown_mm:.1f} mm for a target at {stands_mm:.1f} mm",
+                shown_mm=shown_mm,
+                stands_mm=stands_mm,
+            )
         if abs(last_mm - shown_mm) < _LEAST_WAY_MM:
-            return f"the gauge stands at {last_mm:.1f} mm"
+            return say("the gauge stands at {last_mm:.1f} mm", last_mm=last_mm)
         if slid.switched_s is not None and _stood_still(slid.track, slid.switched_s):
-            return f"the gauge stood still at {last_mm:.1f} mm while the output changed"
+            return say("the gauge stood still at {last_mm:.1f} mm while the output changed", last_mm=last_mm)
         short_mm = (
             abs(last_mm - slid.end_mm) if (last_mm < slid.end_mm) is (slid.end_mm > slid.start_mm) else 0
         )
         if to_end and short_mm > self._near_mm:
-            return f"the gauge shows {last_mm:.1f} mm for a target that was slid to {slid.end_mm:.1f} mm"
+            return say(
+                "the gauge shows {last_mm:.1f} mm for a target that was slid to {end_mm:.1f} mm",
+                last_mm=last_mm,
+                end_mm=slid.end_mm,
+            )
         return ""
 
     # -- bookkeeping -----------------------------------------------------------------------------------------
@@ -179,7 +201,12 @@ class EdgeByHand:
         self._flaws.append(flaw)
         if len(self._flaws) > _MOST_FLAWS:
             raise NotMeasured(
-                flaw.trouble, f"{len(self._flaws)} slides do not count, the last because {flaw.words}"
+                flaw.trouble,
+                say(
+                    "{count} slides do not count, the last because {words}",
+                    count=len(self._flaws),
+                    words=flaw.words,
+                ),
             )
 
     def _agreeing(self, slides: list[Slide]) -> list[Slide]:
@@ -190,8 +217,10 @@ class EdgeByHand:
         agreeing = [slide for slide in slides if abs(slide.place_mm - middle_mm) <= self._apart_mm]
         for slide in slides:
             if slide not in agreeing:
-                words = (
-                    f"one at {slide.place_mm:.1f} mm does not agree with the others about {middle_mm:.1f} mm"
+                words = say(
+                    "one at {place_mm:.1f} mm does not agree with the others about {middle_mm:.1f} mm",
+                    place_mm=slide.place_mm,
+                    middle_mm=middle_mm,
                 )
                 self._note_flaw(Flaw(Trouble.SLIDES_DISAGREE, words))
         return agreeing

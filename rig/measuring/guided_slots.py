@@ -8,6 +8,7 @@ from rig.edges.task import FEWEST_APPROACHES, EdgeTask
 from rig.measuring.hands import Hands
 from rig.measuring.port import Port
 from rig.measuring.trouble import NotMeasured, Trouble
+from wiring.saying import say
 
 # A noisy unit may switch one slot sooner or later; one that does so by more has changed its mind.
 _MOST_GAPS = 2
@@ -48,7 +49,10 @@ class EdgeBySlots:
                 return self._between(place - 1, place), place
         raise NotMeasured(
             Trouble.BEYOND_REACH,
-            f"the unit detects the target in no slot from {self._inward_mm[start]:g} mm on",
+            say(
+                "the unit detects the target in no slot from {inward_mm:g} mm on",
+                inward_mm=self._inward_mm[start],
+            ),
         )
 
     async def _outermost(self) -> int:
@@ -81,7 +85,8 @@ class EdgeBySlots:
             if detected is not None:
                 return detected
         raise NotMeasured(
-            Trouble.OUTPUT_CHATTERS, f"the output keeps changing at {self._inward_mm[place]:g} mm"
+            Trouble.OUTPUT_CHATTERS,
+            say("the output keeps changing at {inward_mm:g} mm", inward_mm=self._inward_mm[place]),
         )
 
     def _between(self, outer: int, inner: int) -> Gap:
@@ -95,5 +100,9 @@ class EdgeBySlots:
             if len(inner_mm) >= _MOST_GAPS:
                 raise NotMeasured(
                     Trouble.CHANGES_ITS_MIND,
-                    f"the output changed now here and now there between {whole.low_mm:g} and {whole.high_mm:g} mm",
+                    say(
+                        "the output changed now here and now there between {low_mm:g} and {high_mm:g} mm",
+                        low_mm=whole.low_mm,
+                        high_mm=whole.high_mm,
+                    ),
                 )

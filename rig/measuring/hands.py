@@ -9,6 +9,7 @@ from rig.edges.task import EdgeTask
 from rig.events import EdgeRead
 from rig.measuring.port import Port
 from rig.measuring.trouble import NotMeasured, Trouble
+from wiring.saying import say
 
 # One change of the output is an edge on each of its two inputs; more while the target stands still is chatter.
 _EDGES_OF_A_CHANGE = 2
@@ -68,7 +69,10 @@ class Hands:
         if not await self._read("inside", inside_mm):
             raise NotMeasured(
                 Trouble.NOT_DETECTED,
-                f"the unit does not detect the target at {inside_mm:.1f} mm, inside its zone",
+                say(
+                    "the unit does not detect the target at {inside_mm:.1f} mm, inside its zone",
+                    inside_mm=inside_mm,
+                ),
             )
         # From where it is detected, or a target that stays in the beam would not be noticed.
         await self.clear()
@@ -134,7 +138,11 @@ class Hands:
         if not await self.sees(seat_mm) and not await self.sees(seat_mm):
             raise NotMeasured(
                 Trouble.CHANGES_ITS_MIND,
-                f"the unit no longer detects the target at {seat_mm:.1f} mm, inside the operate point just found",
+                say(
+                    "the unit no longer detects the target at {seat_mm:.1f} mm, inside the operate point "
+                    "just found",
+                    seat_mm=seat_mm,
+                ),
             )
 
     async def arrive(self, where: str, position_mm: float) -> bool | None:
@@ -147,7 +155,10 @@ class Hands:
         if self._unsteady > _MOST_UNSTEADY:
             raise NotMeasured(
                 Trouble.OUTPUT_CHATTERS,
-                f"the output keeps changing while the target stands still, last at {position_mm:.1f} mm",
+                say(
+                    "the output keeps changing while the target stands still, last at {position_mm:.1f} mm",
+                    position_mm=position_mm,
+                ),
             )
         return None
 

@@ -41,6 +41,7 @@ class NotMeasured(Exception):
 
     def __init__(self, trouble: Trouble, words: str) -> None:
         super().__init__(words)
+        self.words = words
         self.trouble = trouble
 
     @property

@@ -25,6 +25,7 @@ from rig.events import (
     RequirementJudged,
     Verdict,
 )
+from rig.events.unit import DEVIATION
 from rig.measuring.conclude import finding_of, trouble_finding
 from rig.measuring.measure import EdgeMeasurement
 from rig.measuring.port import Port
@@ -33,6 +34,7 @@ from rig.planning.measuring import TRAVEL_UNCERTAINTIES
 from rig.planning.plan import Measuring, Plan
 from rig.planning.plan import Requirement as Proves
 from rig.sequencer.findings import Finding
+from wiring.saying import say
 from wiring.terms import OutputFunction
 
 # An edge is measured on so often at most; each time as many readings as a whole search may take.
@@ -66,7 +68,7 @@ class UnitMeasurement:
             try:
                 await self._measure(edge)
             except NotMeasured as failed:
-                self.port.note(EdgeNotMeasured(str(task.called), failed.trouble, str(failed), failed.check))
+                self.port.note(EdgeNotMeasured(str(task.called), failed.trouble, failed.words, failed.check))
                 return self._conclude(trouble_finding(failed))
         await self._read_ends()
         left = await self._target_left()
@@ -214,10 +216,12 @@ class UnitMeasurement:
                 off_mm = value.value - (one.low + one.high) / 2
                 bench_mm = self._results[one.edge].figures.operate_mm
                 scale = self.plan.scale
-                yield FigureMeasured(f"deviation on the bench, {one.edge}", off_mm, bench_mm.expanded, "mm")
-                yield FigureMeasured(
-                    f"deviation at the machine, {one.edge}", off_mm / scale, value.expanded / scale, "mm"
-                )
+                for figure, figure_mm, u_mm in (
+                    ("deviation on the bench", off_mm, bench_mm.expanded),
+                    (DEVIATION, off_mm / scale, value.expanded / scale),
+                ):
+                    name = say("{figure}, {edge}", figure=figure, edge=one.edge)
+                    yield FigureMeasured(name, figure_mm, u_mm, "mm")
 
 
 def requirement_judged(one: Judged, rule: str) -> RequirementJudged:

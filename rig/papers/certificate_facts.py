@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from rig.edges.edge import Edge
 from rig.events import EdgeMeasured, FigureMeasured, Purpose, RequirementJudged, UnitJudged, Verdict
+from rig.events.unit import DEVIATION
 from rig.papers.setting_facts import SettingFacts, setting_facts
 from rig.planning.plan import Plan
 from rig.planning.planned import EDGE_NAMES, POINT_NAMES
@@ -18,8 +19,6 @@ from rig.recount.why import why
 from rig.sequencer.findings import Finding, Reason
 from rig.summary import CheckSummary, Summary, UnitSummary
 from sequences.words import Rule, SetPoint
-
-DEVIATION = "deviation at the machine"
 
 
 class NoCertificate(ValueError):
@@ -114,6 +113,8 @@ def certificate_of(
     judged = attempt.judged
     if attempt.started is None:
         raise NoCertificate("the record does not hold what it was worked on for")
+    if attempt.is_received:
+        raise NoCertificate(f"it was tested as a unit of a lot: teachrig lot papers {attempt.begin.order}")
     if attempt.started.purpose not in _DONE:
         raise NoCertificate(attempt.started.purpose.why_no_paper)
     if judged is None:

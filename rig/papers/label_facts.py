@@ -70,6 +70,8 @@ def facts_of(attempt: Attempt, by_hand: DecidedByHand | None = None) -> UnitFact
     Raises NoLabel for a unit without a verdict on its setting, or with a record that does not tell enough.
     """
     judged = attempt.judged
+    if attempt.is_received:
+        raise NoLabel("it was tested as a unit of a lot, and not set: set it for an order")
     if attempt.started is not None and attempt.started.purpose.judges_no_setting:
         raise NoLabel(attempt.started.purpose.why_no_paper)
     if judged is None:

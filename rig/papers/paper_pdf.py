@@ -32,12 +32,16 @@ from rig.papers.chart_pdf import ChartOnPage
 from rig.papers.fonts import BOLD, REGULAR, marked_up, register_fonts, showable
 from rig.papers.paper import Block, Cell, Column, Grid, Pairs, Paper, Part, Said, Signatures, Stated, Tone
 
+PAGE_MM = (210.0, 297.0)
+"""A4, width and height."""
+
 _MARGIN = 14 * mm
 _WIDTH = A4[0] - 2 * _MARGIN
 _FOOT = 11 * mm
 _FOOT_PT = 7.5
 _TEXT_PT, _LEADING = 8.5, 1.18
 _NAME = 33 * mm
+_HEADING = 10 * mm
 _LINE = HexColor("#a6a6a6")
 _SHADE = HexColor(Ink.PALE)
 _INKS = {
@@ -135,7 +139,7 @@ class _Setter:
     def _part(self, part: Part) -> Iterator[Flowable]:
         if part.title:
             # A heading does not stay behind at the foot of a page.
-            yield CondPageBreak(22 * mm)
+            yield CondPageBreak(_HEADING + max([_least(block) for block in part.blocks[:1]], default=0.0))
             yield Spacer(1, 4 * self.size)
             yield self._text(part.title, 10.5, bold=True)
         for block in part.blocks:
@@ -150,12 +154,12 @@ class _Setter:
             case Pairs():
                 yield self._pairs(block)
             case Grid():
-                yield CondPageBreak(18 * mm)
+                yield CondPageBreak(_least(block))
                 yield Spacer(1, 2 * self.size)
                 yield self._caption(block.caption)
                 yield self._grid(block)
             case Chart():
-                yield CondPageBreak(block.height * mm + 6 * mm)
+                yield CondPageBreak(_least(block))
                 yield Spacer(1, 2 * self.size)
                 yield self._caption(block.title)
                 yield ChartOnPage(block)
@@ -261,6 +265,13 @@ class _Setter:
         lines = [("LINEBELOW", (2 * at, 0), (2 * at, 0), 0.6, black) for at in range(count)]
         table.setStyle(TableStyle([*lines, ("LEFTPADDING", (0, 0), (-1, -1), 0)]))
         return table
+
+
+def _least(block: Block) -> float:
+    """The room that a block needs where it begins, in points: a chart all of it, a table its head and a row."""
+    if isinstance(block, Chart):
+        return (block.height + 6) * mm
+    return 18 * mm if isinstance(block, Grid) else 12 * mm
 
 
 @lru_cache(maxsize=256)

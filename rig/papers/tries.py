@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from rig.events import CheckDone, Event, FigureMeasured, Purpose, Stamped, UnitJudged, Verdict
-from rig.papers.certificate_facts import DEVIATION
+from rig.events.unit import DEVIATION
 from rig.recount.attempt import Attempt
 
 NEEDED: tuple[type[Event], ...] = (CheckDone, FigureMeasured, UnitJudged)

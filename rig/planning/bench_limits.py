@@ -14,6 +14,7 @@ from sequences.sensor_type import SensorType
 from sequences.steps import Cover
 from sequences.words import SetPoint
 from wiring.profile import RigProfile, TargetKind, TargetProfile
+from wiring.saying import say
 
 # Distances closer than this are equal: far below any bench, far above rounding.
 _HAIR_MM = 1e-6
@@ -28,8 +29,12 @@ def bench_refusals(case: Case, setting: Setting, zone: Zone) -> Iterator[Refusal
     if zone.largest_tolerance <= 0 or (zone.outer is None and zone.start >= zone.end):
         yield Refusal(
             "target does not reach the sensing range",
-            f"{zone.nearest:g} to {zone.farthest:g} mm",
-            f"a reach from {case.sensing.blind_zone_mm:g} to {case.sensing.range_mm:g} mm",
+            say("{nearest:g} to {farthest:g} mm", nearest=zone.nearest, farthest=zone.farthest),
+            say(
+                "a reach from {blind_zone_mm:g} to {range_mm:g} mm",
+                blind_zone_mm=case.sensing.blind_zone_mm,
+                range_mm=case.sensing.range_mm,
+            ),
         )
     elif zone.outer is not None:
         yield from _distance_refusals(case, setting, zone, zone.outer)
@@ -64,16 +69,18 @@ def positions_mm(steps: tuple[PlannedStep, ...], checks: tuple[Check, ...]) -> l
 
 def _type_refusals(setting: Setting, sensor_type: SensorType, rig: RigProfile) -> Iterator[Refusal]:
     if sequence_of(setting, sensor_type) is None:
-        offered = [f"{mode} {function}" for mode, function in sensor_type.offered]
+        offered = [
+            say("{mode} {function}", mode=mode, function=function) for mode, function in sensor_type.offered
+        ]
         yield Refusal(
-            f"{sensor_type.name} cannot be taught this",
-            f"{setting.mode} {setting.output_function}",
+            say("{name} cannot be taught this", name=sensor_type.name),
+            say("{mode} {output_function}", mode=setting.mode, output_function=setting.output_function),
             ", ".join(offered),
             "setting.mode",
         )
     types = sensor_type.output.types
     if setting.output_type not in types:
-        what = f"{sensor_type.name} has no such output"
+        what = say("{name} has no such output", name=sensor_type.name)
         yield Refusal(what, setting.output_type, ", ".join(types), "setting.output_type", str(types[0]))
     yield from supply_refusals(sensor_type, rig)
 
@@ -84,16 +91,20 @@ def supply_refusals(sensor_type: SensorType, rig: RigProfile) -> Iterator[Refusa
     if not supply.voltage_min_v <= given_v <= supply.voltage_max_v:
         yield Refusal(
             "supply of the rig does not suit the type",
-            f"{given_v:g} V",
-            f"{supply.voltage_min_v:g} to {supply.voltage_max_v:g} V",
+            say("{given_v:g} V", given_v=given_v),
+            say(
+                "{voltage_min_v:g} to {voltage_max_v:g} V",
+                voltage_min_v=supply.voltage_min_v,
+                voltage_max_v=supply.voltage_max_v,
+            ),
             "rig.supply.voltage_v",
             min(max(given_v, supply.voltage_min_v), supply.voltage_max_v),
         )
     if rig.supply.current_limit_a <= supply.no_load_current_max_a:
         yield Refusal(
             "current limit of the rig's supply hides a unit that draws too much",
-            f"{rig.supply.current_limit_a:g} A",
-            f"more than {supply.no_load_current_max_a:g} A",
+            say("{current_limit_a:g} A", current_limit_a=rig.supply.current_limit_a),
+            say("more than {no_load_current_max_a:g} A", no_load_current_max_a=supply.no_load_current_max_a),
             "rig.supply.current_limit_a",
             round(supply.no_load_current_max_a + 0.001, 6),
         )
@@ -126,7 +137,9 @@ def _distance_refusals(case: Case, setting: Setting, zone: Zone, outer_mm: float
             "mm",
             "setting.tolerance_mm",
             decimals=2,
-            because=f"twice the expanded uncertainty of {'an edge' if case.measured else 'a position'}",
+            because=say(
+                "twice the expanded uncertainty of {what}", what="an edge" if case.measured else "a position"
+            ),
         )
     if zone.tolerance > zone.largest_tolerance:
         yield too_much(
@@ -149,17 +162,25 @@ def _point_refusals(zone: Zone, point: SetPoint, at_mm: float) -> Iterator[Refus
     if bench_mm < zone.first_point - _HAIR_MM:
         blocked = "nearest place of the target" if zone.blind_end == zone.nearest else "blind zone"
         yield too_little(
-            f"set point {point} lies in the {blocked}, or too close to it for the tolerance",
+            say(
+                "set point {point} lies in the {blocked}, or too close to it for the tolerance",
+                point=point,
+                blocked=blocked,
+            ),
             at_mm,
             zone.first_point / zone.scale,
             "mm",
             key,
-            because=f"blind zone {sensing.blind_zone_mm:.4g} mm",
+            because=say("blind zone {blind_zone_mm:.4g} mm", blind_zone_mm=sensing.blind_zone_mm),
         )
     if bench_mm > zone.last_point + _HAIR_MM:
         what = "sensing range" if sensing.range_mm <= zone.farthest else "reach of the target"
         yield too_much(
-            f"set point {point} lies beyond the {what}, or too close to its end for the tolerance",
+            say(
+                "set point {point} lies beyond the {what}, or too close to its end for the tolerance",
+                point=point,
+                what=what,
+            ),
             at_mm,
             zone.last_point / zone.scale,
             "mm",
@@ -173,9 +194,12 @@ def _window_refusals(setting: Setting, zone: Zone, inner_mm: float, outer_mm: fl
         held = smallest_mm == zone.sensing.smallest_window_mm
         passes_mm = at_least(smallest_mm / zone.scale)
         yield Refusal(
-            f"window is smaller than {'the type can hold' if held else 'this rig can prove at this tolerance'}",
-            f"{(setting.far_mm or 0.0) - (setting.near_mm or 0.0):g} mm",
-            f"{passes_mm:g} mm or more",
+            say(
+                "window is smaller than {what}",
+                what="the type can hold" if held else "this rig can prove at this tolerance",
+            ),
+            say("{far_mm:g} mm", far_mm=(setting.far_mm or 0.0) - (setting.near_mm or 0.0)),
+            say("{passes_mm:g} mm or more", passes_mm=passes_mm),
             "setting.far_mm",
             round((setting.near_mm or 0.0) + passes_mm, 6),
         )

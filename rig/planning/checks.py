@@ -19,6 +19,7 @@ from sequences.datasheet import Sensing
 from sequences.order import CheckPlan, Setting
 from sequences.words import SetPoint
 from wiring.profile import TargetProfile
+from wiring.saying import say
 from wiring.terms import OutputFunction
 
 # The output is read at least this far clear of the blind zone, whose end is not sharp; less where the zone is so short
@@ -158,11 +159,20 @@ def place_checks(
     for check in _all_checks(zone, wanted, measured=measured):
         why_not = _why_not(check.position_mm, zone)
         if why_not:
-            left_out.append(f"{check.requirement} is not checked: {check.position_mm:.1f} mm is {why_not}")
+            left_out.append(
+                say(
+                    "{requirement} is not checked: {position_mm:.1f} mm is {why_not}",
+                    requirement=check.requirement,
+                    position_mm=check.position_mm,
+                    why_not=why_not,
+                )
+            )
         else:
             checks.append(_oriented(check, zone, inverse))
     if zone.outer is None and zone.end == zone.doubt.down(zone.farthest):
-        left_out.append(f"range is checked up to {zone.end:.1f} mm only: there the reach of the target ends")
+        left_out.append(
+            say("range is checked up to {end:.1f} mm only: there the reach of the target ends", end=zone.end)
+        )
     return tuple(checks), tuple(left_out)
 
 

@@ -15,6 +15,7 @@ from rig.planning.refusal import Fit, PlanRefused, Refusal
 from sequences.order import Order, Setting
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 
 def make_plan(
@@ -38,7 +39,9 @@ def make_plan(
 
 def _left_out(setting: Setting) -> Iterator[Refusal]:
     for one in setting.left_out():
-        yield Refusal(f"{one.key_path[-1]} is left out of the setting", "nothing", one.allowed)
+        yield Refusal(
+            say("{key_path} is left out of the setting", key_path=one.key_path[-1]), "nothing", one.allowed
+        )
 
 
 def _plan_or_refusals(case: Case) -> Plan | tuple[Refusal, ...]:

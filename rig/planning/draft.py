@@ -36,6 +36,7 @@ from rig.planning.surroundings import beam_grounds, bench_radius_refusals, mount
 from rig.planning.teach_steps import refusal_sign, steps_of
 from sequences.order import Setting
 from wiring.profile import TargetKind
+from wiring.saying import say
 from wiring.terms import DetectionMode, OutputFunction, Verification
 
 # A unit with ten times the noise of a good one changes its output more than once at these, 99 times of 100.
@@ -164,7 +165,7 @@ class Draft:
         if farthest.margin_db >= 0 or side_mm >= standard_mm:
             return
         yield too_little(
-            f"target plate of the rig is too small to be heard at {farthest.at_mm:g} mm",
+            say("target plate of the rig is too small to be heard at {at_mm:g} mm", at_mm=farthest.at_mm),
             side_mm,
             smallest_plate_mm(self._case, farthest.at_mm),
             "mm",
@@ -179,7 +180,10 @@ class Draft:
         again_s = self._teaching.last_contact_s + self._pace.sequence_s(self._steps)
         if again_s > self._teaching.window_s:
             return 0, (
-                f"a refused sequence is not tried again: after {again_s:.0f} s the unit takes no teaching",
+                say(
+                    "a refused sequence is not tried again: after {again_s:.0f} s the unit takes no teaching",
+                    again_s=again_s,
+                ),
             )
         return 1, ()
 

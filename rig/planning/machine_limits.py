@@ -14,6 +14,7 @@ from rig.planning.refusal import Refusal, too_little, too_much
 from rig.planning.room_limits import room_refusals
 from sequences.need import MotionNeed, SupplyNeed
 from sequences.order import Setting
+from wiring.saying import say
 from wiring.terms import DetectionMode
 
 _HAIR_MM = 1e-6
@@ -100,19 +101,24 @@ def _distance_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
             nearest_mm,
             "mm",
             "need.nearest_mm",
-            because=f"blind zone {case.sensing.blind_zone_mm:g} mm, with its guard and the machine's air",
+            because=say(
+                "blind zone {blind_zone_mm:g} mm, with its guard and the machine's air",
+                blind_zone_mm=case.sensing.blind_zone_mm,
+            ),
         )
     if need.farthest_mm is None:
         return
     farthest_mm = heard_up_to_mm(case, need.farthest_mm, setting.mode)
     if need.farthest_mm > farthest_mm + _HAIR_MM:
         yield too_much(
-            f"objects go farther than the type surely hears them ({case.hearing.words})",
+            say("objects go farther than the type surely hears them ({words})", words=case.hearing.words),
             need.farthest_mm,
             farthest_mm,
             "mm",
             "need.farthest_mm",
-            because=f"sensing range {case.sensing.range_mm:g} mm on its standard target",
+            because=say(
+                "sensing range {range_mm:g} mm on its standard target", range_mm=case.sensing.range_mm
+            ),
         )
 
 
@@ -156,16 +162,24 @@ def background_heard_db(case: Case) -> float | None:
 def _mode_refusals(case: Case, setting: Setting) -> Iterator[Refusal]:
     function = case.need.output_function
     if function is not None and setting.output_function is not function:
-        what = f"with this output function a broken wire is not taken for {case.need.broken_wire_reads}"
+        what = say(
+            "with this output function a broken wire is not taken for {broken_wire_reads}",
+            broken_wire_reads=case.need.broken_wire_reads,
+        )
         given, key = str(setting.output_function), "setting.output_function"
         yield Refusal(what, given, str(function), key, str(function))
     heard_db = background_heard_db(case)
     if case.need.foreground_mm is not None and setting.mode is not DetectionMode.WINDOW:
-        what = f"{setting.mode} also reports what stands in front, up to {case.need.foreground_mm:g} mm"
+        what = say(
+            "{mode} also reports what stands in front, up to {foreground_mm:g} mm",
+            mode=setting.mode,
+            foreground_mm=case.need.foreground_mm,
+        )
         yield _other_mode(setting, what, "window", "window")
     elif setting.mode is DetectionMode.FULL_RANGE and heard_db is not None and heard_db >= 0:
-        what = (
-            f"full-range also reports the background at {case.need.background_mm:g} mm, which is heard there"
+        what = say(
+            "full-range also reports the background at {background_mm:g} mm, which is heard there",
+            background_mm=case.need.background_mm,
         )
         yield _other_mode(setting, what, "single-point or window", "single-point")
 
@@ -187,7 +201,11 @@ def _motion_refusals(case: Case, motion: MotionNeed) -> Iterator[Refusal]:
             "m/s",
             "need.motion.speed_m_s",
             decimals=3,
-            because=f"{motion.object_length_mm:g} mm in {timing.response_on_s:g} s",
+            because=say(
+                "{object_length_mm:g} mm in {response_on_s:g} s",
+                object_length_mm=motion.object_length_mm,
+                response_on_s=timing.response_on_s,
+            ),
         )
     if motion.gap_mm is not None and motion.gap_mm < (needed_mm := gap_needed_mm(case, motion)):
         yield too_little(
@@ -196,5 +214,7 @@ def _motion_refusals(case: Case, motion: MotionNeed) -> Iterator[Refusal]:
             needed_mm,
             "mm",
             "need.motion.gap_mm",
-            because=f"width of the beam, and the way in {timing.response_off_s:g} s",
+            because=say(
+                "width of the beam, and the way in {response_off_s:g} s", response_off_s=timing.response_off_s
+            ),
         )

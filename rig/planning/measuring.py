@@ -22,6 +22,7 @@ from rig.planning.refusal import Refusal, at_least, too_little
 from rig.statistics.uncertainty import Component, combine
 from sequences.order import Setting
 from sequences.sensor_type import SensorType
+from wiring.saying import say
 from wiring.terms import Verification
 
 # An uncertainty of this share of the tolerance decides all but few units at once; those are measured on.
@@ -64,8 +65,12 @@ def measuring_refusals(case: Case, zone: Zone) -> Iterator[Refusal]:
     elif case.by_hand:
         yield Refusal(
             "edges are measured with a target drive, and this rig's target is moved by hand",
-            f"{Verification.MEASURED}",
-            f"{Verification.POSITIONS}, {Verification.GUIDED}, or a rig with a stage",
+            str(Verification.MEASURED),
+            say(
+                "{positions}, {guided}, or a rig with a stage",
+                positions=Verification.POSITIONS,
+                guided=Verification.GUIDED,
+            ),
             key,
             str(Verification.GUIDED),
         )
@@ -79,8 +84,12 @@ def _hand_refusals(case: Case, zone: Zone, key: str) -> Iterator[Refusal]:
     if not case.by_hand:
         yield Refusal(
             "a person slides the target of guided measuring, and this rig's target is on a stage",
-            f"{Verification.GUIDED}",
-            f"{Verification.POSITIONS}, {Verification.MEASURED}, or a rig whose target is moved by hand",
+            str(Verification.GUIDED),
+            say(
+                "{positions}, {measured}, or a rig whose target is moved by hand",
+                positions=Verification.POSITIONS,
+                measured=Verification.MEASURED,
+            ),
             key,
             str(Verification.MEASURED),
         )
@@ -121,7 +130,7 @@ def draft_measuring(case: Case, setting: Setting, zone: Zone, checks: tuple[Chec
         if why_not is None:
             judged.append(one)
         elif why_not:
-            untold.append(f"{one.name} is {why_not}")
+            untold.append(say("{name} is {why_not}", name=one.name, why_not=why_not))
     timing = case.sensor_type.timing
     response_s = max(timing.response_on_s, timing.response_off_s)
     measuring = Measuring(tasks, tuple(judged), case.conditions.components(), response_s)
@@ -176,8 +185,8 @@ def _reach_refusals(case: Case, zone: Zone) -> Iterator[Refusal]:
         if needed_mm < target.nearest_mm:
             yield Refusal(
                 "target does not come near enough to measure where the unit lets go of it",
-                f"{target.nearest_mm:g} mm",
-                f"{at_least(needed_mm) if needed_mm > 0 else 0:g} mm or less",
+                say("{nearest_mm:g} mm", nearest_mm=target.nearest_mm),
+                say("{what:g} mm or less", what=at_least(needed_mm) if needed_mm > 0 else 0),
                 "rig.target.nearest_mm",
                 max(0.0, at_least(needed_mm - 0.1)),
             )
@@ -261,9 +270,11 @@ def _why_no_travel(one: Requirement, case: Case, task: EdgeTask) -> str | None:
     room_mm = (one.high or 0.0) - _USUAL_SPREAD * usual_mm
     if room_mm >= _TRAVEL_ROOM * finest_mm(task, case.rig.target):
         return None
-    return (
-        f"told, not judged: a usual {usual_mm:.2g} mm lies nearer to the largest {one.high:.2g} mm than this rig "
-        "can tell apart; the release point is judged"
+    return say(
+        "told, not judged: a usual {usual_mm:.2g} mm lies nearer to the largest {high:.2g} mm "
+        "than this rig can tell apart; the release point is judged",
+        usual_mm=usual_mm,
+        high=one.high,
     )
 
 
@@ -272,9 +283,12 @@ def _too_coarse(one: Requirement, expanded: float, share: float = _LARGEST_SHARE
     if expanded <= share * limit:
         return None
     factor, unit = (1e3, "ms") if one.unit == "s" else (1.0, one.unit)
-    return (
-        f"told, not judged: this rig can only tell it to {factor * expanded:.2g} {unit}, too coarse for a limit of "
-        f"{factor * limit:.3g} {unit}"
+    return say(
+        "told, not judged: this rig can only tell it to {factor:.2g} {unit}, too coarse for a "
+        "limit of {factor2:.3g} {unit}",
+        factor=factor * expanded,
+        unit=unit,
+        factor2=factor * limit,
     )
 
 

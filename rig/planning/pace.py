@@ -21,6 +21,7 @@ from rig.planning.refusal import Refusal, at_least
 from rig.statistics.numeric import root_between
 from sequences.datasheet import Timing
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 # Person's or swing's share in the time estimate of one change of the target, in seconds.
 _HAND_S = 4.0
@@ -130,14 +131,24 @@ def _too_slow(
     now_s = needed_s(pace.teaching(steps))
     if now_s <= allowed_s:
         return
-    given, nearest, key = f"{now_s:.3g} s", f"{allowed_s:g} s or less", "rig.target.speed_mm_s"
+    given, nearest, key = (
+        say("{now_s:.3g} s", now_s=now_s),
+        say("{allowed_s:g} s or less", allowed_s=allowed_s),
+        "rig.target.speed_mm_s",
+    )
     if pace.speed_mm_s is None:
-        yield Refusal(what, given, f"{nearest}, with a target that needs no hand")
+        yield Refusal(what, given, say("{nearest}, with a target that needs no hand", nearest=nearest))
     elif over_s(_FASTEST_MM_S) > 0:
-        yield Refusal(what, given, f"{nearest}, with a shorter sequence")
+        yield Refusal(what, given, say("{nearest}, with a shorter sequence", nearest=nearest))
     else:
         passes = at_least(root_between(lambda mm_s: -over_s(mm_s), pace.speed_mm_s, _FASTEST_MM_S))
-        yield Refusal(what, given, f"{nearest}, with a target at {passes:g} mm/s or more", key, passes)
+        yield Refusal(
+            what,
+            given,
+            say("{nearest}, with a target at {passes:g} mm/s or more", nearest=nearest, passes=passes),
+            key,
+            passes,
+        )
 
 
 def _contact_refusals(rig: RigProfile, contacts: Sequence[MakeContact]) -> Iterator[Refusal]:
@@ -148,15 +159,25 @@ def _contact_refusals(rig: RigProfile, contacts: Sequence[MakeContact]) -> Itera
         length_s = contact.shortest_s if contact.for_s is None else contact.for_s
         if length_s + slack_s > contact.longest_s:
             yield Refusal(
-                f"relays of the teach path open so late that a contact of {length_s:g} s may outlast its limit",
-                f"{slack_s:g} s",
-                f"{contact.longest_s - length_s:g} s or less, or a longer longest_s in the sensor type",
+                say(
+                    "relays of the teach path open so late that a contact of {length_s:g} s may outlast its "
+                    "limit",
+                    length_s=length_s,
+                ),
+                say("{slack_s:g} s", slack_s=slack_s),
+                say(
+                    "{longest_s:g} s or less, or a longer longest_s in the sensor type",
+                    longest_s=contact.longest_s - length_s,
+                ),
             )
         if 0 < contact.gap_s <= slack_s:
             yield Refusal(
-                f"relays of the teach path open so late that a gap of {contact.gap_s:g} s may be missed",
-                f"{slack_s:g} s",
-                f"less than {contact.gap_s:g} s, or a longer gap_s in the sensor type",
+                say(
+                    "relays of the teach path open so late that a gap of {gap_s:g} s may be missed",
+                    gap_s=contact.gap_s,
+                ),
+                say("{slack_s:g} s", slack_s=slack_s),
+                say("less than {gap_s:g} s, or a longer gap_s in the sensor type", gap_s=contact.gap_s),
             )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -11,7 +12,10 @@ from rig.edges.task import EdgeTask
 from rig.planning.grounds import Grounds, TimePart
 from rig.statistics.uncertainty import Component
 from sequences.words import Rule, SetPoint
+from wiring.saying import say
 from wiring.terms import DetectionMode, LedKind, OutputFunction, OutputType, Rail, Verification
+
+_FLASHING, _BLINKS = re.compile(r"flashing ([\d.]+) Hz"), re.compile(r"(\d+) blinks?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,10 +31,19 @@ class Answer:
     def words(self) -> str:
         """The pattern in words, such as `flashing 2 Hz`."""
         if self.kind is LedKind.FLASHING:
-            return f"flashing {self.rate_hz:g} Hz"
+            return say("flashing {rate_hz:g} Hz", rate_hz=self.rate_hz)
         if self.kind is LedKind.BLINKS:
-            return f"{self.count} blink{'s' if self.count != 1 else ''}"
+            return say("{count} blink{what}", count=self.count, what="s" if self.count != 1 else "")
         return str(self.kind)
+
+    @staticmethod
+    def said_again(words: str) -> str:
+        """The same words out of a record, with their facts."""
+        if flashing := _FLASHING.fullmatch(words):
+            return Answer("", LedKind.FLASHING, float(flashing[1])).words
+        if blinks := _BLINKS.fullmatch(words):
+            return Answer("", LedKind.BLINKS, count=int(blinks[1])).words
+        return words
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +64,7 @@ class PlaceTarget:
             return "clear the beam"
         if self.where == "cover":
             return "cover the face"
-        return f"target at {self.position_mm:.1f} mm ({self.where})"
+        return say("target at {position_mm:.1f} mm ({where})", position_mm=self.position_mm, where=self.where)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +86,13 @@ class MakeContact:
     @property
     def text(self) -> str:
         """The step as a person would say it."""
-        how = f"until {self.until.words}" if self.until else f"for {self.for_s:g} s"
-        often = f" {self.times} times" if self.times > 1 else ""
-        return f"teach wire to {self.rail}{often} {how}"
+        how = (
+            say("until {words}", words=self.until.words)
+            if self.until
+            else say("for {for_s:g} s", for_s=self.for_s)
+        )
+        often = say(" {times} times", times=self.times) if self.times > 1 else ""
+        return say("teach wire to {rail}{often} {how}", rail=self.rail, often=often, how=how)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +104,7 @@ class Rest:
     @property
     def text(self) -> str:
         """The step as a person would say it."""
-        return f"wait {self.for_s:g} s"
+        return say("wait {for_s:g} s", for_s=self.for_s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +116,7 @@ class PowerCycle:
     @property
     def text(self) -> str:
         """The step as a person would say it."""
-        return f"supply off for {self.off_s:g} s, then on"
+        return say("supply off for {off_s:g} s, then on", off_s=self.off_s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +129,7 @@ class AwaitAnswer:
     @property
     def text(self) -> str:
         """The step as a person would say it."""
-        return f"LED must show {self.answer.words}"
+        return say("LED must show {words}", words=self.answer.words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +142,7 @@ class AwaitOutput:
     @property
     def text(self) -> str:
         """The step as a person would say it."""
-        return f"output must be {'on' if self.on else 'off'}"
+        return say("output must be {what}", what="on" if self.on else "off")
 
 
 PlannedStep = PlaceTarget | MakeContact | Rest | PowerCycle | AwaitAnswer | AwaitOutput

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from rig.planning.drawing import Bar, Mark, Row, Span, TooNarrow, draw
 from rig.planning.grounds import PointGrounds
 from rig.planning.plan import Check, Requirement
 from rig.planning.planned import Planned
 from sequences.words import SetPoint
+from wiring.saying import say
 from wiring.terms import OutputFunction
 
 # The scale ends this far behind the last thing on it.
@@ -17,8 +19,11 @@ _INNER = (Requirement.INNER_NOT_NEAR, Requirement.INNER_NOT_FAR, Requirement.INN
 _OUTER = (Requirement.OUTER_NOT_FAR, Requirement.OUTER_NOT_NEAR, Requirement.OUTER_RELEASE)
 
 
-def whole_drawing(planned: Planned, width: int) -> list[str]:
-    """Face, blind zone, zone, objects and what stands around them, with every check; distances at the machine."""
+def whole_drawing(planned: Planned, width: int, tell: Callable[[str], str] = str) -> list[str]:
+    """Face, blind zone, zone, objects and what stands around them, with every check; distances at the machine.
+
+    `tell` puts its words into another language.
+    """
     need, scale = planned.case.need, planned.zone.scale
     range_mm = planned.zone.sensing.range_mm / scale
     things_mm = [mm for mm in (need.farthest_mm, need.background_mm) if mm is not None]
@@ -30,7 +35,8 @@ def whole_drawing(planned: Planned, width: int) -> list[str]:
         *_things(planned, end_mm),
         Row("checks", tuple(_checks(planned))),
     ]
-    return _drawn(0.0, end_mm, [line for line in lines if not isinstance(line, Row) or line.marks], width)
+    shown = [_told(line, tell) for line in lines if not isinstance(line, Row) or line.marks]
+    return _drawn(0.0, end_mm, shown, width)
 
 
 def close_drawing(planned: Planned, grounds: PointGrounds, width: int) -> list[str]:
@@ -65,6 +71,15 @@ def _good(low_mm: float, high_mm: float) -> Bar:
     return Bar("good", (Span(low_mm, high_mm, "=", "measured here it is good"),))
 
 
+def _told(line: Bar | Row, tell: Callable[[str], str]) -> Bar | Row:
+    title = tell(line.title)
+    if isinstance(line, Row):
+        return replace(
+            line, title=title, marks=tuple(replace(one, name=tell(one.name)) for one in line.marks)
+        )
+    return replace(line, title=title, spans=tuple(replace(one, name=tell(one.name)) for one in line.spans))
+
+
 def _drawn(start_mm: float, end_mm: float, lines: list[Bar | Row], width: int) -> list[str]:
     try:
         return draw(start_mm, end_mm, lines, width=width)
@@ -80,15 +95,15 @@ def _sensing(planned: Planned, range_mm: float) -> Iterator[Span]:
     points_mm = list(planned.setting.set_points_mm.values())
     start_mm = points_mm[0] if len(points_mm) > 1 else blind_mm
     end_mm = points_mm[-1] if points_mm else range_mm
-    yield Span(0.0, range_mm, ".", f"object not reported: output {unseen}")
-    yield Span(start_mm, end_mm, "=", f"object reported: output {seen}")
+    yield Span(0.0, range_mm, ".", say("object not reported: output {state}", state=unseen))
+    yield Span(start_mm, end_mm, "=", say("object reported: output {state}", state=seen))
     yield Span(0.0, blind_mm, "x", "blind zone")
 
 
 def _points(planned: Planned) -> Iterator[Mark]:
     for point, at_mm in planned.setting.set_points_mm.items():
-        name = "" if point is SetPoint.ONLY else f"{point} "
-        yield Mark(at_mm, f"{name}{at_mm:g}")
+        alone = point is SetPoint.ONLY
+        yield Mark(at_mm, f"{at_mm:g}" if alone else say("{point} {at_mm:g}", point=point, at_mm=at_mm))
 
 
 def _things(planned: Planned, end_mm: float) -> Iterator[Bar]:

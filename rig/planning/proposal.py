@@ -11,6 +11,7 @@ from rig.planning.placing import place_points
 from rig.planning.refusal import Refusal
 from sequences.need import Need
 from sequences.order import Setting
+from wiring.saying import say
 from wiring.terms import DetectionMode, OutputFunction
 
 
@@ -99,7 +100,11 @@ def _function(setting: Setting, need: Need) -> Reason:
 def _not_offered(case: Case, function: Reason) -> Refusal:
     wanted = " or ".join(str(mode) for mode, _ in _thinkable(case))
     offered = ", ".join(f"{mode} {function}" for mode, function in case.sensor_type.offered)
-    return Refusal(f"{case.sensor_type.name} cannot be taught this", f"{wanted}, {function.value}", offered)
+    return Refusal(
+        say("{name} cannot be taught this", name=case.sensor_type.name),
+        say("{wanted}, {function}", wanted=wanted, function=function.value),
+        offered,
+    )
 
 
 def _as_ordered(setting: Setting) -> tuple[Reason, ...]:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from rig.planning.grounds import Reason
+from wiring.saying import say
 
 # Far above what rounding does to a float: a limit met to this is met.
 _HAIR = 1e-6
@@ -31,7 +32,12 @@ class Refusal:
     passes: float | str | None = None
 
     def __str__(self) -> str:
-        return f"{self.what} (given {self.given}); possible: {self.nearest}"
+        return say(
+            "{what} (given {given}); possible: {nearest}",
+            what=self.what,
+            given=self.given,
+            nearest=self.nearest,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +82,13 @@ def too_little(
 ) -> Refusal:
     """A value below its lower limit."""
     passes = at_least(limit, decimals)
-    return Refusal(what, f"{given:g} {unit}", f"{passes:g} {unit} or more{_why(because)}", key, passes)
+    return Refusal(
+        what,
+        say("{given:g} {unit}", given=given, unit=unit),
+        say("{passes:g} {unit} or more{because}", passes=passes, unit=unit, because=_why(because)),
+        key,
+        passes,
+    )
 
 
 def too_much(
@@ -84,8 +96,14 @@ def too_much(
 ) -> Refusal:
     """A value above its upper limit."""
     passes = at_most(limit, decimals)
-    return Refusal(what, f"{given:g} {unit}", f"{passes:g} {unit} or less{_why(because)}", key, passes)
+    return Refusal(
+        what,
+        say("{given:g} {unit}", given=given, unit=unit),
+        say("{passes:g} {unit} or less{because}", passes=passes, unit=unit, because=_why(because)),
+        key,
+        passes,
+    )
 
 
 def _why(because: str) -> str:
-    return f" ({because})" if because else ""
+    return say(" ({because})", because=because) if because else ""

@@ -10,6 +10,7 @@ from rig.planning.refusal import Refusal, too_little, too_much
 from rig.planning.rooms import Reach, Room, Thing, farthest_point_mm, nearest_point_mm, rooms_of
 from sequences.order import POINT_KEYS, Setting
 from sequences.words import SetPoint
+from wiring.saying import say
 
 _HAIR_MM = 1e-6
 # A set point is written in tenths: less room than that is none.
@@ -30,7 +31,7 @@ def _drift_refusals(case: Case, point: SetPoint, at_mm: float, tolerance_mm: flo
     drift_mm = case.reach(point).drift_mm(at_mm)
     if drift_mm > tolerance_mm + _HAIR_MM:
         yield too_little(
-            f"set point {point} moves by more than the tolerance over the machine's air",
+            say("set point {point} moves by more than the tolerance over the machine's air", point=point),
             tolerance_mm,
             drift_mm,
             "mm",
@@ -45,13 +46,23 @@ def _crowded(case: Case, point: SetPoint, room: Room, at_mm: float, tolerance_mm
     nearest_mm, farthest_mm = _ends_mm(reach, room, tolerance_mm)
     fits, key = nearest_mm <= farthest_mm - _GRAIN_MM, f"setting.{POINT_KEYS[point]}"
     if room.inner is not None and at_mm < nearest_mm - _HAIR_MM:
-        what = f"set point {point} comes too close to {room.inner.words} at {room.inner.at_mm:g} mm"
+        what = say(
+            "set point {point} comes too close to {words} at {at_mm:g} mm",
+            point=point,
+            words=room.inner.words,
+            at_mm=room.inner.at_mm,
+        )
         if fits:
             yield too_little(what, at_mm, nearest_mm, "mm", key, because=_SHARES)
         else:
             yield _moved(what, room.inner, reach.nearest_mm(at_mm, tolerance_mm), outwards=False)
     if room.outer is not None and at_mm > farthest_mm + _HAIR_MM:
-        what = f"set point {point} comes too close to {room.outer.words} at {room.outer.at_mm:g} mm"
+        what = say(
+            "set point {point} comes too close to {words} at {at_mm:g} mm",
+            point=point,
+            words=room.outer.words,
+            at_mm=room.outer.at_mm,
+        )
         if fits:
             yield too_much(what, at_mm, farthest_mm, "mm", key, because=_SHARES)
         else:
@@ -70,4 +81,11 @@ def _ends_mm(reach: Reach, room: Room, tolerance_mm: float) -> tuple[float, floa
 def _moved(what: str, thing: Thing, limit_mm: float, *, outwards: bool) -> Refusal:
     """No set point would do: the thing itself has to stand elsewhere."""
     refuse = too_little if outwards else too_much
-    return refuse(what, thing.at_mm, limit_mm, "mm", thing.key, because=f"{thing.words}; {_SHARES}")
+    return refuse(
+        what,
+        thing.at_mm,
+        limit_mm,
+        "mm",
+        thing.key,
+        because=say("{words}; {shares}", words=thing.words, shares=_SHARES),
+    )

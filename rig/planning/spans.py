@@ -20,6 +20,7 @@ from rig.planning.rooms import (
 from rig.statistics.numeric import root_between
 from sequences.order import Setting
 from sequences.words import SetPoint
+from wiring.saying import say
 
 # Where nothing stands behind (or in front), a set point keeps this share of its distance from the objects: near
 # enough that nobody walks through the beam behind them (common practice, no source).
@@ -88,7 +89,11 @@ def _span(case: Case, reach: Reach, room: Room, tolerance: Tolerance) -> Span | 
     nearest_mm, farthest_mm, last_mm = _ends_mm(case, reach, room, tolerance)
     if nearest_mm > farthest_mm:
         return _no_room(reach, room, (nearest_mm, farthest_mm, last_mm), tolerance)
-    things = [f"{thing.words} at {thing.at_mm:g} mm" for thing in (room.inner, room.outer) if thing]
+    things = [
+        say("{words} at {at_mm:g} mm", words=thing.words, at_mm=thing.at_mm)
+        for thing in (room.inner, room.outer)
+        if thing
+    ]
     if room.outer is None:
         farthest_mm = min(farthest_mm, nearest_mm * (1 + _OPEN_SHARE))
     if room.inner is None:
@@ -123,7 +128,10 @@ def _finer(case: Case, reach: Reach, room: Room, ordered_mm: float | None) -> Re
     nearest_mm, _, _ = _ends_mm(case, reach, room, lambda _: largest_mm)
     if largest_mm < reach.finest_mm(nearest_mm):
         return None
-    what = f"tolerance leaves no room for set point {reach.point} between what it has to keep clear of"
+    what = say(
+        "tolerance leaves no room for set point {point} between what it has to keep clear of",
+        point=reach.point,
+    )
     return too_much(what, ordered_mm, largest_mm, "mm", "setting.tolerance_mm", decimals=2)
 
 
@@ -136,14 +144,20 @@ def bench_ends_mm(case: Case) -> tuple[float, float]:
 
 def _no_room(reach: Reach, room: Room, ends_mm: tuple[float, float, float], tolerance: Tolerance) -> Refusal:
     nearest_mm, farthest_mm, last_mm = ends_mm
-    because = f"set point {reach.point} with tolerance, guard, air and differential travel"
+    because = say("set point {point} with tolerance, guard, air and differential travel", point=reach.point)
     if room.outer is not None and farthest_mm < last_mm:
-        inner = f"{room.inner.words} at {room.inner.at_mm:g} mm" if room.inner else "the blind zone"
-        what = f"no set point fits between {inner} and {room.outer.words}"
+        inner = (
+            say("{words} at {at_mm:g} mm", words=room.inner.words, at_mm=room.inner.at_mm)
+            if room.inner
+            else "the blind zone"
+        )
+        between = say("no set point fits between {inner} and {words}", inner=inner, words=room.outer.words)
         limit_mm = reach.farthest_mm(nearest_mm, tolerance(nearest_mm))
-        return too_little(what, room.outer.at_mm, limit_mm, "mm", room.outer.key, because=because)
+        return too_little(between, room.outer.at_mm, limit_mm, "mm", room.outer.key, because=because)
     what = "no set point beyond the objects fits into the sensing range and the reach of the target"
     if room.inner is None:
-        return Refusal(what, f"up to {last_mm:g} mm", "a type or a target that reaches farther")
+        return Refusal(
+            what, say("up to {last_mm:g} mm", last_mm=last_mm), "a type or a target that reaches farther"
+        )
     limit_mm = reach.nearest_mm(last_mm, tolerance(last_mm))
     return too_much(what, room.inner.at_mm, limit_mm, "mm", room.inner.key, because=because)

@@ -53,6 +53,11 @@ class Attempt:
         return self.started is not None and self.started.purpose is Purpose.SURVEY
 
     @property
+    def is_received(self) -> bool:
+        """Whether it was tested as a unit of a lot that was delivered."""
+        return self.started is not None and self.started.purpose is Purpose.RECEIVE
+
+    @property
     def nest(self) -> str:
         """The nest that the unit was put into; raises NotRebuilt."""
         if isinstance(self.begin.event, UnitStarted):
@@ -80,6 +85,8 @@ class Attempt:
         """The plan, made once more from the recorded files; raises NotRebuilt."""
         if self.started is None or self.inputs is None:
             raise NotRebuilt("the record does not hold the order, the sensor type and the rig that were used")
+        if self.is_received:
+            raise NotRebuilt("it was tested as a unit of a lot, by a receiving plan and not for an order")
         order = rebuilt("order", Order, self.inputs.order)
         sensor_type = rebuilt("sensor type", SensorType, self.inputs.sensor_type)
         rig = rebuilt("rig profile", RigProfile, self.inputs.rig)

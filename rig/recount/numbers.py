@@ -11,6 +11,7 @@ from rig.explained.sheet import Chapter, Given, Sheet, given
 from rig.recount.attempt import Attempt
 from rig.statistics.uncertainty import coverage_factor
 from sequences.words import Rule
+from wiring.saying import say
 from wiring.terms import Verification
 
 _GUARDED = "guarded acceptance and rejection (JCGM 106, 8)"
@@ -66,11 +67,23 @@ def _guarded(sheet: Sheet, judged: RequirementJudged, rule: Rule) -> None:
     if judged.low is not None:
         formula = "a = L - U" if bad else "a = L + U"
         numbers = {"L": given(_rounded(judged.low), "lower limit"), "U": guard}
-        sheet.work(f"{what} {'below' if bad else 'from'}", formula, numbers, judged.unit, _GUARDED)
+        sheet.work(
+            say("{what} {what2}", what=what, what2="below" if bad else "from"),
+            formula,
+            numbers,
+            judged.unit,
+            _GUARDED,
+        )
     if judged.high is not None:
         formula = "b = H + U" if bad else "b = H - U"
         numbers = {"H": given(_rounded(judged.high), "upper limit"), "U": guard}
-        sheet.work(f"{what} {'above' if bad else 'up to'}", formula, numbers, judged.unit, _GUARDED)
+        sheet.work(
+            say("{what} {what2}", what=what, what2="above" if bad else "up to"),
+            formula,
+            numbers,
+            judged.unit,
+            _GUARDED,
+        )
 
 
 def _risk(sheet: Sheet, judged: RequirementJudged) -> None:

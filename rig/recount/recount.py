@@ -53,7 +53,7 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
     """Work one attempt out again; by another plan than that of its recorded files only if one is given."""
     recorded = attempt.judged
     try:
-        plan, rig, stages = _surveyed(attempt) if attempt.is_survey else _ordered(attempt, plan)
+        plan, rig, stages = _what_was_done(attempt, plan)
         # The unit in its nest is not among what a stage asks for.
         work = RecordedWork(plan, rig, _nest(rig, attempt.nest), attempt.evidence[1:])
     except NotRebuilt as gap:
@@ -68,6 +68,19 @@ def recount(attempt: Attempt, plan: Plan | None = None) -> Recount:
     except Departed as parting:
         return Recount(recorded, None, (*work.departures, str(parting)))
     return Recount(recorded, worked_out, (*work.departures, *_goes_on(work.left)))
+
+
+def _what_was_done(attempt: Attempt, plan: Plan | None) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
+    if attempt.is_survey:
+        return _surveyed(attempt)
+    return _received(attempt) if attempt.is_received else _ordered(attempt, plan)
+
+
+def _received(attempt: Attempt) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:
+    from rig.recount.received import received_made  # only here: few records are of lots
+
+    made = received_made(attempt)
+    return made.planned.delivered, made.rig, (made.stage(),)
 
 
 def _ordered(attempt: Attempt, plan: Plan | None) -> tuple[Plan, RigProfile, tuple[_Stage, ...]]:

@@ -26,7 +26,7 @@ from rig.events import (
     UnitJudged,
     UnitRecognised,
 )
-from rig.planning.plan import AwaitAnswer, MakeContact, Plan, PlannedStep
+from rig.planning.plan import Answer, AwaitAnswer, MakeContact, Plan, PlannedStep
 from rig.planning.plan import Requirement as Proves
 from rig.recount.attempt import Attempt
 from rig.recount.edge_rows import EdgeRows
@@ -35,9 +35,11 @@ from rig.sequencer.any_work import CONFIRMATION, LEAVES, NOTHING, WITHOUT_SUPPLY
 from rig.sequencer.inspection import VOLTAGE_SHARE
 from rig.sequencer.work import drive_of, pattern_words
 from wiring.profile import RigProfile
+from wiring.saying import say, together
 from wiring.terms import OutputType
 
 _STATES = {True: "on", False: "off", None: "neither on nor off"}
+_COMES = {"from the last position": "from last"}
 _SEARCHED = "search"  # what readings of a survey are recorded as, before the edges
 _CHECK_POSITIONS = frozenset(str(one) for one in Proves)
 
@@ -84,7 +86,7 @@ class _Teller:
     def _told(self, one: Stamped, after: Stamped | None) -> tuple[str, ...] | None:
         match one.event:
             case SupplySwitched(on=on):
-                return f"supply {'on' if on else 'off'}", "", ""
+                return say("supply {what}", what="on" if on else "off"), "", ""
             case SupplyMeasured() | AirMeasured() as measured:
                 return self._supply(measured) if isinstance(measured, SupplyMeasured) else self._air(measured)
             case LedSeen() as seen:
@@ -115,29 +117,60 @@ class _Teller:
             case ContactEnded() as ended:
                 return self._contact(ended)
             case AnswerSeen(expected=expected, seen=seen):
-                return "LED answers", seen, expected
+                return "LED answers", Answer.said_again(seen), Answer.said_again(expected)
         return None
 
     def _supply(self, measured: SupplyMeasured) -> tuple[str, ...]:
         inspection, volts = self._plan.inspection, self._rig.supply.voltage_v
-        read, wanted = [], []
+        read: list[str] = []
+        wanted: list[str] = []
         if measured.current_a is not None:
             read.append(_ma(measured.current_a))
             load_a = volts / self._rig.nest[0].load_resistor_ohm
             least, most = _ma(inspection.current_min_a), _ma(inspection.current_max_a)
-            wanted.append(f"{least} to {most}, {_ma(inspection.current_max_a + load_a)} with its load")
+            wanted.append(
+                say(
+                    "{least} to {most}, {current_max_a} with its load",
+                    least=least,
+                    most=most,
+                    current_max_a=_ma(inspection.current_max_a + load_a),
+                )
+            )
         if measured.voltage_v is not None:
-            read.append(f"{measured.voltage_v:.1f} V")
-            wanted.append(f"{volts * (1 - VOLTAGE_SHARE):.1f} to {volts * (1 + VOLTAGE_SHARE):.1f} V")
-        return "supply of the unit", ", ".join(read) or "the bench cannot measure", ", ".join(wanted)
+            read.append(say("{voltage_v:.1f} V", voltage_v=measured.voltage_v))
+            wanted.append(
+                say(
+                    "{volts:.1f} to {volts2:.1f} V",
+                    volts=volts * (1 - VOLTAGE_SHARE),
+                    volts2=volts * (1 + VOLTAGE_SHARE),
+                )
+            )
+        return (
+            "supply of the unit",
+            together(", ", read) or "the bench cannot measure",
+            together(", ", wanted),
+        )
 
     def _air(self, air: AirMeasured) -> tuple[str, ...]:
         planned = self._rig.air
-        celsius = f"{planned.temperature_c:g} ±{planned.temperature_error_k:g} °C"
+        celsius = say(
+            "{temperature_c:g} ±{temperature_error_k:g} °C",
+            temperature_c=planned.temperature_c,
+            temperature_error_k=planned.temperature_error_k,
+        )
         return (
             "air at the bench",
-            f"{air.temperature_c:.1f} °C, {air.humidity_percent:.0f} %",
-            f"{celsius}, {planned.humidity_percent:g} ±{planned.humidity_error_percent:g} %",
+            say(
+                "{temperature_c:.1f} °C, {humidity_percent:.0f} %",
+                temperature_c=air.temperature_c,
+                humidity_percent=air.humidity_percent,
+            ),
+            say(
+                "{celsius}, {humidity_percent:g} ±{humidity_error_percent:g} %",
+                celsius=celsius,
+                humidity_percent=planned.humidity_percent,
+                humidity_error_percent=planned.humidity_error_percent,
+            ),
         )
 
     def _begun(self, number: int) -> tuple[str, ...] | None:
@@ -148,39 +181,66 @@ class _Teller:
         return self._step.text, "", ""
 
     def _too_late(self, due: ContactDue) -> tuple[str, ...]:
-        read = f"{due.since_power_s:.1f} s after power-up"
-        wanted = f"its end within {self._plan.teach_window_s:g} s of power-up"
-        if due.since_contact_s is not None:
-            read += f", {due.since_contact_s:.1f} s after the contact before"
-            wanted += f", {self._plan.teach_timeout_s:g} s of the contact before"
-        return "a contact would begin", read, wanted
+        read = [say("{since_power_s:.1f} s after power-up", since_power_s=due.since_power_s)]
+        wanted = [
+            say("its end within {teach_window_s:g} s of power-up", teach_window_s=self._plan.teach_window_s)
+        ]
+        if (since_s := due.since_contact_s) is not None:
+            timeout_s = self._plan.teach_timeout_s
+            read.append(say("{since_s:.1f} s after the contact before", since_s=since_s))
+            wanted.append(say("{timeout_s:g} s of the contact before", timeout_s=timeout_s))
+        return "a contact would begin", together(", ", read), together(", ", wanted)
 
     def _contact(self, ended: ContactEnded) -> tuple[str, ...]:
-        read, wanted = [f"{ended.length_s:.3f} s"], []
+        read: list[str] = [say("{length_s:.3f} s", length_s=ended.length_s)]
+        wanted: list[str] = []
         if ended.answer not in ("timed", "none"):
-            read.append(f"LED {ended.answer}")
+            read.append(say("LED {answer}", answer=Answer.said_again(ended.answer)))
         if self._pause_s is not None:
-            read.append(f"{self._pause_s:.3f} s after the one before")
+            read.append(say("{pause_s:.3f} s after the one before", pause_s=self._pause_s))
         if isinstance(self._step, MakeContact):
-            wanted.append(f"{self._step.shortest_s:g} to {self._step.longest_s:g} s")
+            wanted.append(
+                say(
+                    "{shortest_s:g} to {longest_s:g} s",
+                    shortest_s=self._step.shortest_s,
+                    longest_s=self._step.longest_s,
+                )
+            )
             if self._step.until is not None:
-                wanted.append(f"LED {self._step.until.words}")
+                wanted.append(say("LED {words}", words=self._step.until.words))
             if self._pause_s is not None and self._step.longest_gap_s is not None:
-                wanted.append(f"at most {self._step.longest_gap_s:g} s after the one before")
+                wanted.append(
+                    say(
+                        "at most {longest_gap_s:g} s after the one before",
+                        longest_gap_s=self._step.longest_gap_s,
+                    )
+                )
         self._pause_s = None
-        return f"teach wire to {ended.rail}", ", ".join(read), ", ".join(wanted)
+        return say("teach wire to {rail}", rail=ended.rail), together(", ", read), together(", ", wanted)
 
     def _output(self, reading: OutputRead, after: Stamped | None) -> tuple[str, ...] | None:
         self._outputs.append(reading)
         if reading.where in _CHECK_POSITIONS:
             return None
         if reading.where.startswith(_SEARCHED):
-            where = "beam clear" if reading.position_mm is None else f"at {reading.position_mm:.1f} mm"
-            return f"{where}, pulled to {reading.load}", _levels([self._outputs.pop()]), "still, at a rail"
-        if reading.where == LEAVES:
-            place = "beam clear" if reading.position_mm is None else f"target at {reading.position_mm:.1f} mm"
+            where = (
+                "beam clear"
+                if reading.position_mm is None
+                else say("at {position_mm:.1f} mm", position_mm=reading.position_mm)
+            )
             return (
-                f"{reading.where}: {place}",
+                say("{where}, pulled to {load}", where=where, load=reading.load),
+                _levels([self._outputs.pop()]),
+                "still, at a rail",
+            )
+        if reading.where == LEAVES:
+            place = (
+                "beam clear"
+                if reading.position_mm is None
+                else say("target at {position_mm:.1f} mm", position_mm=reading.position_mm)
+            )
+            return (
+                say("{where}: {place}", where=reading.where, place=place),
                 _levels([self._outputs.pop()]),
                 "another one without the target",
             )
@@ -195,7 +255,11 @@ class _Teller:
         if reading.where == CONFIRMATION:
             return "output confirms", levels, "" if self._step is None else self._step.text
         drive = drive_of({one.load: one for one in readings}) if len(readings) > 1 else ""
-        return f"output {reading.where}", f"{levels}: {drive}", self._resting(reading.where)
+        return (
+            say("output {where}", where=reading.where),
+            say("{levels}: {drive}", levels=levels, drive=drive),
+            self._resting(reading.where),
+        )
 
     def _resting(self, where: str) -> str:
         if where == WITHOUT_SUPPLY:
@@ -209,11 +273,25 @@ class _Teller:
         again = done.requirement in self._read_before
         self._read_before.add(done.requirement)
         proves = "the same, once more" if again else done.requirement
-        return where, f"{_levels(readings)}: {_STATES[done.read_on]}", _STATES[done.expected_on], proves
+        return (
+            where,
+            say("{readings}: {states}", readings=_levels(readings), states=_STATES[done.read_on]),
+            _STATES[done.expected_on],
+            proves,
+        )
 
     def _at(self, position_mm: float, comes: str) -> str:
-        machine = "" if self._scale == 1 else f" ({position_mm / self._scale:.1f} mm at the machine)"
-        return f"at {position_mm:.1f} mm{machine}, {comes.replace('the last position', 'last')}"
+        machine = (
+            ""
+            if self._scale == 1
+            else say(" ({position_mm:.1f} mm at the machine)", position_mm=position_mm / self._scale)
+        )
+        return say(
+            "at {position_mm:.1f} mm{machine}, {value}",
+            position_mm=position_mm,
+            machine=machine,
+            value=_COMES.get(comes, comes),
+        )
 
 
 def _part(one: Stamped, now: Part) -> Part:
@@ -234,9 +312,19 @@ def _part(one: Stamped, now: Part) -> Part:
 
 
 def _scan(scanned: ToleranceScanned) -> tuple[str, ...]:
-    what = f"{len(scanned.outputs.replace('!', ''))} readings from {scanned.first_mm:.1f} to {scanned.last_mm:.1f} mm"
-    changes = "1 change" if scanned.changes == 1 else f"{scanned.changes} changes"
-    return what, f"{scanned.outputs}: {changes}", "1 change at most", "output changes once"
+    what = say(
+        "{count} readings from {first_mm:.1f} to {last_mm:.1f} mm",
+        count=len(scanned.outputs.replace("!", "")),
+        first_mm=scanned.first_mm,
+        last_mm=scanned.last_mm,
+    )
+    changes = "1 change" if scanned.changes == 1 else say("{changes} changes", changes=scanned.changes)
+    return (
+        what,
+        say("{outputs}: {changes}", outputs=scanned.outputs, changes=changes),
+        "1 change at most",
+        "output changes once",
+    )
 
 
 def _led(seen: LedSeen) -> tuple[str, ...] | None:
@@ -245,12 +333,16 @@ def _led(seen: LedSeen) -> tuple[str, ...] | None:
         return None
     read = "neither lit nor dark for long" if pattern is None else pattern_words(pattern)
     flicker = ", flicker of the room light" if seen.noisy else ""
-    wanted = "not steady" if seen.moment == Moment.UNFED else ""
-    return f"LED {seen.moment}", f"{read}{flicker}", wanted
+    wanted = "not lit" if seen.moment == Moment.UNFED else ""
+    return say("LED {moment}", moment=seen.moment), say("{read}{flicker}", read=read, flicker=flicker), wanted
 
 
 def _levels(readings: list[OutputRead]) -> str:
-    return ", ".join(one.level if one.steady else f"{_short(one)}, not still" for one in readings)
+    return together(", ", (one.level if one.steady else _not_still(one) for one in readings))
+
+
+def _not_still(reading: OutputRead) -> str:
+    return say("{level}, not still", level=_short(reading))
 
 
 def _short(reading: OutputRead) -> str:
@@ -258,4 +350,4 @@ def _short(reading: OutputRead) -> str:
 
 
 def _ma(current_a: float) -> str:
-    return f"{current_a * 1000:.0f} mA"
+    return say("{current_a:.0f} mA", current_a=current_a * 1000)

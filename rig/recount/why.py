@@ -9,6 +9,7 @@ from rig.planning.plan import Plan
 from rig.recount.attempt import Attempt
 from rig.sequencer.findings import Finding, Reason
 from sequences.words import Rule
+from wiring.saying import say
 from wiring.terms import Verification
 
 _INCOMPLETE = "the work was ended before all was read, through no fault of the unit that is known"
@@ -64,7 +65,7 @@ def rule_words(plan: Plan) -> tuple[str, ...]:
     """By what the plan decides, one sentence after the other."""
     proof = _positions(plan) if plan.method is Verification.POSITIONS else _values(plan)
     return (
-        f"{plan.decision.words}: {proof}",
+        say("{words}: {proof}", words=plan.decision.words, proof=proof),
         "What a fault of bench, harness or person would show as well makes a unit undecided, not bad.",
         "What was not read proves nothing: a unit is good only if all that the plan asks for was read and right.",
     )
@@ -84,9 +85,11 @@ def _values(plan: Plan) -> str:
     if plan.rule is Rule.SIMPLE:
         return "a value inside its limits is good, one outside them bad."
     guard = "the guard w = U" if plan.rule is Rule.GUARDED else "the guard that keeps this risk"
-    return (
-        f"a value is good that lies inside its limits by {guard}, bad that lies outside by it, undecided between. "
-        "Measuring goes on while that can change the verdict. The worst verdict counts."
+    return say(
+        "a value is good that lies inside its limits by {guard}, bad that lies outside by it, "
+        "undecided between. Measuring goes on while that can change the verdict. The worst "
+        "verdict counts.",
+        guard=guard,
     )
 
 
@@ -95,23 +98,26 @@ def why(attempt: Attempt, finding: Finding) -> tuple[tuple[str, str], ...]:
     match finding.verdict:
         case Verdict.GOOD:
             return (
-                (f"why {finding.verdict}", f"{finding.words}."),
+                (say("why {verdict}", verdict=finding.verdict), say("{words}.", words=finding.words)),
                 ("why not bad", "nothing that was read is beyond a limit."),
-                ("why not undecided", f"{_all_read(attempt)}, and nothing hints at a fault of the bench."),
+                (
+                    "why not undecided",
+                    say("{attempt}, and nothing hints at a fault of the bench.", attempt=_all_read(attempt)),
+                ),
             )
         case Verdict.BAD:
             not_undecided = _NOT_UNDECIDED.get(finding.reason, _BEHIND_GUARD)
             return (
-                (f"why {finding.verdict}", f"{finding.words}."),
+                (say("why {verdict}", verdict=finding.verdict), say("{words}.", words=finding.words)),
                 ("why not good", "one thing that is surely wrong is enough."),
-                ("why not undecided", f"{not_undecided}."),
+                ("why not undecided", say("{not_undecided}.", not_undecided=not_undecided)),
             )
         case _:
             not_bad = _NOT_BAD.get(finding.reason, "what was not measured condemns nobody")
             return (
-                (f"why {finding.verdict}", f"{finding.words}."),
+                (say("why {verdict}", verdict=finding.verdict), say("{words}.", words=finding.words)),
                 ("why not good", "not all that the plan asks for was read and right."),
-                ("why not bad", f"{not_bad}."),
+                ("why not bad", say("{not_bad}.", not_bad=not_bad)),
             )
 
 
@@ -119,6 +125,10 @@ def _all_read(attempt: Attempt) -> str:
     plan = attempt.planned.plan
     if plan.method is Verification.POSITIONS:
         done = {one.event.requirement for one in attempt.account if isinstance(one.event, CheckDone)}
-        return f"all {len(done)} check positions of the plan were read, kept still and were right"
+        return say(
+            "all {count} check positions of the plan were read, kept still and were right", count=len(done)
+        )
     judged = [one.event for one in attempt.account if isinstance(one.event, RequirementJudged)]
-    return f"all {len(judged)} requirements of the plan were held against what was measured or read"
+    return say(
+        "all {count} requirements of the plan were held against what was measured or read", count=len(judged)
+    )

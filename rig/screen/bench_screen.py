@@ -133,7 +133,7 @@ class RigScreen(BenchScreen):
         if work is not None and work.noticed:
             yield line(Span(words("rig.found"), Role.DIM))
             for found in work.noticed[-_MOST_FOUND:]:
-                yield from (line(Span(text, Role.WARN)) for text in wrapped(found, width - 2, 4))
+                yield from (line(Span(text, Role.WARN)) for text in wrapped(words.tell(found), width - 2, 4))
             yield line()
         if work is None or state is None:
             for text in wrapped(words("rig.closed"), width - 2, 3):
@@ -176,5 +176,8 @@ class RigScreen(BenchScreen):
         if state.causes:
             yield line(Span(self.words("rig.tripped"), Role.BAD))
         for cause in state.causes:
-            yield from (line(Span(text, Role.STRONG)) for text in wrapped(f"{cause}.", width - 2, 3))
+            yield from (
+                line(Span(text, Role.STRONG))
+                for text in wrapped(f"{self.words.tell(str(cause))}.", width - 2, 3)
+            )
             yield from (line(text) for text in wrapped(self.words.of("trip-check", cause.kind), width - 2, 3))

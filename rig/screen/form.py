@@ -121,22 +121,27 @@ class OrderFormScreen(BenchScreen):
             mark = ">" if chosen else " "
             role = Role.CHOSEN if chosen else Role.STRONG
             yield line(Span(f" {mark} {label}", Role.DIM), Span(cut(shown, width - _FIELD - 4), role))
-            objection = checked.about(key) if text or chosen else ""
+            objection = self.words.tell(checked.about(key)) if text or chosen else ""
             if objection:
                 yield from (line(Span(f"     {row}", Role.WARN)) for row in wrapped(objection, width - 7, 2))
         yield line()
         for one in objections_left(checked, form.keys):
-            yield from (line(Span(f"   {row}", Role.WARN)) for row in wrapped(one.words, width - 5, 3))
+            yield from (
+                line(Span(f"   {row}", Role.WARN))
+                for row in wrapped(self.words.tell(one.words), width - 5, 3)
+            )
 
     def _drawn(self, checked: Checked, width: int) -> Iterator[Line]:
         if checked.order is None or checked.plan is None:
             yield line(Span(self.words("form.not-yet"), Role.DIM))
             return
         made = planned(checked.order, self.form.sensor_type, self.form.rig, checked.plan)
-        yield from (line(text) for text in whole_drawing(made, width - 1))
+        yield from (line(text) for text in whole_drawing(made, width - 1, self.words.tell))
         yield line()
         for number, step in enumerate(checked.plan.steps, start=1):
             yield line(f"{number}. {step_words(step, self.words)}")
         yield line(self.words("form.time", time=self.words.clock(checked.plan.expected_s)))
         for warning in checked.plan.warnings:
-            yield from (line(Span(row, Role.WARN)) for row in wrapped(f"! {warning}", width - 1, 3))
+            yield from (
+                line(Span(row, Role.WARN)) for row in wrapped(f"! {self.words.tell(warning)}", width - 1, 3)
+            )

@@ -18,6 +18,7 @@ from rig.records import open_records
 from rig.software import software_version
 from rig.store.private import private_folder
 from wiring.plainwords import safe_name
+from wiring.saying import said_by
 from wiring.tomlfile import DataFileError
 
 
@@ -42,16 +43,16 @@ def label_again(serial: str, order: str, journal: Path, library: Library, folder
     try:
         pdf, title, page_mm = _drawn(serial, order, journal, library)
     except (NoLabel, LabelRefused, JournalError, DataFileError) as why:
-        raise CannotLabel(str(why)) from None
+        raise CannotLabel(said_by(why)) from None
     try:
         label = Label(print_pdf(pdf, title, page_mm, ""))
     except NotPrinted as why:
-        label = Label(str(_written(pdf, serial, folder)), str(why))
+        label = Label(str(_written(pdf, serial, folder)), said_by(why))
     made = DocumentMade("label", hashlib.sha256(pdf).hexdigest(), "", label.where)
     try:
         note(journal, "label", [(order, serial, made)])
     except JournalError as why:
-        return replace(label, not_recorded=str(why))
+        return replace(label, not_recorded=said_by(why))
     return label
 
 

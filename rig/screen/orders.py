@@ -12,6 +12,7 @@ from rig.library import Section
 from rig.planning.plan_drawing import whole_drawing
 from rig.planning.planned import planned
 from rig.screen.listing import ListScreen, Row
+from rig.screen.lots import LOT, lot_lines, lot_rows
 from rig.screen.record import recorded
 from rig.screen.setup import Bench, CannotStart, Setup
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
@@ -103,7 +104,8 @@ class OrdersScreen(ListScreen):
         """Recent orders, then those of the folders."""
         words, bench = self.words, self.bench.bench
         self._recent = {f"recent/{one.order.number}": one for one in recent_orders(bench)}
-        rows = [Row("", _heading(words("orders.recent")))] if self._recent else []
+        rows = lot_rows(bench.journal, words)
+        rows += [Row("", _heading(words("orders.recent")))] if self._recent else []
         rows += [Row(key, _recent_line(one, words)) for key, one in self._recent.items()]
         entries = bench.library.entries(Section.ORDERS).values()
         for own in (True, False):
@@ -115,20 +117,35 @@ class OrdersScreen(ListScreen):
 
     def side(self, key: str, width: int, rows: int, /) -> Sequence[Line]:
         """What is known of an order: its setting, its drawing and its steps, or why it cannot be done."""
+        if key.startswith(LOT):
+            return lot_lines(self.bench.bench.journal, key.removeprefix(LOT), self.words, width)[:rows]
         try:
             return setup_lines(self._setups(key), self.words, width)[:rows]
         except CannotStart as refused:
-            texts = [row for text in str(refused).splitlines() for row in wrapped(text, width - 1, 6)]
+            texts = [row for text in refused.lines for row in wrapped(self.words.tell(text), width - 1, 6)]
             return [line(Span(text, Role.BAD)) for text in texts[:rows]]
 
     def take(self, key: str) -> None:
         """Work on it."""
+        if key.startswith(LOT):
+            self._take_lot(key.removeprefix(LOT))
+            return
         try:
             setup = self._setups(key)
         except CannotStart:
             self.say(self.words("orders.cannot"), Role.BAD)
             return
         self.bench.open_work(OrderWork(setup, self.words))
+
+    def _take_lot(self, number: str) -> None:
+        from rig.screen.lot_work import LotWork, lot_setup  # only where lots are received
+
+        try:
+            work = LotWork(lot_setup(self.bench.bench, number), self.words)
+        except CannotStart as refused:
+            self.say(str(refused), Role.BAD)
+            return
+        self.bench.open_work(work)
 
     def _setup(self, key: str) -> Setup:
         kind, _, name = key.partition("/")
@@ -155,12 +172,12 @@ def setup_lines(setup: Setup, words: Words, width: int) -> list[Line]:
     column = max(len(name) for name, _ in facts) + 1
     lines = [line(Span(f"{order.number}", Role.STRONG))]
     lines += [line(Span(f"{name:<{column}}", Role.DIM), value) for name, value in facts]
-    lines += [line(), *(line(text) for text in whole_drawing(made, width - 1)), line()]
+    lines += [line(), *(line(text) for text in whole_drawing(made, width - 1, words.tell)), line()]
     for text in wrapped(" ".join(order.notes.split()), width - 1, 3):
         lines.append(line(Span(text, Role.DIM)))
     lines += [line(f"{number}. {step_words(step, words)}") for number, step in enumerate(plan.steps, start=1)]
     for warning in plan.warnings:
-        lines += [line(Span(text, Role.WARN)) for text in wrapped(f"! {warning}", width - 1, 3)]
+        lines += [line(Span(text, Role.WARN)) for text in wrapped(f"! {words.tell(warning)}", width - 1, 3)]
     return lines
 
 

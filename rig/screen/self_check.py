@@ -13,6 +13,7 @@ from rig.screen.page import PageScreen
 from rig.screen.view.checks import MARKS, ROLES
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.widgets import Entry, LinesView
+from wiring.saying import said_by
 
 _SAID_ROWS = 3
 _IN_VIEW = 2
@@ -115,18 +116,18 @@ class SelfCheckScreen(PageScreen):
         board, words = self.checkup.board, self.words
         if self.checkup.failure is not None:
             failure = self.checkup.failure
-            check = failure.check if isinstance(failure, BenchError) else ""
-            return (words("do.failed", why=failure), check), Role.BAD
+            check = words.tell(failure.check) if isinstance(failure, BenchError) else ""
+            return (words("do.failed", why=words.tell(said_by(failure))), check), Role.BAD
         if board.outcome is not None:
             name = board.outcome.replace(" ", "-")
             told = f"{MARKS[board.outcome]} {words(f'selfcheck.{name}')}"
             return (told, words("selfcheck.off")), ROLES[board.outcome]
-        tripped = "" if board.tripped is None else words("do.tripped", cause=board.tripped.words)
+        tripped = "" if board.tripped is None else words("do.tripped", cause=words.tell(board.tripped.words))
         if board.request is not None:
             done = words("selfcheck.theirs") if self.checkup.simulated else words("more.done")
-            return (tripped, board.request.text, done), Role.BAD if tripped else Role.WISH
+            return (tripped, words.tell(board.request.text), done), Role.BAD if tripped else Role.WISH
         return (
             tripped,
             words("selfcheck.under-way"),
-            *self.checkup.notices[-1:],
+            *map(words.tell, self.checkup.notices[-1:]),
         ), Role.BAD if tripped else Role.PLAIN

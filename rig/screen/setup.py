@@ -21,6 +21,7 @@ from rig.sequencer.order_run import Job
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
+from wiring.saying import said_by, say
 from wiring.tomlfile import DataFileError
 
 if TYPE_CHECKING:
@@ -35,7 +36,11 @@ QUICKEST_S = 0.4
 
 
 class CannotStart(ValueError):
-    """An order that cannot be worked on as it is, with every reason."""
+    """An order that cannot be worked on as it is, with every reason; `lines` are what it says, one by one."""
+
+    def __init__(self, *lines: str) -> None:
+        super().__init__("\n".join(lines))
+        self.lines = lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,11 +116,13 @@ class Bench:
         try:
             plan = make_plan(order, sensor_type, profile)
         except PlanRefused as refused:
-            raise CannotStart(f"order {order.number} cannot be done:\n{refused}") from None
+            raise CannotStart(
+                say("order {order} cannot be done:", order=order.number), *map(str, refused.refusals)
+            ) from None
         refusal = refusal_by_calibration(order, self.profile, self.journal, today)
         if refusal:
             raise CannotStart(refusal)
-        bench_file = self._furnished(order.sensor_type, order.setting.output_type)
+        bench_file = self.furnished(order.sensor_type, order.setting.output_type)
         if profile.air.probe is not None:
             profile, plan = _in_measured_air(profile, bench_file, order, sensor_type)
         return Setup(
@@ -132,10 +139,10 @@ class Bench:
 
     def bare(self) -> BareBench:
         """The bench for work on the rig itself, without an order; raises CannotStart."""
-        bench_file = self._furnished(_ANY_KIND)
+        bench_file = self.furnished(_ANY_KIND)
         return BareBench(self.profile, bench_file, self.journal, self.real_time, self.speed)
 
-    def _furnished(self, kind: str, output_type: OutputType | None = None) -> BenchFile | None:
+    def furnished(self, kind: str, output_type: OutputType | None = None) -> BenchFile | None:
         """What the simulated bench holds, units of `kind` where its file names none; None on a board."""
         if (holds := self.holds) is None:
             return None
@@ -152,7 +159,9 @@ def _in_measured_air(
         profile = in_measured_air(profile, bench_file)
         return profile, make_plan(order, sensor_type, profile)
     except (BenchError, PlanRefused) as why:
-        raise CannotStart(f"order {order.number} in the air as it is now: {why}") from None
+        raise CannotStart(
+            say("order {order} in the air as it is now: {why}", order=order.number, why=said_by(why))
+        ) from None
 
 
 def practice(library: Library, speed: float, journal: Path | None = None) -> Setup:
@@ -178,4 +187,4 @@ def _read(read: Callable[[], _T]) -> _T:
     try:
         return read()
     except DataFileError as problems:
-        raise CannotStart(str(problems)) from None
+        raise CannotStart(*map(str, problems.problems)) from None

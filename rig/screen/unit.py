@@ -25,6 +25,7 @@ from rig.screen.view.standing import UnitStanding
 from rig.screen.view.told import told
 from rig.screen.view.wording import Words
 from rig.screen.work import OrderWork
+from wiring.saying import said_by
 
 
 class UnitScreen(ListScreen):
@@ -65,12 +66,15 @@ class UnitScreen(ListScreen):
         setup, where = self.work.setup, self.bench.bench
         folder, journal = where.journal.parent / "labels", setup.journal or where.journal
         try:
-            label = label_again(self.serial, setup.order.number, journal, where.library, folder)
+            label = label_again(self.serial, setup.job.order.number, journal, where.library, folder)
         except CannotLabel as why:
-            said, role = self.words("label.none", why=why), Role.WARN
+            said, role = self.words("label.none", why=self.words.tell(said_by(why))), Role.WARN
         else:
             key = "label.saved" if label.not_printed else "label.printed"
-            said, role = self.words(key, where=label.where, why=label.not_printed), Role.PLAIN
+            said, role = (
+                self.words(key, where=label.where, why=self.words.tell(label.not_printed)),
+                Role.PLAIN,
+            )
             if label.not_recorded:
                 said, role = f"{said}; {self.words('label.unrecorded', why=label.not_recorded)}", Role.WARN
         self.bench.call_from_thread(self.bench.say, said, role)
@@ -87,7 +91,7 @@ class UnitScreen(ListScreen):
             if isinstance(stamped.event, UnitStarted | DocumentMade):  # a paper is made at a time of its own
                 begun_s = stamped.at_s
                 yield Row("", line(Span(f" {stamped.utc[:19].replace('T', ' ')} UTC", Role.DIM)))
-            text, role = told(stamped.event, self.words)
+            text, role = told(stamped.event, self.words, self.work.board.job.plan)
             if text:
                 time = self.words.seconds(stamped.at_s - begun_s)
                 yield Row(f"{number}", line(Span(f"{time:>8}  ", Role.DIM), Span(text, role)))
@@ -97,7 +101,11 @@ class UnitScreen(ListScreen):
         board, setup = self.work.board, self.work.setup
         lines = verdict_lines(self.serial, board.standing.units[self.serial], self.words, width)
         lines += _by_hand_lines(self._by_hand, self.words, width)
-        chosen = told(self._events[int(key)].event, self.words)[0] if key.isdigit() else ""
+        chosen = (
+            told(self._events[int(key)].event, self.words, self.work.board.job.plan)[0]
+            if key.isdigit()
+            else ""
+        )
         lines += [
             line(),
             *(line(Span(f"> {text}", Role.WISH)) for text in wrapped(chosen, width - 3, 4) if text),
@@ -132,7 +140,9 @@ def verdict_lines(serial: str, unit: UnitStanding, words: Words, width: int) -> 
     lines.append(line(Span(f"{MARKS[unit.verdict]} {words(f'verdict.{unit.verdict}')}", role)))
     lines += [line(text) for text in wrapped(words.of("reason", unit.reason), width - 1, 2)]
     if unit.verdict is not Verdict.GOOD:
-        lines += [line(text) for text in wrapped(unit.words, width - 1, 4)]
+        lines += [
+            line(text) for text in wrapped(words.tell(unit.words), width - 1, 4) if words.knows(unit.words)
+        ]
     lines.append(line(Span(f"{unit.utc[:19].replace('T', ' ')} UTC", Role.DIM)))
     return lines
 
@@ -155,6 +165,24 @@ def _why(events: Sequence[Stamped], words: Words, width: int) -> list[Line]:
     for stamped in events[last:]:
         if isinstance(stamped.event, RequirementJudged):
             role = VERDICT_ROLES[stamped.event.verdict]
-            text = f"{MARKS[stamped.event.verdict]} {stamped.event.requirement}: {stamped.event.words}"
+            text = f"{MARKS[stamped.event.verdict]} {_judged_words(stamped.event, words)}"
             lines += [line(Span(row, role)) for row in wrapped(text, width - 1, 2)]
     return [line(Span(words("unit.why"), Role.DIM)), *lines] if lines else []
+
+
+def _judged_words(judged: RequirementJudged, words: Words) -> str:
+    """What a requirement was judged by: in the words of the record, or of its figures where those are not known."""
+    from rig.recount.edge_rows import (  # with the statistics, which no other screen needs
+        limit_words,
+        value_words,
+    )
+
+    named = words.tell(judged.requirement)
+    if words.knows(judged.words):
+        return f"{named}: {words.tell(judged.words)}"
+    if judged.value is None:
+        return f"{named}: {words(f'verdict.{judged.verdict}')}"
+    figures = [value_words(judged.value, judged.expanded, judged.unit), limit_words(judged)]
+    return (
+        f"{named}: {words('unit.held-against', value=words.tell(figures[0]), limits=words.tell(figures[1]))}"
+    )

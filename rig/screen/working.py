@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from textual import events, on
 from textual.containers import Horizontal
@@ -13,11 +13,11 @@ from textual.widget import Widget
 from rig.screen.base import BenchScreen
 from rig.screen.hands import Hands
 from rig.screen.view import panels
-from rig.screen.view.arrangement import Arrangement
+from rig.screen.view.arrangement import Arrangement, said_rows
 from rig.screen.view.board import Phase
-from rig.screen.view.instruction import Instruction, instruction
+from rig.screen.view.instruction import Instruction
 from rig.screen.view.letters import large
-from rig.screen.view.lines import Line, Role, Span, cut, line, wrapped
+from rig.screen.view.lines import Line, Role, cut, line
 from rig.screen.view.ruler import Marks, close_ruler, ruler
 from rig.screen.view.wording import read_number
 from rig.screen.widgets import Entry, LinesView
@@ -94,8 +94,8 @@ class WorkingScreen(BenchScreen):
         elif phase.takes_serial:
             keys["enter"] = "take"
         keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
-        if phase is Phase.ASIDE:
-            keys["aside"] = "aside"
+        if phase is Phase.ASIDE or self.work.can_close:
+            keys["aside"] = "aside" if phase is Phase.ASIDE else "close-lot"
         if self.work.hands is not None and self.work.hands.can_change:
             keys["hands"] = "hands"
         if self.work.running and self._mine is not None:
@@ -180,12 +180,12 @@ class WorkingScreen(BenchScreen):
             self._enter(code)
         if len(self.work.noticed) > self._noticed:
             self._noticed = len(self.work.noticed)
-            self.say(self.words("say.noticed", words=self.work.noticed[-1]), Role.PLAIN)
+            self.say(self.words("say.noticed", words=self.words.tell(self.work.noticed[-1])), Role.PLAIN)
         self._follow()
 
     def _follow(self, *, at_once: bool = False) -> None:
         now_s = time.monotonic()
-        said = instruction(self.work.board)
+        said = self.work.instruction()
         if said != self._said and self._said is not None and self.work.board.phase is Phase.TAKE_OUT:
             self._judged_s = now_s
             self.bench.ring()
@@ -207,10 +207,11 @@ class WorkingScreen(BenchScreen):
         if not self.can_paint:
             return
         super().paint()
-        arrangement = Arrangement.of(width, height)
+        self._said = self.work.instruction()
+        sentences = said_rows(self._said.sentence, self._more(self._said), width - 2)
+        arrangement = Arrangement.of(width, height, len(sentences))
         self._share_out(arrangement)
-        self._said = instruction(self.work.board)
-        self._paint_instruction(self._said, arrangement, width)
+        self._paint_instruction(self._said, sentences[: arrangement.said], arrangement.large, width)
         self._paint_panels(arrangement, width)
 
     def _share_out(self, arrangement: Arrangement) -> None:
@@ -226,15 +227,10 @@ class WorkingScreen(BenchScreen):
         if states.styles.width is None or states.styles.width.value != arrangement.states:
             states.styles.width = arrangement.states
 
-    def _paint_instruction(self, said: Instruction, arrangement: Arrangement, width: int) -> None:
-        rows = [line(row) for row in large("" if self._blank else said.large, width, arrangement.large)]
-        self.query_one("#large", LinesView).show(rows, said.role)
-        more = self._more(said)
-        texts = wrapped(said.sentence, width - 2, 2)
-        lines = [line(Span(f" {text}", Role.STRONG)) for text in texts]
-        rest = arrangement.said - len(lines)
-        lines += [line(Span(f" {text}", Role.PLAIN)) for text in wrapped(more, width - 2, rest) if rest]
-        self.query_one("#said", LinesView).show(lines)
+    def _paint_instruction(self, said: Instruction, sentences: Sequence[Line], rows: int, width: int) -> None:
+        letters = [line(row) for row in large("" if self._blank else said.large, width, rows)]
+        self.query_one("#large", LinesView).show(letters, said.role)
+        self.query_one("#said", LinesView).show(sentences)
         self._scan.relabel(self.words("scan.label"))
 
     def _more(self, said: Instruction) -> str:
@@ -258,7 +254,11 @@ class WorkingScreen(BenchScreen):
         rows = panels.steps(board, now_s, width - arrangement.states - 3, steps.size.height)
         steps.show([line(" ", *row) for row in rows])
         self.query_one("#states", LinesView).show(panels.states(board, work.state))
-        self.query_one("#tally", LinesView).show([panels.tally(board, width)])
+        self.query_one("#tally", LinesView).show([self.tally(width)])
+
+    def tally(self, width: int) -> Line:
+        """How the work stands, in one line."""
+        return panels.tally(self.work.board, width)
 
     def _rulers(self, arrangement: Arrangement, width: int) -> Iterator[Line]:
         """The whole way, and where there is room a close look at the set point that is worked on."""

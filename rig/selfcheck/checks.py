@@ -9,6 +9,7 @@ from statistics import median
 
 from wiring.nest import NestProfile, Topology
 from wiring.profile import RigProfile, TargetKind
+from wiring.saying import say
 
 STAMP_S = 0.002
 """By what a time may seem longer than it was: isolated input and time stamp (our choice)."""
@@ -92,7 +93,7 @@ def checks_of(profile: RigProfile) -> tuple[Check, ...]:
 
 def _checks(profile: RigProfile) -> Iterator[Check]:
     volts = f"{profile.supply.voltage_v:g} V"
-    yield Check(Kind.SUPPLY, "supply", f"output on at {volts}; voltage and current measured")
+    yield Check(Kind.SUPPLY, "supply", say("output on at {volts}; voltage and current measured", volts=volts))
     yield Check(Kind.COILS, "coil supply", "pulses begun; the coils have to get their supply, and not before")
     for index, nest in enumerate(profile.nest, start=1):
         yield from _nest_checks(nest, index)
@@ -100,7 +101,7 @@ def _checks(profile: RigProfile) -> Iterator[Check]:
         Kind.HEARTBEAT, "heartbeat", "pulses ended under a relay that is on; it has to fall by itself"
     )
     for index, nest in enumerate(profile.nest, start=1):
-        part = f"LED pick-up of nest {nest.name}"
+        part = say("LED pick-up of nest {name}", name=nest.name)
         yield Check(Kind.PICKUP, part, "dark in the empty nest, lit by a lamp in a person's hand", index)
     yield Check(Kind.TARGET, "target", _TARGET_DONE[profile.target.kind])
     if profile.air.probe is not None:
@@ -117,16 +118,34 @@ _TARGET_DONE = {
 
 def _nest_checks(nest: NestProfile, index: int) -> Iterator[Check]:
     times = "five times on and off; times measured"
-    of = f"of nest {nest.name}"
+    of = say("of nest {name}", name=nest.name)
     minus, plus = ("teach contact", "rail selector")
     if nest.topology is Topology.TWO_RELAY:
         minus, plus = ("contact to L-", "contact to L+")
-    yield Check(Kind.SUPPLY_RELAY, f"supply relay {of}", times, index)
-    yield Check(Kind.TEACH_MINUS, f"{minus} {of}", f"L- on the teach wire, read back; {times}", index)
-    yield Check(Kind.TEACH_PLUS, f"{plus} {of}", f"L+ on the teach wire, read back; {times}", index)
-    yield Check(Kind.LOAD, f"load relay {of}", f"output pulled both ways, read back; {times}", index)
+    yield Check(Kind.SUPPLY_RELAY, say("supply relay {of}", of=of), times, index)
     yield Check(
-        Kind.LEAKAGE, f"wires {of}", "current with no unit, supply, teach wire and load in turn", index
+        Kind.TEACH_MINUS,
+        say("{minus} {of}", minus=minus, of=of),
+        say("L- on the teach wire, read back; {times}", times=times),
+        index,
+    )
+    yield Check(
+        Kind.TEACH_PLUS,
+        say("{plus} {of}", plus=plus, of=of),
+        say("L+ on the teach wire, read back; {times}", times=times),
+        index,
+    )
+    yield Check(
+        Kind.LOAD,
+        say("load relay {of}", of=of),
+        say("output pulled both ways, read back; {times}", times=times),
+        index,
+    )
+    yield Check(
+        Kind.LEAKAGE,
+        say("wires {of}", of=of),
+        "current with no unit, supply, teach wire and load in turn",
+        index,
     )
 
 

@@ -25,6 +25,7 @@ from rig.selfcheck.checks import (
 from rig.selfcheck.relays import Edge, edges_of, edges_of_pair
 from rig.selfcheck.work import Work
 from wiring.profile import TargetKind
+from wiring.saying import say
 from wiring.terms import LedKind, Rail
 
 _LED_S = 3.0
@@ -36,7 +37,7 @@ async def check_supply(work: Work, check: Check) -> Finding:
     """Voltage as measured, and what was set when the bench was opened."""
     profile = work.bench.profile.supply
     if profile.kind == "fixed":
-        words = f"{profile.voltage_v:g} V as typed in; nothing measures it"
+        words = say("{voltage_v:g} V as typed in; nothing measures it", voltage_v=profile.voltage_v)
         return Finding(
             Outcome.NOT_FITTED,
             words,
@@ -46,13 +47,19 @@ async def check_supply(work: Work, check: Check) -> Finding:
     low_v, high_v = (profile.voltage_v * (1 + sign * VOLTAGE_TOLERANCE) for sign in (-1, 1))
     figure = work.measured(check, Figure("voltage", volts, low_v, high_v, "V"))
     if not figure.within:
-        words = f"the supply gives {volts:.2f} V where {profile.voltage_v:g} V is set"
+        words = say(
+            "the supply gives {volts:.2f} V where {voltage_v:g} V is set",
+            volts=volts,
+            voltage_v=profile.voltage_v,
+        )
         return Finding(
             Outcome.FAILED, words, "Look for a load or a short on L+: -T1:+, -F1, the L+ terminals of -X1."
         )
-    words = (
-        f"{volts:.2f} V at its terminals, limit of {profile.current_limit_a:g} A set and read back; the limit itself "
-        "is not loaded"
+    words = say(
+        "{volts:.2f} V at its terminals, limit of {current_limit_a:g} A set and read back; the "
+        "limit itself is not loaded",
+        volts=volts,
+        current_limit_a=profile.current_limit_a,
     )
     return Finding(Outcome.PASSED, words)
 
@@ -87,14 +94,25 @@ async def check_heartbeat(work: Work, check: Check) -> Finding:
     interlock.rest()
     if fell_s is not None and stays:
         name = work.places.relay(load)
-        words = f"{name} stayed on although its coil had no supply any more"
-        return Finding(Outcome.FAILED, words, f"Change {name}: welded, contact {work.places.contact(load)}.")
+        words = say("{name} stayed on although its coil had no supply any more", name=name)
+        return Finding(
+            Outcome.FAILED,
+            words,
+            say("Change {name}: welded, contact {load}.", name=name, load=work.places.contact(load)),
+        )
     if fell_s is None:
         return Finding(
             Outcome.FAILED,
-            f"a relay was still on {_STILL_ON * timing.dropout_s:.2g} s after the last pulse",
-            "Do not use the bench. The heartbeat monitor -K1 is bridged or defective: look for a wire across -K1:13 "
-            f"and -K1:14, a welded contact in it, and pulses at -K1:Y1 from {work.places.pin(timing.heartbeat)}.",
+            say(
+                "a relay was still on {still_on:.2g} s after the last pulse",
+                still_on=_STILL_ON * timing.dropout_s,
+            ),
+            say(
+                "Do not use the bench. The heartbeat monitor -K1 is bridged or defective: look for a "
+                "wire across -K1:13 and -K1:14, a welded contact in it, and pulses at -K1:Y1 from "
+                "{heartbeat}.",
+                heartbeat=work.places.pin(timing.heartbeat),
+            ),
         )
     # Seen at a relay, its own release comes on top.
     more_s = STAMP_S + (load.release_s if coil is None else 0.0)
@@ -104,13 +122,25 @@ async def check_heartbeat(work: Work, check: Check) -> Finding:
         early = figure.value < 2 * timing.beat_s
         return Finding(
             Outcome.FAILED,
-            f"the coils fell {figure.value * 1000:.0f} ms after the last pulse, allowed "
-            f"{2000 * timing.beat_s:.0f} to {longest_s * 1000:.0f} ms",
-            f"Set the time of the monostable in -K1 {'longer' if early else 'shorter'} (its resistor and capacitor "
-            "stand in the parts list), or correct dropout_s in the rig profile.",
+            say(
+                "the coils fell {figure:.0f} ms after the last pulse, allowed {beat_s:.0f} to "
+                "{longest_s:.0f} ms",
+                figure=figure.value * 1000,
+                beat_s=2000 * timing.beat_s,
+                longest_s=longest_s * 1000,
+            ),
+            say(
+                "Set the time of the monostable in -K1 {what} (its resistor and capacitor stand in the "
+                "parts list), or correct dropout_s in the rig profile.",
+                what="longer" if early else "shorter",
+            ),
         )
     return Finding(
-        Outcome.PASSED, f"the coils fell {figure.value * 1000:.0f} ms after the last pulse, by hardware alone"
+        Outcome.PASSED,
+        say(
+            "the coils fell {figure:.0f} ms after the last pulse, by hardware alone",
+            figure=figure.value * 1000,
+        ),
     )
 
 
@@ -125,33 +155,45 @@ async def check_pickup(work: Work, check: Check) -> Finding:
     if pickup is None or profile.led is None:
         return Finding(Outcome.NOT_FITTED, "no pick-up; a person looks at the LED")
     work.bench.interlock.rest()
-    where = f"{work.places.unit_terminal(index, 'LED')}; {work.places.reading(profile.led)}"
+    where = say(
+        "{index}; {led}", index=work.places.unit_terminal(index, "LED"), led=work.places.reading(profile.led)
+    )
     dark = await pickup.wait_for(_is(LedKind.DARK), _LED_S)
     if dark is None:
         return Finding(
             Outcome.FAILED,
-            f"the pick-up sees light with no unit in nest {profile.name}",
-            f"Clip -B{index}1 over the place of the unit's LED and shade it from the room; {where}.",
+            say("the pick-up sees light with no unit in nest {name}", name=profile.name),
+            say(
+                "Clip -B{index}1 over the place of the unit's LED and shade it from the room; {where}.",
+                index=index,
+                where=where,
+            ),
         )
-    at = f"at the place of the LED in nest {profile.name}"
+    at = say("at the place of the LED in nest {name}", name=profile.name)
     await work.ask(
-        RequestKind.LIGHT_PICKUP, f"Hold a lit torch, not a lamp on the mains, to the pick-up {at}."
+        RequestKind.LIGHT_PICKUP,
+        say("Hold a lit torch, not a lamp on the mains, to the pick-up {at}.", at=at),
     )
     if await pickup.wait_for(_is(LedKind.STEADY), _LED_S) is None:
         return Finding(
             Outcome.FAILED,
-            f"the pick-up of nest {profile.name} does not see the torch",
-            f"Look whether -B{index}1 has fallen off, its supply between -X{index}1:6 and -X{index}1:7, and {where}.",
+            say("the pick-up of nest {name} does not see the torch", name=profile.name),
+            say(
+                "Look whether -B{index}1 has fallen off, its supply between -X{index}1:6 and "
+                "-X{index}1:7, and {where}.",
+                index=index,
+                where=where,
+            ),
         )
-    await work.ask(RequestKind.DARKEN_PICKUP, f"Take the torch away from nest {profile.name}.")
+    await work.ask(RequestKind.DARKEN_PICKUP, say("Take the torch away from nest {name}.", name=profile.name))
     if await pickup.wait_for(_is(LedKind.DARK), _LED_S) is None:
         return Finding(
             Outcome.FAILED,
-            f"the pick-up of nest {profile.name} stays on without the torch",
-            f"Shade it from the room; look for a short at {where}.",
+            say("the pick-up of nest {name} stays on without the torch", name=profile.name),
+            say("Shade it from the room; look for a short at {where}.", where=where),
         )
     flicker = "; flicker of the room's lamps reaches it and is filtered" if dark.noisy else ""
-    return Finding(Outcome.PASSED, f"dark, lit by the torch, dark again{flicker}")
+    return Finding(Outcome.PASSED, say("dark, lit by the torch, dark again{flicker}", flicker=flicker))
 
 
 def _is(kind: LedKind) -> Callable[[LedPattern], bool]:
@@ -185,12 +227,19 @@ async def _stage(work: Work, check: Check) -> Finding:
     if not figure.within:
         return Finding(
             Outcome.FAILED,
-            f"a move of {far_mm - near_mm:g} mm took {figure.value:.1f} s, by the profile's speed {least_s:.1f} s",
+            say(
+                "a move of {far_mm:g} mm took {figure:.1f} s, by the profile's speed {least_s:.1f} s",
+                far_mm=far_mm - near_mm,
+                figure=figure.value,
+                least_s=least_s,
+            ),
             "Look for a stage (-A2) that runs hard, and compare target.speed_mm_s with its controller.",
         )
-    words = (
-        f"homed; {near_mm:g} and {far_mm:g} mm reached twice by its own count; the swing has no read-back: see that it "
-        "has moved"
+    words = say(
+        "homed; {near_mm:g} and {far_mm:g} mm reached twice by its own count; the swing has no "
+        "read-back: see that it has moved",
+        near_mm=near_mm,
+        far_mm=far_mm,
     )
     return Finding(Outcome.PASSED, words)
 
@@ -200,7 +249,9 @@ async def _slots(work: Work, _: Check) -> Finding:
     slots = work.bench.profile.target.slots
     for slot in slots:
         await work.bench.target.move_to(slot.position_mm)
-    return Finding(Outcome.PASSED, f"the micro-switches of {len(slots)} slots close, each alone")
+    return Finding(
+        Outcome.PASSED, say("the micro-switches of {count} slots close, each alone", count=len(slots))
+    )
 
 
 async def _scale(work: Work, check: Check) -> Finding:
@@ -221,7 +272,7 @@ async def _scale(work: Work, check: Check) -> Finding:
     scale = profile.scale_error_percent / 100
     for place_mm, shown_mm in zip(at_mm, read_mm, strict=True):
         allowed_mm = profile.placement_mm + profile.zero_error_mm + scale * place_mm + gauge.profile.error_mm
-        name = f"gauge at {place_mm:g} mm"
+        name = say("gauge at {place_mm:g} mm", place_mm=place_mm)
         work.measured(check, Figure(name, shown_mm, place_mm - allowed_mm, place_mm + allowed_mm, "mm"))
     return _gauge_finding(work, at_mm, read_mm)
 
@@ -233,18 +284,33 @@ def _gauge_finding(work: Work, at_mm: list[int], read_mm: list[float]) -> Findin
     if abs(read_mm[1] - read_mm[0]) < (at_mm[1] - at_mm[0]) / 2:
         return Finding(
             Outcome.FAILED,
-            f"the gauge shows {read_mm[0]:.1f} and {read_mm[1]:.1f} mm at {at_mm[0]} and {at_mm[1]} mm: it is stuck",
-            f"Look for a loose coupling between gauge and target, then its cable at {port}.",
+            say(
+                "the gauge shows {read_mm:.1f} and {read_mm2:.1f} mm at {at_mm} and {at_mm2} mm: it is stuck",
+                read_mm=read_mm[0],
+                read_mm2=read_mm[1],
+                at_mm=at_mm[0],
+                at_mm2=at_mm[1],
+            ),
+            say("Look for a loose coupling between gauge and target, then its cable at {port}.", port=port),
         )
     wrong = next((one for one in figures if not one.within), None)
     if wrong is not None:
         return Finding(
             Outcome.FAILED,
-            f"{wrong.name}: it shows {wrong.value:.1f} mm, allowed {wrong.low:.1f} to {wrong.high:.1f} mm",
+            say(
+                "{name}: it shows {wrong:.1f} mm, allowed {low:.1f} to {high:.1f} mm",
+                name=wrong.name,
+                wrong=wrong.value,
+                low=wrong.low,
+                high=wrong.high,
+            ),
             "Place the target again, by the edge that the scale is read at; then compare scale and gauge with a steel "
             "rule from the sensing face, and correct at_zero_mm of the gauge or the scale's place.",
         )
-    return Finding(Outcome.PASSED, f"scale and gauge agree at {at_mm[0]} and {at_mm[1]} mm")
+    return Finding(
+        Outcome.PASSED,
+        say("scale and gauge agree at {at_mm} and {at_mm2} mm", at_mm=at_mm[0], at_mm2=at_mm[1]),
+    )
 
 
 _TARGETS: dict[TargetKind, Callable[[Work, Check], Awaitable[Finding]]] = {
@@ -270,12 +336,22 @@ async def check_air(work: Work, check: Check) -> Finding:
         Figure("unrest", max(temperatures) - min(temperatures), None, RESTLESS_K, "K"),
     )
     wrong = next((one for one in figures if not work.measured(check, one).within), None)
-    said = f"{temperatures[-1]:.1f} degrees C, {looks[-1].humidity_percent:.0f} %"
+    said = say(
+        "{temperatures:.1f} degrees C, {humidity_percent:.0f} %",
+        temperatures=temperatures[-1],
+        humidity_percent=looks[-1].humidity_percent,
+    )
     if wrong is None:
-        return Finding(Outcome.PASSED, f"{said}; hold a thermometer beside it now and then")
+        return Finding(Outcome.PASSED, say("{said}; hold a thermometer beside it now and then", said=said))
     return Finding(
         Outcome.FAILED,
-        f"the air probe says {said}; {wrong.name} {wrong.value:.1f} {wrong.unit} cannot be in a workshop",
+        say(
+            "the air probe says {said}; {name} {wrong:.1f} {unit} cannot be in a workshop",
+            said=said,
+            name=wrong.name,
+            wrong=wrong.value,
+            unit=wrong.unit,
+        ),
         "Compare registers and scales of [air.probe] in the rig profile with the manual of the probe; then look for "
         "a probe in the sun, beside a heater, or wet.",
     )
@@ -298,12 +374,15 @@ async def check_stop(work: Work, check: Check) -> Finding:
         # The waits of the bench are ended by the trip that this is about.
         await asyncio.sleep(2 * timing.dropout_s)
         pressed_s, fell_s = _first(button, (False,)), None if coil is None else _first(coil, (True,))
-    stop_line = f"-S1:21, -S1:22; {work.places.reading(timing.stop_button)}"
+    stop_line = say("-S1:21, -S1:22; {stop_button}", stop_button=work.places.reading(timing.stop_button))
     if not pressed or pressed_s is None:
         return Finding(
             Outcome.FAILED,
             "the stop button was pressed but its input does not say so",
-            f"Do not use the bench. Look for a bridge or a coupler that stays on: {stop_line}.",
+            say(
+                "Do not use the bench. Look for a bridge or a coupler that stays on: {stop_line}.",
+                stop_line=stop_line,
+            ),
         )
     if coil is None:
         words = (
@@ -321,4 +400,7 @@ async def check_stop(work: Work, check: Check) -> Finding:
             "the stop button does not cut the coil supply itself: only the end of the pulses dropped the relays",
             "Do not use the bench. Look for a bridge across -S1:11 and -S1:12, or a wire past the button to -K1:13.",
         )
-    return Finding(Outcome.PASSED, f"the coils lost their supply {took_s * 1000:.0f} ms after the button")
+    return Finding(
+        Outcome.PASSED,
+        say("the coils lost their supply {took_s:.0f} ms after the button", took_s=took_s * 1000),
+    )

@@ -7,6 +7,7 @@ from wiring.circuit.channels import InputChannel, OutputChannel, input_channels,
 from wiring.lines import InputLine, OutputLine
 from wiring.nest import Topology
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 _CHANGE_OVER = ("11", "12", "14")
 _NORMALLY_OPEN = ("13", "14")
@@ -35,15 +36,26 @@ class Places:
         output = self._output(line)
         name = output.driven
         volts = f"{self.profile.electrical.control_voltage_v:g} V"
-        return (
-            f"coil: {volts} between {name}:A1 and {name}:A2 while it is on, else {output.coupler}:Q{output.number} "
-            f"and its wire from {self.pin(line)}"
+        return say(
+            "coil: {volts} between {name}:A1 and {name}:A2 while it is on, else {coupler}:Q{number} "
+            "and its wire from {line}",
+            volts=volts,
+            name=name,
+            coupler=output.coupler,
+            number=output.number,
+            line=self.pin(line),
         )
 
     def reading(self, line: InputLine) -> str:
         """How an input is read, from its source to the board."""
         one = self._input(line)
-        return f"read-back: {one.source}, {one.coupler}:{one.number}, {self.pin(line)}"
+        return say(
+            "read-back: {source}, {coupler}:{number}, {line}",
+            source=one.source,
+            coupler=one.coupler,
+            number=one.number,
+            line=self.pin(line),
+        )
 
     def source(self, line: InputLine) -> str:
         """The terminal that feeds an input."""
@@ -52,7 +64,11 @@ class Places:
     def pin(self, line: InputLine | OutputLine) -> str:
         """The header pin of a line, with the line's own name."""
         terminal = board_terminal(line.line, self.profile)
-        return terminal if terminal.endswith(line.line) else f"{terminal} ({line.line})"
+        return (
+            terminal
+            if terminal.endswith(line.line)
+            else say("{terminal} ({line})", terminal=terminal, line=line.line)
+        )
 
     def unit_terminal(self, index: int, what: str) -> str:
         """Where a wire of the unit in the nest with that number ends: `L+`, `teach`, `L-`, `output`, `LED`."""

@@ -13,6 +13,7 @@ from rig.selfcheck.checks import LEAKAGE_A, STAMP_S, Check, Figure, Finding, Kin
 from rig.selfcheck.work import Work
 from wiring.lines import RelayLine
 from wiring.nest import Topology
+from wiring.saying import say
 from wiring.terms import Rail
 
 CYCLES = 5
@@ -105,10 +106,16 @@ async def check_supply_relay(work: Work, check: Check) -> Finding:
         await nest.power_on()
         moved = _moved_output(work, nest, index)
         await nest.power_off()
-        meter = f"{places.unit_terminal(index, 'L+')} and {places.unit_terminal(index, 'L-')}"
+        meter = say(
+            "{index} and {index2}",
+            index=places.unit_terminal(index, "L+"),
+            index2=places.unit_terminal(index, "L-"),
+        )
         words = "nothing senses the unit's L+ (supply_sense)"
         volts = f"{work.bench.profile.supply.voltage_v:g} V"
-        advice = f"Measure between {meter} once by hand: {volts} only while a unit works."
+        advice = say(
+            "Measure between {meter} once by hand: {volts} only while a unit works.", meter=meter, volts=volts
+        )
         return moved or Finding(Outcome.NOT_FITTED, words, advice)
     times = Times(line)
     for _ in range(CYCLES):
@@ -123,7 +130,12 @@ async def check_supply_relay(work: Work, check: Check) -> Finding:
             begun_s = work.now_s
             await nest.power_off()
             times.off(seen, (True,), begun_s)
-    advice = f"{places.coil(line)}; contact {places.contact(line)}; {places.reading(profile.supply_sense)}."
+    advice = say(
+        "{line}; contact {line2}; {supply_sense}.",
+        line=places.coil(line),
+        line2=places.contact(line),
+        supply_sense=places.reading(profile.supply_sense),
+    )
     figures = [work.measured(check, one) for one in times.figures()]
     return work.judged(check, line, figures, advice)
 
@@ -145,9 +157,11 @@ async def check_teach(work: Work, check: Check) -> Finding:
         assert profile.rail_selector is not None, "the topology has one"
         name = work.places.relay(profile.rail_selector)
         dead_time = f"{work.bench.profile.dead_time_s * 1000:g} ms"
-        words = (
-            f"{name} puts L+ on the teach wire each time, settled within its dead time of {dead_time}; it has "
-            "no read-back of its own, so its times are not measured"
+        words = say(
+            "{name} puts L+ on the teach wire each time, settled within its dead time of "
+            "{dead_time}; it has no read-back of its own, so its times are not measured",
+            name=name,
+            dead_time=dead_time,
         )
         return Finding(Outcome.PASSED, words)
     figures = [work.measured(check, one) for one in times.figures()]
@@ -188,13 +202,22 @@ def teach_advice(work: Work, check: Check) -> str:
     line = contact_line(work, check)
     source = profile.teach_at_plus if check.kind is Kind.TEACH_PLUS else profile.teach_at_minus
     selector = (
-        f"; rail selector {places.contact(profile.rail_selector)}, {places.coil(profile.rail_selector)}"
+        say(
+            "; rail selector {rail_selector}, {rail_selector2}",
+            rail_selector=places.contact(profile.rail_selector),
+            rail_selector2=places.coil(profile.rail_selector),
+        )
         if profile.rail_selector is not None and check.kind is Kind.TEACH_PLUS
         else ""
     )
-    return (
-        f"{places.coil(line)}; contact {places.contact(line)}{selector}; {places.teach_resistors(index)}; teach wire "
-        f"{places.unit_terminal(index, 'teach')}; {places.reading(source)}."
+    return say(
+        "{line}; contact {line2}{selector}; {index}; teach wire {index2}; {source}.",
+        line=places.coil(line),
+        line2=places.contact(line),
+        selector=selector,
+        index=places.teach_resistors(index),
+        index2=places.unit_terminal(index, "teach"),
+        source=places.reading(source),
     )
 
 
@@ -213,7 +236,11 @@ async def check_load(work: Work, check: Check) -> Finding:
             if (wrong := _wrong_output(work, check, rail, nest.output(), "")) is not None:
                 return wrong
     figures = [work.measured(check, one) for one in times.figures()]
-    advice = f"{work.places.coil(profile.load)}; contact {work.places.contact(profile.load)}."
+    advice = say(
+        "{load}; contact {load2}.",
+        load=work.places.coil(profile.load),
+        load2=work.places.contact(profile.load),
+    )
     finding = work.judged(check, profile.load, figures, advice, "output follows both ways")
     if finding.outcome is Outcome.FAILED:
         return finding  # what is read by the profile's times means nothing then
@@ -237,16 +264,37 @@ def _wrong_output(work: Work, check: Check, rail: Rail, level: OutputLevel, when
     (profile, index), places = work.nest_of(check), work.places
     terminal = places.unit_terminal(index, "output")
     relay, resistor = places.relay(profile.load), f"-R{index}7"
-    words = f"the output is {level} where {relay} pulls it to {rail}{when}"
-    readings = f"{places.reading(profile.output_at_plus)}; {places.reading(profile.output_at_minus)}"
+    words = say(
+        "the output is {level} where {relay} pulls it to {rail}{when}",
+        level=level,
+        relay=relay,
+        rail=rail,
+        when=when,
+    )
+    readings = say(
+        "{output_at_plus}; {output_at_minus}",
+        output_at_plus=places.reading(profile.output_at_plus),
+        output_at_minus=places.reading(profile.output_at_minus),
+    )
     if level is _AT[rail.other]:
-        advice = (
-            f"Take the wire off {terminal}: if the output is right then, it was shorted to {rail.other} on the unit's "
-            f"side. Else {relay} does not move: {places.coil(profile.load)}; contact {places.contact(profile.load)}; "
-            f"{readings}."
+        advice = say(
+            "Take the wire off {terminal}: if the output is right then, it was shorted to {other} on "
+            "the unit's side. Else {relay} does not move: {load}; contact {load2}; {readings}.",
+            terminal=terminal,
+            other=rail.other,
+            relay=relay,
+            load=places.coil(profile.load),
+            load2=places.contact(profile.load),
+            readings=readings,
         )
     else:
-        advice = f"Look for an open or loose wire at {relay}:11, {resistor}, {terminal}; {readings}."
+        advice = say(
+            "Look for an open or loose wire at {relay}:11, {resistor}, {terminal}; {readings}.",
+            relay=relay,
+            resistor=resistor,
+            terminal=terminal,
+            readings=readings,
+        )
     return Finding(Outcome.FAILED, words, advice)
 
 
@@ -259,10 +307,17 @@ def _moved_output(work: Work, nest: Nest, index: int) -> Finding | None:
     terminal = places.unit_terminal(index, "output")
     return Finding(
         Outcome.FAILED,
-        f"the output is {level} although its load relay is off",
-        f"Look for a unit left in the nest, a wire at {terminal} that touches another, exchanged wires of the relay "
-        f"coils, or a welded {places.relay(profile.load)} (contact {places.contact(profile.load)}); "
-        f"{places.reading(profile.output_at_plus)}; {places.reading(profile.output_at_minus)}.",
+        say("the output is {level} although its load relay is off", level=level),
+        say(
+            "Look for a unit left in the nest, a wire at {terminal} that touches another, exchanged "
+            "wires of the relay coils, or a welded {load} (contact {load2}); {output_at_plus}; "
+            "{output_at_minus}.",
+            terminal=terminal,
+            load=places.relay(profile.load),
+            load2=places.contact(profile.load),
+            output_at_plus=places.reading(profile.output_at_plus),
+            output_at_minus=places.reading(profile.output_at_minus),
+        ),
     )
 
 
@@ -278,23 +333,36 @@ async def check_leakage(work: Work, check: Check) -> Finding:
         if not figure.within:
             return Finding(
                 Outcome.FAILED,
-                f"{current_a * 1000:.1f} mA with {name} and no unit, allowed {LEAKAGE_A * 1000:g} mA",
-                f"Take the unit out if one is left in the nest. Else take the wires off {terminal} and measure "
-                "again; look for a chafed cable, a wet or dirty plug, a strand that touches its neighbour.",
+                say(
+                    "{current_a:.1f} mA with {name} and no unit, allowed {leakage_a:g} mA",
+                    current_a=current_a * 1000,
+                    name=name,
+                    leakage_a=LEAKAGE_A * 1000,
+                ),
+                say(
+                    "Take the unit out if one is left in the nest. Else take the wires off {terminal} and "
+                    "measure again; look for a chafed cable, a wet or dirty plug, a strand that touches its "
+                    "neighbour.",
+                    terminal=terminal,
+                ),
             )
-    return Finding(Outcome.PASSED, f"no more than {LEAKAGE_A * 1000:g} mA anywhere")
+    return Finding(Outcome.PASSED, say("no more than {leakage_a:g} mA anywhere", leakage_a=LEAKAGE_A * 1000))
 
 
 async def _currents(work: Work, nest: Nest, index: int) -> AsyncIterator[tuple[str, str, float]]:
     places, supply, waits = work.places, work.bench.supply, work.bench.waits
-    unit = f"{places.unit_terminal(index, 'L+')} and {places.unit_terminal(index, 'L-')}"
+    unit = say(
+        "{index} and {index2}",
+        index=places.unit_terminal(index, "L+"),
+        index2=places.unit_terminal(index, "L-"),
+    )
     yield "everything off", "-F1:2", await supply.current_a() or 0.0
     for rail in Rail:
         await nest.hold_teach(rail, longest_s=10.0)
         current_a = await supply.current_a() or 0.0
         nest.release_teach()
         await nest.teach_released()
-        yield f"the teach wire at {rail}", places.unit_terminal(index, "teach"), current_a
+        yield say("the teach wire at {rail}", rail=rail), places.unit_terminal(index, "teach"), current_a
     await nest.pull_output(Rail.PLUS)
     yield "the load at L+", places.unit_terminal(index, "output"), await supply.current_a() or 0.0
     await nest.pull_output(Rail.MINUS)

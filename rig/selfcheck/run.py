@@ -24,6 +24,7 @@ from rig.selfcheck.tripping import found_by_error, found_by_trip
 from rig.selfcheck.work import PATIENCE_S, Earlier, Work
 from rig.store.hashing import content_of
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 _CHECKS: dict[Kind, Callable[[Work, Check], Awaitable[Finding]]] = {
     Kind.SUPPLY: parts.check_supply,
@@ -126,7 +127,10 @@ class SelfCheckRun:
 
     async def _empty_bench(self) -> Finding | None:
         nests = " and ".join(nest.name for nest in self._bench.profile.nest)
-        text = f"Take every unit out of nest {nests}, keep your fingers clear of the target, and say done."
+        text = say(
+            "Take every unit out of nest {nests}, keep your fingers clear of the target, and say done.",
+            nests=nests,
+        )
         try:
             await self._work.ask(RequestKind.CONFIRM, text)
         except NoAnswer as silence:
@@ -150,7 +154,7 @@ class SelfCheckRun:
     def _tripped(self, check: Check, cause: TripCause) -> Finding:
         before = self._tripped_by.setdefault((cause.kind, cause.nest), check)
         if before is not check:
-            words = f"the same trip as at {before.part}, which has to be mended first"
+            words = say("the same trip as at {part}, which has to be mended first", part=before.part)
             return Finding(Outcome.NOT_DONE, words)
         return found_by_trip(self._work, check, cause)
 

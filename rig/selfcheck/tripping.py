@@ -8,18 +8,23 @@ from hal.errors import BenchError, TripCause, TripKind
 from rig.selfcheck.checks import Check, Finding, Kind, Outcome
 from rig.selfcheck.relays import contact_line, teach_advice
 from rig.selfcheck.work import Work
+from wiring.saying import say
 
 
 def found_by_trip(work: Work, check: Check, cause: TripCause) -> Finding:
     """The finding of a check that ended in a trip."""
     told = _TOLD.get(cause.kind)
-    advice = cause.check if told is None else f"{cause.check} {told(work, check)}"
+    advice = cause.check if told is None else say("{check} {work}", check=cause.check, work=told(work, check))
     return Finding(Outcome.FAILED, str(cause), advice.strip())
 
 
 def found_by_error(check: Check, failure: BenchError) -> Finding:
     """The finding of a check that an instrument, or its silence, ended."""
-    return Finding(Outcome.FAILED, str(failure), f"{failure.check} {_DEVICES.get(check.kind, '')}".strip())
+    return Finding(
+        Outcome.FAILED,
+        str(failure),
+        say("{check} {kind}", check=failure.check, kind=_DEVICES.get(check.kind, "")).strip(),
+    )
 
 
 _DEVICES = {
@@ -33,49 +38,74 @@ def _teach(work: Work, check: Check) -> str:
     if check.kind not in (Kind.TEACH_MINUS, Kind.TEACH_PLUS):
         return _any_teach(work, check)
     name = work.places.relay(contact_line(work, check))
-    return f"That is {name}: {teach_advice(work, check)}"
+    return say("That is {name}: {work}", name=name, work=teach_advice(work, check))
 
 
 def _dead(work: Work, check: Check) -> str:
     if work.bench.interlock.coil_sense is not None:
         return _teach(work, check)
-    return f"{_teach(work, check)} If no other relay moves either: {_coils(work, check)}"
+    return say(
+        "{work} If no other relay moves either: {work2}", work=_teach(work, check), work2=_coils(work, check)
+    )
 
 
 def _any_teach(work: Work, check: Check) -> str:
     index = check.nest or 1
-    return f"The teach wire is {work.places.unit_terminal(index, 'teach')}, watched by -K{index}5."
+    return say(
+        "The teach wire is {index}, watched by -K{index2}5.",
+        index=work.places.unit_terminal(index, "teach"),
+        index2=index,
+    )
 
 
 def _wrong_rail(work: Work, check: Check) -> str:
     index = check.nest or 1
     nest, places = work.bench.profile.nest[index - 1], work.places
-    rails = f"{places.reading(nest.teach_at_plus)}; {places.reading(nest.teach_at_minus)}"
+    rails = say(
+        "{teach_at_plus}; {teach_at_minus}",
+        teach_at_plus=places.reading(nest.teach_at_plus),
+        teach_at_minus=places.reading(nest.teach_at_minus),
+    )
     if nest.rail_selector is None:
-        return f"{_teach(work, check)} Both inputs: {rails}."
+        return say("{work} Both inputs: {rails}.", work=_teach(work, check), rails=rails)
     selector = nest.rail_selector
-    return (
-        f"The rail selector is {places.relay(selector)}: {places.coil(selector)}; contact {places.contact(selector)}; "
-        f"{rails}."
+    return say(
+        "The rail selector is {selector}: {selector2}; contact {selector3}; {rails}.",
+        selector=places.relay(selector),
+        selector2=places.coil(selector),
+        selector3=places.contact(selector),
+        rails=rails,
     )
 
 
 def _supply_relay(work: Work, check: Check) -> str:
     index = check.nest or 1
     nest, places = work.bench.profile.nest[index - 1], work.places
-    sense = "" if nest.supply_sense is None else f"; {places.reading(nest.supply_sense)}"
-    return (
-        f"The supply relay is {places.relay(nest.supply)}: contact {places.contact(nest.supply)}; fuse -F1; the unit's "
-        f"L+ is {places.unit_terminal(index, 'L+')}; {places.coil(nest.supply)}{sense}."
+    sense = (
+        ""
+        if nest.supply_sense is None
+        else say("; {supply_sense}", supply_sense=places.reading(nest.supply_sense))
+    )
+    return say(
+        "The supply relay is {supply}: contact {supply2}; fuse -F1; the unit's L+ is {index}; "
+        "{supply3}{sense}.",
+        supply=places.relay(nest.supply),
+        supply2=places.contact(nest.supply),
+        index=places.unit_terminal(index, "L+"),
+        supply3=places.coil(nest.supply),
+        sense=sense,
     )
 
 
 def _coils(work: Work, _: Check) -> str:
     coils, places = work.bench.profile.coil_supply, work.places
-    sense = "" if coils.sense is None else f" {places.reading(coils.sense)};"
-    return (
-        f"Fuse -F2; stop button -S1:11, -S1:12; heartbeat monitor -K1: pulses at -K1:Y1 from "
-        f"{places.pin(coils.heartbeat)}, its contact -K1:13, -K1:14;{sense} {_supply_limit(work)}"
+    sense = "" if coils.sense is None else say(" {sense};", sense=places.reading(coils.sense))
+    return say(
+        "Fuse -F2; stop button -S1:11, -S1:12; heartbeat monitor -K1: pulses at -K1:Y1 from "
+        "{heartbeat}, its contact -K1:13, -K1:14;{sense} {work}",
+        heartbeat=places.pin(coils.heartbeat),
+        sense=sense,
+        work=_supply_limit(work),
     )
 
 
@@ -86,7 +116,7 @@ def _supply_limit(work: Work) -> str:
 
 def _stop(work: Work, _: Check) -> str:
     line = work.bench.profile.coil_supply.stop_button
-    return f"A broken wire reads as pressed: -S1:21, -S1:22; {work.places.reading(line)}."
+    return say("A broken wire reads as pressed: -S1:21, -S1:22; {line}.", line=work.places.reading(line))
 
 
 _TOLD: dict[TripKind, Callable[[Work, Check], str]] = {

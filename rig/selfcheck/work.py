@@ -15,6 +15,7 @@ from rig.selfcheck.checks import Check, Figure, Finding, Outcome, worn
 from rig.selfcheck.places import Places
 from wiring.lines import RelayLine
 from wiring.nest import NestProfile
+from wiring.saying import say, together
 
 PATIENCE_S = 120.0
 """Whoever has not answered for so long has gone away."""
@@ -67,8 +68,19 @@ class Work:
         if late is not None:
             return Finding(
                 Outcome.FAILED,
-                f"{name} is out of its profile: {late.name} {_ms(late.value)}, allowed {_ms(late.high or 0.0)}",
-                f"Change {name}, or correct its times in the rig profile if its data sheet says so; {advice}",
+                say(
+                    "{name} is out of its profile: {name2} {late}, allowed {high}",
+                    name=name,
+                    name2=late.name,
+                    late=_ms(late.value),
+                    high=_ms(late.high or 0.0),
+                ),
+                say(
+                    "Change {name}, or correct its times in the rig profile if its data sheet says so; "
+                    "{advice}",
+                    name=name,
+                    advice=advice,
+                ),
             )
         slower = next(
             (one for one in times if worn(one.value, self.earlier.get((check.part, one.name), ()))), None
@@ -76,12 +88,23 @@ class Work:
         if slower is not None:
             return Finding(
                 Outcome.WORN,
-                f"{name} is worn: {slower.name} {_ms(slower.value)}, clearly slower than in earlier self-checks",
-                f"Order a new {name} and change it soon; {advice}",
+                say(
+                    "{name} is worn: {name2} {slower}, clearly slower than in earlier self-checks",
+                    name=name,
+                    name2=slower.name,
+                    slower=_ms(slower.value),
+                ),
+                say("Order a new {name} and change it soon; {advice}", name=name, advice=advice),
             )
-        told = ", ".join(f"{one.name} {_ms(one.value)}" for one in times)
-        return Finding(Outcome.PASSED, "; ".join(part for part in (words, f"{name}: {told}") if part))
+        told = say(
+            "{name}: {times}",
+            name=name,
+            times=together(
+                ", ", (say("{figure} {took}", figure=one.name, took=_ms(one.value)) for one in times)
+            ),
+        )
+        return Finding(Outcome.PASSED, together("; ", (part for part in (words, told) if part)))
 
 
 def _ms(seconds: float) -> str:
-    return f"{seconds * 1000:.1f} ms"
+    return say("{seconds:.1f} ms", seconds=seconds * 1000)

@@ -6,6 +6,7 @@ from rig.events import AirMeasured, Verdict
 from rig.sequencer.any_work import AnyWork
 from rig.sequencer.findings import Finding, Reason, undecided
 from wiring.parts import AirProfile
+from wiring.saying import say
 
 
 async def doubt_air(work: AnyWork) -> Finding | None:
@@ -27,9 +28,17 @@ def judge_air(planned: AirProfile, measured: AirMeasured) -> Finding | None:
         return None
     return undecided(
         Reason.AIR_CHANGED,
-        f"the air is {measured.temperature_c:.1f} °C, {measured.humidity_percent:.0f} %; planned for "
-        f"{planned.temperature_c:g} ±{planned.temperature_error_k:g} °C, "
-        f"{planned.humidity_percent:g} ±{planned.humidity_error_percent:g} %: wait, or plan with this air",
+        say(
+            "the air is {temperature_c:.1f} °C, {humidity_percent:.0f} %; planned for "
+            "{temperature_c2:g} ±{temperature_error_k:g} °C, {humidity_percent2:g} "
+            "±{humidity_error_percent:g} %: wait, or plan with this air",
+            temperature_c=measured.temperature_c,
+            humidity_percent=measured.humidity_percent,
+            temperature_c2=planned.temperature_c,
+            temperature_error_k=planned.temperature_error_k,
+            humidity_percent2=planned.humidity_percent,
+            humidity_error_percent=planned.humidity_error_percent,
+        ),
     )
 
 

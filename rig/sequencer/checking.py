@@ -15,6 +15,7 @@ from rig.sequencer.findings import Finding, Reason, bad, good, undecided
 from rig.sequencer.inspection import doubt_output_wire, judge_supply
 from rig.sequencer.output_type import Drive, is_on, judge_output, telling_load
 from rig.sequencer.work import drive_of
+from wiring.saying import say
 from wiring.terms import DetectionMode, Rail
 
 _RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
@@ -76,7 +77,13 @@ async def check(work: AnyWork) -> Finding:
     return (
         worst
         or judge_supply(work, measured)
-        or good(f"{len(work.plan.checks)} check positions read, all right{unmeasured}")
+        or good(
+            say(
+                "{count} check positions read, all right{unmeasured}",
+                count=len(work.plan.checks),
+                unmeasured=unmeasured,
+            )
+        )
     )
 
 
@@ -100,7 +107,10 @@ async def _rattles(work: AnyWork, finding: Finding) -> Finding | None:
         if await _read_at(work, still, still.position_mm) is not True:
             return undecided(
                 Reason.OUTPUT_CHATTERS,
-                f"{finding.words}; nor does it stay on where it must: check output wire, load and plug",
+                say(
+                    "{words}; nor does it stay on where it must: check output wire, load and plug",
+                    words=finding.words,
+                ),
             )
     return None
 
@@ -112,13 +122,15 @@ async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding
     """
     if await _scan(work, positions_mm) <= 1:
         return None
-    words = (
-        f"output changes over and over between {positions_mm[0]:.1f} and {positions_mm[-1]:.1f} mm, where it should "
-        "change once"
+    words = say(
+        "output changes over and over between {positions_mm:.1f} and {positions_mm2:.1f} mm, "
+        "where it should change once",
+        positions_mm=positions_mm[0],
+        positions_mm2=positions_mm[-1],
     )
     if await _scan(work, positions_mm) <= 1:
-        return undecided(Reason.OUTPUT_UNSTEADY, f"{words}; right only at the second time")
-    return bad(Reason.OUTPUT_UNSTEADY, f"{words}: repeat accuracy too bad")
+        return undecided(Reason.OUTPUT_UNSTEADY, say("{words}; right only at the second time", words=words))
+    return bad(Reason.OUTPUT_UNSTEADY, say("{words}: repeat accuracy too bad", words=words))
 
 
 async def _scan(work: AnyWork, positions_mm: Sequence[float]) -> int:
@@ -150,8 +162,10 @@ async def _still_as_it_was(work: AnyWork, again: Sequence[Requirement]) -> Findi
         if read_on is not one.expected_on:
             return undecided(
                 Reason.SET_POINT_MOVED,
-                f"{_words(work, one, one.position_mm, read_on)}, though it was right before: unit drifts, or "
-                "the target has slipped",
+                say(
+                    "{work}, though it was right before: unit drifts, or the target has slipped",
+                    work=_words(work, one, one.position_mm, read_on),
+                ),
             )
     return None
 
@@ -179,7 +193,9 @@ async def output_stage(work: AnyWork) -> Finding | None:
     # A wire that comes off between two readings looks like another output stage: once more, before it is said.
     again = await _read_output_stage(work)
     if again is None:
-        return undecided(Reason.OUTPUT_UNSTEADY, f"{finding.words}; right only at the second reading")
+        return undecided(
+            Reason.OUTPUT_UNSTEADY, say("{words}; right only at the second reading", words=finding.words)
+        )
     return again if again.verdict is not Verdict.BAD else await doubt_output_wire(work) or again
 
 
@@ -195,7 +211,11 @@ async def _read_output_stage(work: AnyWork) -> Finding | None:
     led_follows = await _led_follows(work) if drives[True] is drives[False] else None
     if led_follows is False and right == {Requirement.DETECTS_INSIDE: True, Requirement.CLEAR_BEAM: False}:
         return undecided(
-            Reason.TARGET_LEFT, f"unit detects something though the beam is clear: {LOOK_AT_THE_BEAM}"
+            Reason.TARGET_LEFT,
+            say(
+                "unit detects something though the beam is clear: {look_at_the_beam}",
+                look_at_the_beam=LOOK_AT_THE_BEAM,
+            ),
         )
     return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
 
@@ -232,15 +252,22 @@ async def read_check(work: AnyWork, one: Check) -> Finding | None:
         return None
     words = _words(work, one, one.position_mm, read_on)
     if one.proof_mm is None:
-        return undecided(Reason.NEAR_TOLERANCE, f"{words}; too near the tolerance to tell")
+        return undecided(Reason.NEAR_TOLERANCE, say("{words}; too near the tolerance to tell", words=words))
     # One wrong reading may be a passing hand; a second one at the proof, from the same side, is the unit.
     at_proof = await _read_at(work, one, one.proof_mm)
     if at_proof is not one.expected_on:
         return await _blame(work, one, one.proof_mm, at_proof)
     if one.proof_mm == one.position_mm:
-        return undecided(Reason.OUTPUT_UNSTEADY, f"{words}; right only at the second reading")
+        return undecided(
+            Reason.OUTPUT_UNSTEADY, say("{words}; right only at the second reading", words=words)
+        )
     return undecided(
-        Reason.NEAR_TOLERANCE, f"{words}, but right at {one.proof_mm:g} mm: too near the tolerance to tell"
+        Reason.NEAR_TOLERANCE,
+        say(
+            "{words}, but right at {proof_mm:g} mm: too near the tolerance to tell",
+            words=words,
+            proof_mm=one.proof_mm,
+        ),
     )
 
 
@@ -261,8 +288,11 @@ async def _find_moved(work: AnyWork, one: Check, position_mm: float, words: str)
         return None
     return undecided(
         Reason.SET_POINT_MOVED,
-        f"{words}, even from a clear beam, though the set point was right a moment before: unit drifts, or the "
-        "target has slipped",
+        say(
+            "{words}, even from a clear beam, though the set point was right a moment before: unit "
+            "drifts, or the target has slipped",
+            words=words,
+        ),
     )
 
 
@@ -272,7 +302,8 @@ async def _contradicted_by_led(work: AnyWork, words: str, read_on: bool) -> Find
     if lit is None or lit is read_on:
         return None
     return undecided(
-        Reason.OUTPUT_UNCLEAR, f"{words}, yet by its LED it is: check output wire, load and inputs"
+        Reason.OUTPUT_UNCLEAR,
+        say("{words}, yet by its LED it is: check output wire, load and inputs", words=words),
     )
 
 
@@ -308,6 +339,12 @@ async def _go(work: AnyWork, one: Check, position_mm: float | None) -> None:
 def _words(work: AnyWork, one: Check, position_mm: float | None, read_on: bool | None) -> str:
     window = work.plan.mode is DetectionMode.WINDOW
     edges = {"outer": "far end" if window else "set point", "inner": "near end"}
-    meaning = _MEANING[one.requirement].format(**edges)
+    meaning = say(_MEANING[one.requirement], **edges)
     seen = {True: "on", False: "off", None: "not steady"}[read_on]
-    return f"{meaning}: output {seen} at {position_mm:.1f} mm, must be {'on' if one.expected_on else 'off'}"
+    return say(
+        "{meaning}: output {seen} at {position_mm:.1f} mm, must be {what}",
+        meaning=meaning,
+        seen=seen,
+        position_mm=position_mm,
+        what="on" if one.expected_on else "off",
+    )

@@ -7,6 +7,7 @@ from rig.sequencer.any_work import AnyWork, Moment
 from rig.sequencer.findings import Finding, Reason, bad, undecided
 from rig.sequencer.output_type import Drive
 from rig.sequencer.work import drive_of
+from wiring.saying import say
 from wiring.terms import LedKind, OutputType
 
 VOLTAGE_SHARE = 0.1
@@ -44,13 +45,22 @@ def judge_supply(work: AnyWork, measured: SupplyMeasured) -> Finding | None:
     largest_a = work.plan.inspection.current_max_a
     if measured.current_a is not None and measured.current_a > largest_a + work.load_a:
         return bad(
-            Reason.OVER_CURRENT, f"unit draws {_ma(measured.current_a)}, its type at most {_ma(largest_a)}"
+            Reason.OVER_CURRENT,
+            say(
+                "unit draws {current_a}, its type at most {largest_a}",
+                current_a=_ma(measured.current_a),
+                largest_a=_ma(largest_a),
+            ),
         )
     wanted_v = work.supply_v
     if measured.voltage_v is not None and abs(measured.voltage_v - wanted_v) > VOLTAGE_SHARE * wanted_v:
         return undecided(
             Reason.SUPPLY_LOW,
-            f"supply stands at {measured.voltage_v:.1f} V instead of {wanted_v:.1f} V: check the bench supply",
+            say(
+                "supply stands at {voltage_v:.1f} V instead of {wanted_v:.1f} V: check the bench supply",
+                voltage_v=measured.voltage_v,
+                wanted_v=wanted_v,
+            ),
         )
     return None
 
@@ -58,14 +68,15 @@ def judge_supply(work: AnyWork, measured: SupplyMeasured) -> Finding | None:
 def _judge_no_current(work: AnyWork, measured: SupplyMeasured, unfed: Drive) -> Finding | None:
     if measured.current_a is None or measured.current_a >= work.plan.inspection.current_min_a:
         return None
-    drawn = f"unit draws {_ma(measured.current_a)}"
+    drawn = say("unit draws {current_a}", current_a=_ma(measured.current_a))
     if unfed is Drive.HOLDS_MINUS:
         return undecided(
             Reason.HARNESS_SWAPPED,
-            f"{drawn} and loads its output wire: L+ and output exchanged in the harness",
+            say("{drawn} and loads its output wire: L+ and output exchanged in the harness", drawn=drawn),
         )
     return undecided(
-        Reason.NO_CURRENT, f"{drawn}: unit dead, or not plugged in; seat the plug and set it again"
+        Reason.NO_CURRENT,
+        say("{drawn}: unit dead, or not plugged in; seat the plug and set it again", drawn=drawn),
     )
 
 
@@ -79,7 +90,11 @@ def _judge_unfed(unfed: Drive) -> Finding | None:
         )
     return undecided(
         Reason.OUTPUT_STUCK,
-        f"output {unfed} even without supply: shorted in the unit or the harness, or the load relay is stuck",
+        say(
+            "output {unfed} even without supply: shorted in the unit or the harness, or the load "
+            "relay is stuck",
+            unfed=unfed,
+        ),
     )
 
 
@@ -92,9 +107,10 @@ async def _inspect_at_rest(work: AnyWork) -> Finding | None:
     if wanted is not OutputType.PNP or at_rest is not Drive.HOLDS_MINUS:
         return None
     return await doubt_output_wire(work) or bad(
-        Reason.OUTPUT_TYPE, f"output {at_rest} at rest, which a {wanted} output cannot"
+        Reason.OUTPUT_TYPE,
+        say("output {at_rest} at rest, which a {wanted} output cannot", at_rest=at_rest, wanted=wanted),
     )
 
 
 def _ma(current_a: float) -> str:
-    return f"{current_a * 1000:.0f} mA"
+    return say("{current_a:.0f} mA", current_a=current_a * 1000)

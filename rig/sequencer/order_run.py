@@ -28,6 +28,7 @@ from rig.sequencer.desk import Desk
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.unit_run import Stage, judge, run_unit
 from rig.sequencer.work import Work
+from wiring.saying import said_by, say
 
 
 class Batch(Protocol):
@@ -157,9 +158,9 @@ class OrderRun:
         except Tripped as tripped:
             return await self._after_trip(tripped.cause, str(tripped))
         except NoAnswer as silence:
-            return _Ended(str(silence))
+            return _Ended(said_by(silence))
         except BenchError as failure:
-            return await self._after_trip(self._trip_by(failure), str(failure))
+            return await self._after_trip(self._trip_by(failure), said_by(failure))
         return _Ended()
 
     def _sign_in(self) -> None:
@@ -173,7 +174,11 @@ class OrderRun:
     async def _one_unit(self, serial: str) -> None:
         nest = self._bench.nests[0]
         await self._chronicle.ready_for_unit()
-        await self._ask(RequestKind.FIT_UNIT, f"Put unit {serial} into nest {nest.name}.", serial)
+        await self._ask(
+            RequestKind.FIT_UNIT,
+            say("Put unit {serial} into nest {name}.", serial=serial, name=nest.name),
+            serial,
+        )
         self._in_work = serial
         self._chronicle.note(UnitStarted(nest.name, self._begun))
         self._begun += 1
@@ -189,8 +194,13 @@ class OrderRun:
         serial, finding = self._judged.serial, self._judged.finding
         self._chronicle.serial = serial
         is_good = finding.verdict is Verdict.GOOD
-        aside = "" if is_good else f" and put it aside: {finding.verdict}"
-        text = f"Take unit {serial} out of nest {self._bench.nests[0].name}{aside}."
+        aside = "" if is_good else say(" and put it aside: {verdict}", verdict=finding.verdict)
+        text = say(
+            "Take unit {serial} out of nest {name}{aside}.",
+            serial=serial,
+            name=self._bench.nests[0].name,
+            aside=aside,
+        )
         await self._ask(RequestKind.REMOVE_UNIT, text, serial)
         if not is_good:
             await self._desk.put_aside(serial, finding, self._bench.waits)
@@ -250,7 +260,7 @@ class OrderRun:
 
     def _trip_by(self, failure: BenchError) -> TripCause:
         kind = failure.kind if isinstance(failure, InstrumentError) else TripKind.INSTRUMENT_LOST
-        self._bench.interlock.trip(TripCause(kind, str(failure), failure.check))
+        self._bench.interlock.trip(TripCause(kind, said_by(failure), failure.check))
         return self._bench.interlock.causes[0]
 
     def _note_request(self, request: Request) -> None:
@@ -268,4 +278,4 @@ _REASONS: Mapping[str, Reason] = {
 def cut_short(tripped: BenchTripped) -> Finding:
     """What is said of the unit that was in work when the interlock opened."""
     reason = _REASONS.get(tripped.cause, Reason.BENCH_TRIPPED)
-    return undecided(reason, f"interrupted: {tripped.words}; set it again from the start")
+    return undecided(reason, say("interrupted: {words}; set it again from the start", words=tripped.words))

@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from hal.nest import OutputLevel
 from rig.sequencer.findings import Finding, Reason, bad, undecided
+from wiring.saying import say
 from wiring.terms import OutputType, Rail
 
 
@@ -82,7 +83,10 @@ def judge_output(
     if found is wanted:
         return None
     if found is not None:
-        return bad(Reason.OUTPUT_TYPE, f"output is {found}, the order asks for {wanted}")
+        return bad(
+            Reason.OUTPUT_TYPE,
+            say("output is {found}, the order asks for {wanted}", found=found, wanted=wanted),
+        )
     inverse = stage_of(when_off, when_on)
     if inverse is not None:
         return bad(Reason.OUTPUT_INVERSE, "output is inverse: on where it must be off")
@@ -97,10 +101,15 @@ def _judge_still(always: Drive, led_follows: bool | None) -> Finding:
         )
     if always is Drive.FOLLOWS:
         seen = "the LED switches but the output does not" if led_follows else "output never comes on"
-        return undecided(Reason.OUTPUT_OPEN, f"{seen}: output wire open in the unit or the harness")
+        return undecided(
+            Reason.OUTPUT_OPEN, say("{seen}: output wire open in the unit or the harness", seen=seen)
+        )
     rail = Rail.PLUS if always is Drive.HOLDS_PLUS else Rail.MINUS
     return undecided(
         Reason.OUTPUT_STUCK,
-        f"output stays at {rail} whatever the target does: shorted to {rail} in the unit or the harness, or the "
-        "load relay is stuck",
+        say(
+            "output stays at {rail} whatever the target does: shorted to {rail} in the unit or the "
+            "harness, or the load relay is stuck",
+            rail=rail,
+        ),
     )

@@ -21,6 +21,7 @@ from rig.sequencer.checking import LOOK_AT_THE_BEAM, target_leaves
 from rig.sequencer.findings import Finding, Reason, bad, undecided
 from rig.sequencer.output_type import is_on
 from rig.sequencer.work import confirmed, pattern_words, shows
+from wiring.saying import say
 
 # Units show a refusal for a second or two (common practice, no source).
 _REFUSAL_ENDS_S = 5.0
@@ -47,8 +48,11 @@ async def _excused(work: AnyWork) -> Finding | None:
         return None
     return undecided(
         Reason.TARGET_LEFT,
-        f"unit refused a step, and its output does not show that the target leaves the beam: {LOOK_AT_THE_BEAM}, "
-        "then set it again; if it refuses again, it is bad",
+        say(
+            "unit refused a step, and its output does not show that the target leaves the beam: "
+            "{look_at_the_beam}, then set it again; if it refuses again, it is bad",
+            look_at_the_beam=LOOK_AT_THE_BEAM,
+        ),
     )
 
 
@@ -119,8 +123,13 @@ def _judge_moment(plan: Plan, step: MakeContact, due: ContactDue) -> Finding | N
         if since_s + step.longest_s > limit_s:
             return undecided(
                 Reason.TOO_SLOW,
-                f"{since_s + step.longest_s:.0f} s from {what} to the end of this contact, the type waits "
-                f"{limit_s:g} s at most: set it again without a pause",
+                say(
+                    "{since_s:.0f} s from {what} to the end of this contact, the type waits {limit_s:g} s at "
+                    "most: set it again without a pause",
+                    since_s=since_s + step.longest_s,
+                    what=what,
+                    limit_s=limit_s,
+                ),
             )
     return None
 
@@ -129,14 +138,23 @@ def _judge_times(step: MakeContact, made: ContactMade) -> Finding | None:
     if not step.shortest_s <= made.length_s <= step.longest_s:
         return undecided(
             Reason.CONTACT_LENGTH,
-            f"contact took {made.length_s:.2f} s instead of {step.shortest_s:g} to {step.longest_s:g} s: "
-            "check the teach relays",
+            say(
+                "contact took {length_s:.2f} s instead of {shortest_s:g} to {longest_s:g} s: check the "
+                "teach relays",
+                length_s=made.length_s,
+                shortest_s=step.shortest_s,
+                longest_s=step.longest_s,
+            ),
         )
     if step.longest_gap_s is not None and made.pause_s is not None and made.pause_s > step.longest_gap_s:
         return undecided(
             Reason.CONTACT_LENGTH,
-            f"pause between two contacts took {made.pause_s:.2f} s, the type stops counting after "
-            f"{step.longest_gap_s:g} s: computer or its disk too slow",
+            say(
+                "pause between two contacts took {pause_s:.2f} s, the type stops counting after "
+                "{longest_gap_s:g} s: computer or its disk too slow",
+                pause_s=made.pause_s,
+                longest_gap_s=step.longest_gap_s,
+            ),
         )
     return None
 
@@ -156,17 +174,21 @@ async def _await_output(work: AnyWork, step: AwaitOutput) -> Finding | None:
         return None
     return undecided(
         Reason.OUTPUT_STUCK,
-        f"output did not go {'on' if step.on else 'off'} within {step.within_s:g} s: "
-        "unit, output wire or load at fault",
+        say(
+            "output did not go {what} within {within_s:g} s: unit, output wire or load at fault",
+            what="on" if step.on else "off",
+            within_s=step.within_s,
+        ),
     )
 
 
 def _judge_answer(work: AnyWork, wanted: Answer, seen: LedPattern | None) -> Finding:
     if seen is not None:
-        return bad(Reason.TEACH_REFUSED, f"unit refused the step: LED {pattern_words(seen)}")
+        return bad(Reason.TEACH_REFUSED, say("unit refused the step: LED {seen}", seen=pattern_words(seen)))
     if not work.led_fitted:
         return undecided(
-            Reason.LED_SILENT, f"nobody saw the LED show {wanted.words}: unit, teach wire or person too slow"
+            Reason.LED_SILENT,
+            say("nobody saw the LED show {words}: unit, teach wire or person too slow", words=wanted.words),
         )
     shown = work.led_now()
     if shown.noisy:
@@ -176,11 +198,19 @@ def _judge_answer(work: AnyWork, wanted: Answer, seen: LedPattern | None) -> Fin
     if work.led_sign is not None:
         return undecided(
             Reason.ANSWER_FOREIGN,
-            f"LED showed {pattern_words(work.led_sign)} instead of {wanted.words}: another sensor type in the nest, "
-            "or an output that does not keep still",
+            say(
+                "LED showed {led_sign} instead of {words}: another sensor type in the nest, or an output "
+                "that does not keep still",
+                led_sign=pattern_words(work.led_sign),
+                words=wanted.words,
+            ),
         )
     return undecided(
         Reason.LED_SILENT,
-        f"LED stayed {shown.kind} instead of {wanted.words}: LED, pick-up or teach wire at fault, or another "
-        "sensor type in the nest",
+        say(
+            "LED stayed {kind} instead of {words}: LED, pick-up or teach wire at fault, or another "
+            "sensor type in the nest",
+            kind=shown.kind,
+            words=wanted.words,
+        ),
     )

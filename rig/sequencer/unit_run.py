@@ -12,6 +12,7 @@ from rig.sequencer.any_work import AnyWork
 from rig.sequencer.bench_air import confirm_air, doubt_air
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.work import Work
+from wiring.saying import said_by
 
 _AnyWork = TypeVar("_AnyWork", bound=AnyWork)
 
@@ -48,8 +49,8 @@ async def find(work: _AnyWork, stages: Sequence[Callable[[_AnyWork], Awaitable[F
             if finding is not None:
                 return await confirm_air(work, finding)
     except NoAnswer as silence:
-        work.note(PersonSilent(str(silence)))
-        return undecided(Reason.NO_ANSWER, str(silence))
+        work.note(PersonSilent(said_by(silence)))
+        return undecided(Reason.NO_ANSWER, said_by(silence))
     return undecided(Reason.INTERRUPTED, "the last stage came to no verdict")
 
 

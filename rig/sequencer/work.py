@@ -28,6 +28,7 @@ from rig.planning.plan import Answer, MakeContact, Plan
 from rig.sequencer.any_work import CONFIRMATION, WITHOUT_SUPPLY, ContactMade, Moment, led_seen
 from rig.sequencer.output_type import Drive, drive, is_on, telling_load
 from wiring.parts import AirProfile
+from wiring.saying import say
 from wiring.terms import LedKind, Rail
 
 # Flashing rates closer than this ratio are one pattern: units and pick-ups are not clocks. Its square is what
@@ -272,7 +273,11 @@ class Work:
         return await self.nest.led.wait_for(is_answer, within_s)
 
     async def _ask_for_led(self, answer: Answer, within_s: float) -> LedPattern | None:
-        text = f"Say done as soon as the LED in nest {self.nest.name} shows {answer.words}."
+        text = say(
+            "Say done as soon as the LED in nest {name} shows {words}.",
+            name=self.nest.name,
+            words=answer.words,
+        )
         try:
             await self.bench.operator.ask(Request(RequestKind.CONFIRM, text), timeout_s=within_s)
         except NoAnswer:

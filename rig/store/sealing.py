@@ -14,6 +14,10 @@ from typing import Any
 
 from rig.events import (
     CalibrationMade,
+    CheckUnitGivenUp,
+    CheckUnitKept,
+    CheckUnitLookedAt,
+    CheckUnitMeasured,
     Corrected,
     DecidedByHand,
     DocumentMade,
@@ -41,6 +45,10 @@ CLOSING = frozenset(
         SelfCheckEnded,
         CalibrationMade,
         RigSignedOff,
+        CheckUnitKept,
+        CheckUnitMeasured,
+        CheckUnitLookedAt,
+        CheckUnitGivenUp,
         LotOpened,
         LotChanged,
         LotClosed,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import stat
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -29,6 +30,9 @@ _CONNECT = {
     "tcp_user_timeout": 1000 * 3 * _PATIENCE_S,
     "options": f"-c statement_timeout={60_000} -c lock_timeout={1000 * 2 * _PATIENCE_S}",
 }
+# What they have to say of a line that was cut is told in our words; theirs would go across the bench screen.
+for _name in ("psycopg", "sqlalchemy"):
+    logging.getLogger(_name).addHandler(logging.NullHandler())
 # One bench at a time makes or migrates the tables ("TRJL").
 _LOCK = 0x54524A4C
 

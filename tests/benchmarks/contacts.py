@@ -12,24 +12,30 @@ is counted and told in the note.
 from __future__ import annotations
 
 import random
+import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass, field
+from pathlib import Path
 from threading import Event, Thread
 
 from hal.bench import Bench
 from hal.errors import Tripped
 from hal.nest import Nest
 from hal.simulated.bench import SimulatedBench
+from rig.store.forwarding import Forwarder
 from tests.benchmarks.busy import busy_cores
 from tests.benchmarks.figure import Figure, Reference, quantile
+from tests.benchmarks.large import build
 from tests.benchmarks.live import PROFILE, on_live_bench, stamp_writes
+from tests.postgres import Server, server
 from wiring.terms import Rail
 
 GOAL_RATIO = 1.5
 _SHORTEST_S, _LONGEST_S = 0.020, 0.040
 _US = 1e6
+_FORWARDED = 4000
 
 Errors = list[float]
 
@@ -44,11 +50,14 @@ class _Found:
 
 
 def measure(*, quick: bool) -> Iterator[Figure]:
-    """Measure the error at rest, while the watching thread is stuck, and while all cores are busy."""
+    """Measure the error at rest, with another thread at work in the program, and while all cores are busy."""
     batches, contacts = (1, 3) if quick else (24, 50)
     yield from _figures("at rest", "time.sleep at rest", _by_turns(batches, contacts))
     stuck = _by_turns(batches, contacts, contact_while=_stuck_watcher)
     yield from _figures("watching thread stuck in a computation", "time.sleep at rest", stuck)
+    yield from _figures(
+        "record forwarded to a shop meanwhile", "time.sleep at rest", _while_forwarding(batches, contacts)
+    )
     with busy_cores():
         busy = _by_turns(batches, contacts)
     yield from _figures("all cores busy", "time.sleep with all cores busy", busy)
@@ -116,6 +125,25 @@ def _stuck_watcher() -> Iterator[None]:
     finally:
         end.set()
         thread.join()
+
+
+def _while_forwarding(batches: int, contacts: int) -> _Found:
+    with server() as postgres, tempfile.TemporaryDirectory(prefix="contacts-") as name:
+        store = Path(name) / "journal.sqlite3"
+        build(store, _FORWARDED)
+        return _by_turns(batches, contacts, contact_while=lambda: _forwarding(store, postgres))
+
+
+@contextmanager
+def _forwarding(store: Path, postgres: Server) -> Iterator[None]:
+    """The thread that forwards, with more to send than it gets sent meanwhile, and nothing there yet."""
+    with postgres.database("contacts") as url:
+        forwarder = Forwarder(store, url).start()
+        try:
+            yield
+            assert not forwarder.trouble, forwarder.trouble
+        finally:
+            forwarder.stop(0.0)
 
 
 def _figures(when: str, plain_name: str, found: _Found) -> Iterator[Figure]:

@@ -12,7 +12,7 @@ from typing import TypeVar
 from reportlab.pdfgen.canvas import Canvas
 
 from hal.simulated.benchfile import BenchFile, UnitRow
-from rig.cli.documents import certificate_facts, write_certificate, write_report
+from rig.cli.documents import Sheet, certificate_facts, certificate_sheet, report_sheet, write_sheet
 from rig.jobs import job_of
 from rig.library import Library
 from rig.papers.fonts import REGULAR, register_fonts
@@ -56,7 +56,7 @@ def work_through(name: str, units: int, journal: Path) -> str:
 def _reports(records: Records, folder: Path, units: int, measured: int) -> Iterator[Figure]:
     for number, count in (("QOC-0101", units), ("QOC-0118", measured)):
         read_s, facts = _timed(lambda: report_of(number, records.of_order(number, *NEEDED)))  # noqa: B023
-        written_s, _ = _timed(lambda: write_report(facts, folder, force=True))  # noqa: B023
+        written_s, _ = _timed(lambda: _write(report_sheet(facts), folder))  # noqa: B023
         note = f"{read_s:.2f} s of that to read the record and count"
         what = "measured" if number == "QOC-0118" else "read at positions"
         yield Figure(
@@ -72,7 +72,7 @@ def _reports(records: Records, folder: Path, units: int, measured: int) -> Itera
 def _certificate(records: Records, folder: Path) -> Figure:
     attempts = records.attempts("QOC18-0140")
     facts_s, facts = _timed(lambda: certificate_facts(records, attempts, None))
-    written_s, _ = _timed(lambda: write_certificate(facts, folder, force=True))
+    written_s, _ = _timed(lambda: _write(certificate_sheet(facts), folder))
     return Figure(
         "certificate of a measured unit: record to PDF and HTML",
         facts_s + written_s,
@@ -80,6 +80,10 @@ def _certificate(records: Records, folder: Path) -> Figure:
         _bare(1),
         note=f"{facts_s:.2f} s of that to work the verdict out again",
     )
+
+
+def _write(sheet: Sheet, folder: Path) -> None:
+    write_sheet(sheet, sheet.pdf(), folder, force=True)
 
 
 def _bare(units: int) -> Reference:

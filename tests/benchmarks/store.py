@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
 
-from rig.cli.documents import order_facts, write_report
+from rig.cli.documents import order_facts, report_sheet, write_sheet
 from rig.events import Verdict
 from rig.finding.opening import open_store
 from rig.finding.units import units as units_on_page
@@ -80,7 +80,7 @@ def _appending(path: Path, folder: Path, repeats: int, beside: str) -> Iterator[
     with closing(open_to_write(path)) as ours, closing(_plain(folder / "plain.sqlite3")) as plain:
         database, bench = SqliteDatabase(ours), bench_of(ours)
         with transaction(ours):
-            run = begin_run(database, bench, f"measured-{time.time_ns()}", "2026-01-05T07:00:00.000Z")
+            run = begin_run(database, bench, f"measured-{time.time_ns()}", step[2])
 
         def keep(rows: Sequence[Row]) -> None:
             with transaction(ours):
@@ -154,7 +154,8 @@ def _report(path: Path, folder: Path, units: int, beside: str) -> Figure:
     number = work_through("tipper-point-no", units, path)
     begin_s = time.perf_counter()
     with open_records(path) as records:
-        write_report(order_facts(records, number), folder / "papers", force=True)
+        sheet = report_sheet(order_facts(records, number))
+        write_sheet(sheet, sheet.pdf(), folder / "papers", force=True)
     taken_s = time.perf_counter() - begin_s
     with open_records(path) as records:
         read_s = _ms(lambda: order_facts(records, number)) / 1000

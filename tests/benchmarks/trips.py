@@ -36,6 +36,16 @@ def measure(*, quick: bool) -> Iterator[Figure]:
         yield Figure(
             f"trip, from edge to last output off: {words}", quantile(trips_s, share) * _US, "us", bare
         )
+    boards_s = trip_times_through_board(2 if quick else 60)
+    for words, share in (("median", 0.5), ("longest", 1.0)):
+        bare = Reference(f"{len(output_lines())} bare gpiozero writes", quantile(writes_s, share) * _US)
+        yield Figure(
+            f"the same through a board's pins, from the kernel's edge: {words}",
+            quantile(boards_s, share) * _US,
+            "us",
+            bare,
+            note="pin factory and bindings of a board; below them a stand-in for the kernel",
+        )
     for_s = 0.5 if quick else 30.0
     with busy_cores():
         late_s, tripped = _late_beats(for_s)
@@ -60,6 +70,23 @@ def trip_times(count: int) -> list[float]:
         return [await _one_trip(bench, simulated, told_s, written_s) for _ in range(count)]
 
     return on_live_bench(job)
+
+
+def trip_times_through_board(count: int) -> list[float]:
+    """The same where the edge comes out of a file descriptor, and the writes go through a board's bindings."""
+    written_s: list[float] = []
+    outputs = frozenset(output_lines())
+
+    def driven(line: str, _: int | None) -> None:
+        if line in outputs:
+            written_s.append(time.monotonic())
+
+    async def job(bench: Bench, simulated: SimulatedBench) -> list[float]:
+        told_s: list[float] = []
+        _stamp_edges(simulated.pin_factory.pin(PROFILE.coil_supply.stop_button.line), told_s)
+        return [await _one_trip(bench, simulated, told_s, written_s) for _ in range(count)]
+
+    return on_live_bench(job, through_board=driven)
 
 
 async def _one_trip(

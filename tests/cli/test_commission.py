@@ -7,8 +7,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from rig.commissioning.steps import Act, Step, steps_of
+from rig.doctor.found import bad
 from rig.library import Library, Section
 from tests.cli.shop import Shop, opened
 from tests.rig.selfcheck.checked import RIGS
@@ -39,6 +41,7 @@ def sit(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Sitting:
 
 def right(step: Step) -> str:
     """What a meter shows on a rig that is built right."""
+    assert step.act is not Act.CHECK, "which the program does itself"
     if step.act is not Act.MEASURE:
         return ""
     if step.high is None:
@@ -46,7 +49,7 @@ def right(step: Step) -> str:
     return f"{step.high if step.low is None else (step.low + step.high) / 2:.3f}"
 
 
-RIGHT = [right(step) for step in STEPS]
+RIGHT = [right(step) for step in STEPS if step.act is not Act.CHECK]
 
 
 def test_a_rig_that_is_built_right_is_signed_and_the_record_shows_what_was_measured(
@@ -60,6 +63,34 @@ def test_a_rig_that_is_built_right_is_signed_and_the_record_shows_what_was_measu
     code, told = shop.run_json("commission", "--record")
     assert (code, told["built_by"], told["checked_by"], told["self_check"]) == (0, *NAMES, "passed")
     assert [one["step"] for one in told["steps"]] == [step.key for step in STEPS]
+    assert shop.run("audit")[0] == 0
+
+
+def test_the_record_is_a_paper_to_sign_with_every_value_and_its_limits(
+    shop: Shop, sit: Sitting, tmp_path: Path
+) -> None:
+    assert sit([*RIGHT, *NAMES])[0] == 0
+    papers = tmp_path / "papers"
+    code, _, err = shop.run("commission", "--record", "--out", str(papers))
+    assert (code, "building-simulated.pdf" in err) == (0, True)
+    pdf = PdfReader(papers / "building-simulated.pdf")
+    words = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    html = (papers / "building-simulated.html").read_text(encoding="utf-8")
+    for said in (
+        "SIMULATED RIG",
+        "Maren",
+        "Tobias",
+        "-R15:1 and -R15:2",
+        "950 to 1050",
+        "no safety function",
+    ):
+        assert said in words
+        assert said in html
+    for step in STEPS:
+        assert step.words.removeprefix("Measure the ").rstrip(".")[:40] in words, step.key
+    assert shop.run("commission", "--record", "--out", str(papers))[0] == 2, (
+        "nothing is replaced without --force"
+    )
     assert shop.run("audit")[0] == 0
 
 
@@ -80,6 +111,18 @@ def test_a_wrong_value_is_not_passed_over(sit: Sitting) -> None:
     assert "is no number of ohm" in err
     code, _, err = sit([], "--rig", "simulated")
     assert f"{len(STEPS) - first} of {len(STEPS)} steps are left" in err
+
+
+def test_the_program_looks_for_lines_and_ports_itself_until_all_are_there(
+    sit: Sitting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looks = iter([[bad("port", "/dev/serial/by-id/stage: No such file", "plug it in")], []])
+    monkeypatch.setattr("rig.cli.commission.look_at_bench", lambda _: next(looks))
+    before = [step.act for step in STEPS].index(Act.CHECK)
+    code, _, err = sit([*RIGHT[:before], "", *RIGHT[before:], *NAMES])
+    assert code == 0, err
+    assert "x /dev/serial/by-id/stage: No such file: plug it in" in err
+    assert err.index("Enter when it is mended") < err.index("everything is there")
 
 
 def test_one_person_cannot_sign_twice(shop: Shop, sit: Sitting) -> None:

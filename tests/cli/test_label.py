@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +14,7 @@ from rig.library import Section
 from rig.papers.label_code import unit_code
 from rig.planning.compile import make_plan
 from sequences.order import Order
+from tests.cli.printer import with_printing
 from tests.cli.shop import Shop, opened_elsewhere
 from tests.rig.papers.shelf import SHIPPED, Shelf, printed, scanned, texts, with_serials
 
@@ -325,25 +325,11 @@ def test_hostile_words_never_cost_the_warning(shop: Shop, shelf: Shelf, words: s
 
 # Printing.
 
-LP = """#!{python}
-import json, pathlib, sys
-pathlib.Path({log!r}).open("a").write(json.dumps([sys.argv[1:], len(sys.stdin.buffer.read())]) + "\\n")
-if "-d" in sys.argv and "no-such" in sys.argv:
-    sys.exit("lp: The printer or class does not exist.\\x1b[2J")
-print("request id is desk-7 (1 file(s))")
-"""
-
 
 @pytest.fixture
 def jobs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A system with printing; every job is entered in the file returned."""
-    log = tmp_path / "jobs"
-    (tmp_path / "bin").mkdir()
-    lp = tmp_path / "bin" / "lp"
-    lp.write_text(LP.format(python=sys.executable, log=str(log)))
-    lp.chmod(0o755)
-    monkeypatch.setenv("PATH", str(tmp_path / "bin"))
-    return log
+    return with_printing(tmp_path, monkeypatch)
 
 
 def test_labels_go_to_the_printer_at_their_true_size_one_job_for_each_kind(

@@ -11,6 +11,7 @@ import pytest
 
 from rig.cli.main import main
 from rig.events import Purpose, Verdict
+from tests.cli.printer import with_printing
 from tests.cli.shop import Shop, opened_elsewhere
 from tests.rig.papers.shelf import SHIPPED, Shelf, with_serials
 from tests.rig.papers.written import closed_up, pages, words_of
@@ -101,6 +102,40 @@ def test_a_file_that_is_there_is_kept_unless_it_may_be_replaced(worked: Shop) ->
     assert Path("report-QOC-0101.pdf").read_bytes() != b"mine"
 
 
+def test_papers_go_to_the_printer_and_that_is_in_the_record(
+    worked: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    jobs = with_printing(tmp_path, monkeypatch)
+    code, out, err = worked.run("certificate", "--order", "QOC-0101", "--print", "desk")
+    assert (code, out, files()) == (0, "", [])
+    assert err.count("printed: request id is desk-7") == 2
+    assert jobs.read_text().count('"media=A4"') == 2
+    assert worked.run("report", "QOC-0101", "--out", "papers", "--print")[0] == 0
+    assert len(files("papers")) == 2
+    papers = worked.run_json("unit", "QOC18-0041")[1]["attempts"][0]["papers"]
+    assert [one["kind"] for one in papers][-3:] == ["certificate", "order report", "order report"]
+
+
+def test_papers_that_no_printer_takes_are_in_files(
+    worked: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with_printing(tmp_path, monkeypatch)
+    code, told = worked.run_json("certificate", "QOC18-0041", "--print", "no-such")
+    assert (code, told["printed"]) == (3, [])
+    assert "does not exist" in told["not_printed"]
+    assert files() == ["unit-QOC18-0041.html", "unit-QOC18-0041.pdf"]
+    monkeypatch.setenv("PATH", str(tmp_path))
+    code, _, err = worked.run("report", "QOC-0101", "--print")
+    assert (code, "no printing (CUPS" in err) == (3, True)
+    assert "report-QOC-0101.pdf" in files()
+
+
+def test_the_demo_enters_its_papers_in_the_record(worked: Shop) -> None:
+    papers = worked.run_json("unit", "QOC18-0042")[1]["attempts"][0]["papers"]
+    assert [one["kind"] for one in papers] == ["order report"] * 2 + ["certificate"] * 2 + ["label"]
+    assert worked.run("audit")[0] == 0
+
+
 def test_what_is_not_known_is_named(worked: Shop) -> None:
     code, _, err = worked.run("certificate", "QOC18-0047")
     assert code == 2
@@ -185,12 +220,13 @@ def test_what_two_persons_decided_by_hand_stands_beside_the_verdict(shop: Shop, 
 
 
 def test_that_a_paper_was_made_is_in_the_record(worked: Shop) -> None:
+    before = worked.run_json("unit", "QOC18-0042")[1]["attempts"][0]["papers"]
     for command in (("certificate", "QOC18-0041"), ("report", "QOC-0101")):
         worked.run(*command, "--out", "papers")
     worked.run("label", "QOC18-0042", "--out", "papers/label.pdf")
     _, told = worked.run_json("unit", "QOC18-0042")
     (attempt,) = told["attempts"]
-    assert {one["sha256"] for one in attempt["papers"]} == {
+    assert {one["sha256"] for one in attempt["papers"][len(before) :]} == {
         hashlib.sha256(Path("papers", name).read_bytes()).hexdigest()
         for name in files("papers")
         if not name.startswith("unit-")

@@ -39,7 +39,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Capture
     return shop
 
 
-def tried(shop: Shop, *words: str, units: int = 60) -> tuple[int, str, str]:
+def tried(shop: Shop, *words: str, units: int = 40) -> tuple[int, str, str]:
     return shop.run(
         "risk", "tipper-point-no", "--cores", "1", "--units", str(units), "--rates", "ours", *words
     )
@@ -65,7 +65,7 @@ def test_worked_out_and_tried_stand_side_by_side_with_what_was_assumed(shop: Sho
     assert "assumed: Some store wrongly, some look alike" in out
     # Figure and sign stay together at the end of a line.
     assert "stores-wrongly\u00a030\u00a0%, wrong-kind\u00a030\u00a0%" in out
-    assert re.search(r"60 units tried \(seed 1\), \d+ of them bad", out)
+    assert re.search(r"40 units tried \(seed 1\), \d+ of them bad", out)
     assert re.search(r"^a unit just outside its tolerance passes +2\.2\d %", out, re.M)
     assert "another type by its correction for the air alone" in out
     assert re.search(r"^no fault +undecided +0 of \d+ +0 % .* yes$", out, re.M)
@@ -126,9 +126,9 @@ def test_a_weak_rule_lets_units_escape_and_says_that_it_does(shop: Shop) -> None
 
 def test_a_state_file_is_gone_on_with(shop: Shop, tmp_path: Path) -> None:
     state = str(tmp_path / "kept")
-    once = tried(shop, units=110)[1]
+    once = tried(shop, units=60)[1]
     tried(shop, "--state", state, units=50)
-    twice = tried(shop, "--state", state, units=110)[1]
+    twice = tried(shop, "--state", state, units=60)[1]
     assert without_times(twice) == without_times(once)
 
 

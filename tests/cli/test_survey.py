@@ -198,8 +198,8 @@ def taught(monkeypatch: pytest.MonkeyPatch) -> list[Unit]:
         bench = simulate(*arguments)
         fit_next = bench.world.fit_next
 
-        def fitted(nest: str | None = None) -> Unit | None:
-            unit = fit_next(nest)
+        def fitted(nest: str | None = None, serial: str | None = None) -> Unit | None:
+            unit = fit_next(nest, serial)
             if unit is not None:
                 units.append(unit)
             return unit

@@ -1,4 +1,7 @@
-"""`python -m tests.kills --kills 1000` kills a bench so many times and prints the tally; `--shop` with PostgreSQL."""
+"""`python -m tests.kills --kills 1000` kills a bench so many times and prints the tally.
+
+`--power` cuts its power instead of killing it; `--shop` has it forward to a PostgreSQL meanwhile.
+"""
 
 from __future__ import annotations
 
@@ -36,22 +39,25 @@ def main() -> int:
     parser.add_argument(
         "--shop", action="store_true", help="with PostgreSQL, its network cut and mended meanwhile"
     )
+    parser.add_argument(
+        "--power", action="store_true", help="lose what was not synchronised too, as when the power is cut"
+    )
     options = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="kills-") as folder:
         study = _with_shop if options.shop else _alone
-        tally = study(Path(folder), options.kills, options.seed)
+        tally = study(Path(folder), options.kills, options.seed, power=options.power)
     print("\n".join(tally.lines()))
     return 1 if tally.broken else 0
 
 
-def _alone(folder: Path, kills: int, seed: int) -> Tally:
-    return Study(folder, seed).run(kills)
+def _alone(folder: Path, kills: int, seed: int, *, power: bool) -> Tally:
+    return Study(folder, seed, power=power).run(kills)
 
 
-def _with_shop(folder: Path, kills: int, seed: int) -> Tally:
+def _with_shop(folder: Path, kills: int, seed: int, *, power: bool) -> Tally:
     with server() as postgres, postgres.database("kills") as url, _through(url) as (line, cut_url):
         os.environ[URL_VARIABLE] = cut_url
-        study = Study(folder, seed, _cutting(line))
+        study = Study(folder, seed, _cutting(line), power=power)
 
         def compare(data: Path) -> None:
             line.say("mend")

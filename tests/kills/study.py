@@ -19,6 +19,7 @@ from rig.store.database import SqliteDatabase
 from rig.store.opening import reading
 from sequences.library import shipped_orders
 from tests.kills.bench import start
+from tests.kills.power import cut_power
 
 UNITS = 24
 # Every fourth unit must never be called good.
@@ -45,6 +46,8 @@ class Tally:
     units: int = 0
     interrupted: int = 0
     cuts: int = 0
+    torn_frames: int = 0
+    torn_pages: int = 0
     seconds: float = 0.0
     broken: list[str] = field(default_factory=list)
 
@@ -55,8 +58,16 @@ class Tally:
             f"{self.finished_first} runs ended before they were killed; {self.cuts} cuts of the network",
             f"{self.acknowledged} acknowledged barriers, {self.orders} whole orders, {self.units} verdicts, "
             f"{self.interrupted} units interrupted and set again",
+            *self._power(),
             f"lost, doubled, falsely good, or not clean: {len(self.broken)}",
             *self.broken[:20],
+        ]
+
+    def _power(self) -> list[str]:
+        if not self.torn_pages:
+            return []
+        return [
+            f"torn by cuts of the power: {self.torn_frames} frames of the log, {self.torn_pages} pages of the file"
         ]
 
 
@@ -67,13 +78,20 @@ class Study:
         folder: where the data folders go.
         seed: what the moments are drawn from.
         meanwhile: called before every start and every kill, to do something to the network.
+        power: whether a kill is a cut of the power, after which only what was synchronised need be there.
 
     """
 
     def __init__(
-        self, folder: Path, seed: int, meanwhile: Callable[[random.Random], int] = lambda _: 0
+        self,
+        folder: Path,
+        seed: int,
+        meanwhile: Callable[[random.Random], int] = lambda _: 0,
+        *,
+        power: bool = False,
     ) -> None:
         self.tally = Tally()
+        self._loses_power = power
         self._folder = folder
         self._draw = random.Random(seed)
         self._meanwhile = meanwhile
@@ -117,7 +135,14 @@ class Study:
             told += part
         os.close(pipe)
         self._take(told, acknowledged)
+        if self._loses_power and os.WIFSIGNALED(status):
+            self._cut_power(data / "journal.sqlite3", acknowledged=bool(acknowledged))
         return self._look(data / "journal.sqlite3", output, status, acknowledged)
+
+    def _cut_power(self, journal: Path, *, acknowledged: bool) -> None:
+        lost = cut_power(journal, self._draw, acknowledged=acknowledged)
+        self.tally.torn_frames += lost.frames
+        self.tally.torn_pages += lost.pages
 
     def _take(self, told: bytes, acknowledged: dict[str, int]) -> None:
         for line in told.decode().splitlines():

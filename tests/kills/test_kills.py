@@ -23,13 +23,20 @@ def study(*words: str) -> str:
     return done.stdout
 
 
-def test_a_few_kills() -> None:
-    assert "lost, doubled, falsely good, or not clean: 0" in study("--kills", "4", "--seed", "3")
+@pytest.mark.parametrize("more", [(), ("--power",)], ids=["killed", "power cut"])
+def test_a_few_kills(more: tuple[str, ...]) -> None:
+    told = study("--kills", "4", "--seed", "3", *more)
+    assert "lost, doubled, falsely good, or not clean: 0" in told
 
 
 @pytest.mark.kills
 def test_a_thousand_kills() -> None:
     assert study("--kills", "1000").startswith("1000 kills")
+
+
+@pytest.mark.kills
+def test_a_thousand_cuts_of_the_power() -> None:
+    assert study("--kills", "1000", "--power").startswith("1000 kills")
 
 
 @pytest.mark.kills

@@ -25,12 +25,16 @@ def test_every_shipped_type_has_a_plan_of_its_name_that_tests_everything() -> No
 @pytest.mark.parametrize(
     ("given", "instead", "said"),
     [
-        ("aql_percent = 1.5", "aql_percent = 1.4", "accept.major.aql_percent: the tables have no such limit"),
-        ("aql_percent = 1.5", "aql_percent = 1.5\nmost = 1", "one way to accept is wanted"),
-        ("aql_percent = 1.5", "good_percent = 1", "good_percent and poor_percent go together"),
-        ("aql_percent = 1.5", "good_percent = 5\npoor_percent = 1", "must be less than poor_percent"),
-        ("aql_percent = 1.5", "zero_percent = 2\nsequential = true", "wants two points"),
-        ("[accept.minor]\naql_percent = 4.0\n", "", "does not say when minor defects are accepted"),
+        (
+            "aql_percent = 0.25",
+            "aql_percent = 0.3",
+            "accept.major.aql_percent: the tables have no such limit",
+        ),
+        ("aql_percent = 0.25", "aql_percent = 0.25\nmost = 1", "one way to accept is wanted"),
+        ("aql_percent = 0.25", "good_percent = 1", "good_percent and poor_percent go together"),
+        ("aql_percent = 0.25", "good_percent = 5\npoor_percent = 1", "must be less than poor_percent"),
+        ("aql_percent = 0.25", "zero_percent = 2\nsequential = true", "wants two points"),
+        ("[accept.minor]\naql_percent = 2.5\n", "", "does not say when minor defects are accepted"),
         ('[test.trial_setting]\ndefect = "major"', "", "a trial setting and its test belong together"),
         ("at_mm = 400\n", "", "mode single-point needs at_mm"),
         ('defect = "critical"', 'defect = "fatal"', "test.output.defect"),
@@ -49,7 +53,7 @@ def test_a_slip_is_named_with_its_line(tmp_path: Path, given: str, instead: str,
 
 def test_acceptance_by_numbers_alone_wants_a_sample_size(tmp_path: Path) -> None:
     text = SHIPPED["barrel-18-rail"].read_text(encoding="utf-8")
-    by_number = text.replace("aql_percent = 1.5", "most = 1").replace("aql_percent = 4.0", "most = 2")
+    by_number = text.replace("aql_percent = 0.25", "most = 1").replace("aql_percent = 2.5", "most = 2")
     file = tmp_path / "plan.toml"
     file.write_text(by_number, encoding="utf-8")
     with pytest.raises(DataFileError, match="nothing says how many units are drawn"):

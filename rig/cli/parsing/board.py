@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser, ArgumentTypeError
+from pathlib import Path
 
 from rig.cli.parsing.common import (
     Commands,
     add,
     add_bench_file,
+    add_force,
     add_json,
     add_output,
     add_rig,
@@ -120,6 +122,10 @@ def _add_commission(commands: Commands) -> None:
         "teachrig commission --rig single-nest",
     )
     parser.add_argument("--record", action="store_true", help="show the signed record, ask nothing")
+    parser.add_argument(
+        "--out", type=Path, metavar="DIR", help="also write it as a paper: PDF to sign, HTML for a browser"
+    )
+    add_force(parser)
     _add_work_on_the_rig(parser)
 
 

@@ -46,7 +46,7 @@ def list_commands(commands: Commands, groups: Iterable[Group]) -> str:
         group.add_commands(commands)
         listed.append(f"\n{group.TITLE}:")
         for name, parser in list(commands.choices.items())[before:]:
-            words = (parser.description or "").removesuffix(".")
+            words = (parser.description or "").partition("\n")[0].removesuffix(".")
             listed.append(f"    {name}\t{words[0].lower()}{words[1:]}")
     return "\n".join(listed)
 
@@ -91,6 +91,26 @@ def add_bench_file(parser: argparse.ArgumentParser) -> None:
 def add_force(parser: argparse.ArgumentParser) -> None:
     """Add the leave to replace a file."""
     parser.add_argument("--force", action="store_true", help="replace a file that is there already")
+
+
+def add_where_papers_go(parser: argparse.ArgumentParser, default: str) -> None:
+    """Add the folder of papers and a printer; `default` says where they go if neither is named."""
+    parser.add_argument(
+        "--out", type=Path, metavar="DIR", help=f"folder for the PDF and the HTML file (default: {default})"
+    )
+    add_force(parser)
+    add_print(parser)
+
+
+def add_print(parser: argparse.ArgumentParser) -> None:
+    """Add a printer."""
+    parser.add_argument(
+        "--print",
+        nargs="?",
+        const="",
+        metavar="PRINTER",
+        help="send it to a printer (default: the system's default printer), besides or instead of a file",
+    )
 
 
 def add_json(parser: argparse.ArgumentParser) -> None:

@@ -10,7 +10,7 @@ from rig.cli.parsing.common import Commands, add, add_data, add_force, add_outpu
 TITLE = "find in the record, and decide"
 
 _VERDICTS = ("good", "bad", "undecided")
-_PURPOSES = ("set", "verify", "survey", "study")
+_PURPOSES = ("set", "verify", "survey", "receive", "study")
 _GROUPINGS = ("order", "type", "customer", "bench", "person", "rig", "year", "month", "day")
 
 
@@ -31,7 +31,7 @@ def _add_units(commands: Commands) -> None:
         "list units of the record, the newest first: each once per order, or every attempt",
         "teachrig units --order QOC-0101 --verdict bad",
     )
-    _add_which_units(parser)
+    add_which_units(parser)
     parser.add_argument(
         "--attempts", action="store_true", help="every attempt, also those that were repeated"
     )
@@ -46,7 +46,7 @@ def _add_unit(commands: Commands) -> None:
         "teachrig unit QOC18-0041",
     )
     parser.add_argument("serial", metavar="SERIAL", help="serial of a unit that was in work")
-    _add_shop(parser)
+    add_shop(parser)
     add_output(parser)
 
 
@@ -59,7 +59,7 @@ def _add_orders(commands: Commands) -> None:
     )
     _add_which_orders(parser)
     parser.add_argument("--state", choices=("done", "open", "in-work"), help="only those in this state")
-    parser.add_argument("--work", choices=_PURPOSES, help="only what was set, verified or surveyed")
+    parser.add_argument("--work", choices=_PURPOSES, help="only what was set, verified, surveyed or received")
     _add_listing(parser)
 
 
@@ -70,7 +70,7 @@ def _add_tally(commands: Commands) -> None:
         "count units: yields, why units were not good, time per unit",
         "teachrig tally --each type --since 2026-01",
     )
-    _add_which_units(parser, purpose="set")
+    add_which_units(parser, purpose="set")
     parser.add_argument(
         "--each",
         choices=_GROUPINGS,
@@ -88,14 +88,14 @@ def _add_readings(commands: Commands) -> None:
         "write every reading of the units that are asked for into a file, for analysis elsewhere",
         "teachrig readings --order QOC-0104 --out readings.parquet",
     )
-    _add_which_units(parser)
+    add_which_units(parser)
     parser.add_argument(
         "--attempts", action="store_true", help="every attempt, also those that were repeated"
     )
     parser.add_argument("--out", type=Path, metavar="FILE", help="a file that ends in .parquet or .csv")
     add_force(parser)
     _add_columns(parser)
-    _add_shop(parser)
+    add_shop(parser)
     add_data(parser)
 
 
@@ -116,7 +116,8 @@ def _add_decide(commands: Commands) -> None:
     add_output(parser)
 
 
-def _add_which_units(parser: argparse.ArgumentParser, purpose: str | None = None) -> None:
+def add_which_units(parser: argparse.ArgumentParser, purpose: str | None = None) -> None:
+    """Add which units are wanted."""
     parser.add_argument("serial", nargs="?", metavar="SERIAL", help="a serial, or part of one")
     _add_which_orders(parser)
     parser.add_argument("--verdict", choices=_VERDICTS, help="the bench's verdict")
@@ -149,13 +150,18 @@ def _add_listing(parser: argparse.ArgumentParser) -> None:
     _add_format(parser)
 
 
-def _add_format(parser: argparse.ArgumentParser) -> None:
+def add_csv(parser: argparse.ArgumentParser) -> None:
+    """Add the choice of CSV."""
     parser.add_argument(
         "--csv", nargs="?", const="-", metavar="FILE", help="as CSV, into a file or to standard output"
     )
     add_force(parser)
+
+
+def _add_format(parser: argparse.ArgumentParser) -> None:
+    add_csv(parser)
     _add_columns(parser)
-    _add_shop(parser)
+    add_shop(parser)
     add_output(parser)
 
 
@@ -163,7 +169,8 @@ def _add_columns(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--columns", action="store_true", help="say what each column means, and leave")
 
 
-def _add_shop(parser: argparse.ArgumentParser) -> None:
+def add_shop(parser: argparse.ArgumentParser) -> None:
+    """Add the choice of the shop's database."""
     parser.add_argument(
         "--shop", action="store_true", help="ask the shop's database: the records of all its benches"
     )

@@ -5,7 +5,16 @@ from __future__ import annotations
 from argparse import ArgumentParser
 from pathlib import Path
 
-from rig.cli.parsing.common import Commands, add, add_force, add_output, quantity, whole_number
+from rig.cli.parsing.common import (
+    Commands,
+    add,
+    add_force,
+    add_output,
+    add_print,
+    add_where_papers_go,
+    quantity,
+    whole_number,
+)
 
 TITLE = "papers and verdicts"
 
@@ -64,13 +73,7 @@ def _add_label(commands: Commands) -> None:
         "--out", type=Path, metavar="FILE", help="PDF file (default: named after order or unit)"
     )
     add_force(parser)
-    parser.add_argument(
-        "--print",
-        nargs="?",
-        const="",
-        metavar="PRINTER",
-        help="send it to a printer (default: the system's default printer), besides or instead of a file",
-    )
+    add_print(parser)
     add_output(parser)
 
 
@@ -102,13 +105,7 @@ def _add_report(commands: Commands) -> None:
 
 
 def _add_papers(parser: ArgumentParser) -> None:
-    parser.add_argument(
-        "--out",
-        type=Path,
-        metavar="DIR",
-        help="folder for the PDF and the HTML file (default: this one; with --json: no file)",
-    )
-    add_force(parser)
+    add_where_papers_go(parser, "this one; with --json or --print: no file")
     add_output(parser)
 
 

@@ -98,23 +98,25 @@ def _lines_of(row: _Row, words: Words, width: int, *, now: bool) -> Iterator[Lin
     found = row.found
     if found is None:
         mark, role = (">", Role.WISH) if now else (".", Role.DIM)
-        yield line(Span(f"{mark} {row.part}", role))
+        yield line(Span(f"{mark} {words.tell(row.part)}", role))
     else:
         outcome = Outcome(found.outcome)
         said = words.of("outcome", outcome.replace(" ", "-"))
-        named = line(Span(f"{MARKS[outcome]} {cut(row.part, width - len(said) - 4)}", ROLES[outcome]))
+        named = line(
+            Span(f"{MARKS[outcome]} {cut(words.tell(row.part), width - len(said) - 4)}", ROLES[outcome])
+        )
         yield beside(named, line(Span(said, ROLES[outcome])), width)
     if now or row.figures:
-        yield from _indented(row.done, width, Role.DIM)
+        yield from _indented(words.tell(row.done), width, Role.DIM)
     for text in row.figures:
         role = Role.PLAIN if _within(text) else Role.BAD
         yield from _indented(_figure(text, words), width, role)
     if found is not None:
         outcome = Outcome(found.outcome)
         if outcome is not Outcome.PASSED or not row.figures:
-            yield from _indented(found.words, width, Role.STRONG)
+            yield from _indented(words.tell(found.words), width, Role.STRONG)
         if outcome in _WANT_DOING:
-            yield from _indented(found.check, width, Role.PLAIN)
+            yield from _indented(words.tell(found.check), width, Role.PLAIN)
 
 
 def _indented(text: str, width: int, role: Role) -> Iterator[Line]:
@@ -133,7 +135,7 @@ _SCALES = {"s": (1000.0, "ms"), "A": (1000.0, "mA")}
 def _figure(one: PartMeasured, words: Words) -> str:
     """`operate 7.1 ms, allowed up to 12 ms`."""
     scale, unit = _SCALES.get(one.unit, (1.0, one.unit))
-    said = f"{one.figure} {words.number(one.value * scale, 1)} {unit}"
+    said = f"{words.tell(one.figure)} {words.number(one.value * scale, 1)} {unit}"
     low, high = (None if limit is None else words.short(limit * scale) for limit in (one.low, one.high))
     if low is not None and high is not None:
         return f"{said}, {words('selfcheck.between', low=low, high=high, unit=unit)}"

@@ -12,6 +12,7 @@ from rig.journal import JournalError
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.lines import Role
 from wiring.profile import TargetKind
+from wiring.saying import said_by
 
 MARKS = {Verdict.GOOD: "+", Verdict.BAD: "x", Verdict.UNDECIDED: "?"}
 """Beside each verdict, so that it can be told without colour."""
@@ -64,7 +65,7 @@ def _ready(board: Board) -> Instruction:
         return Instruction(words("big.barred"), words("do.barred", why=why), words("more.barred"), Role.WARN)
     sentence = words("do.scan", nest=_nest(board))
     if board.ended_by:
-        return Instruction(words("big.scan"), sentence, words("more.ended", why=board.ended_by))
+        return Instruction(words("big.scan"), sentence, words("more.ended", why=words.tell(board.ended_by)))
     return Instruction(words("big.scan"), sentence, words("more.ready"))
 
 
@@ -90,10 +91,10 @@ def _asked(board: Board) -> Instruction:
     assert asked is not None, "this phase begins with a request"
     name = _REQUESTS.get(RequestKind(asked.request))
     if name is None:
-        return Instruction(words("big.confirm"), asked.text, words("more.done"))
+        return Instruction(words("big.confirm"), words.tell(asked.text), words("more.done"))
     at = words.mm(asked.position_mm) if asked.position_mm is not None else ""
     more = words(f"more.{_MORE.get(RequestKind(asked.request), 'done')}")
-    sentence = words(f"do.{name}", text=asked.text)
+    sentence = words(f"do.{name}", text=words.tell(asked.text))
     if name == "place" and board.job.inputs.rig["target"]["kind"] == TargetKind.MANUAL:
         sentence = words("do.place-from-side" if board.target_out else "do.place-slide", at=at)
     return Instruction(words(f"big.{name}", at=at), sentence, more)
@@ -129,7 +130,8 @@ def verdict_sentence(board: Board) -> str:
     assert judged is not None, "asked for a verdict before there is one"
     reason = board.words.of("reason", judged.reason)
     key = "verdict.line-good" if judged.verdict is Verdict.GOOD else "verdict.line"
-    return board.words(key, serial=board.serial, reason=reason, why=judged.words)
+    why = board.words.tell(judged.words) if board.words.knows(judged.words) else ""
+    return board.words(key, serial=board.serial, reason=reason, why=why)
 
 
 def _aside(board: Board) -> Instruction:
@@ -177,9 +179,10 @@ def _failed(board: Board) -> Instruction:
         more = f"{words(f'trip-check.{kind}')} {words('more.reopen')}"
         cause = words.of("trip", kind)
         return Instruction(words("big.failed"), words("do.tripped", cause=cause), more, Role.BAD)
-    check = failure.check if isinstance(failure, BenchError) else ""
+    check = words.tell(failure.check) if isinstance(failure, BenchError) else ""
     more = f"{check} {words('more.reopen')}".strip()
-    return Instruction(words("big.failed"), words("do.failed", why=failure), more, Role.BAD)
+    why = "" if failure is None else words.tell(said_by(failure))
+    return Instruction(words("big.failed"), words("do.failed", why=why), more, Role.BAD)
 
 
 def _short(failure: BaseException) -> str:

@@ -18,6 +18,7 @@ from sequences.sensor_type import SensorType
 from sequences.words import SET_POINTS
 from wiring.problems import Explainer
 from wiring.profile import RigProfile
+from wiring.saying import together
 from wiring.terms import DetectionMode
 
 _FEWEST_DIGITS = 3
@@ -132,7 +133,9 @@ class OrderForm:
         except ValidationError as error:
             found = Explainer("", "", data, Order).problems(error)
             return Checked(
-                None, None, tuple(_objection(one.key, f"{one.message}; {one.allowed}") for one in found)
+                None,
+                None,
+                tuple(_objection(one.key, together("; ", (one.message, one.allowed))) for one in found),
             )
         if order.number in self.taken:
             return Checked(None, None, (Objection("number", "another order has this number"),))

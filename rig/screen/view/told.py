@@ -22,15 +22,17 @@ from rig.events import (
     UnitStarted,
     Verdict,
 )
+from rig.planning.plan import Answer, Plan
 from rig.screen.view.lines import Role
+from rig.screen.view.steps import step_words
 from rig.screen.view.wording import Words
 
 _VERDICT = {Verdict.GOOD: Role.GOOD, Verdict.BAD: Role.BAD, Verdict.UNDECIDED: Role.WARN}
 
 
-def told(event: Event, words: Words) -> tuple[str, Role]:
-    """The words of an event, and what they mean; no words for one that only programs read."""
-    text = _words(event, words)
+def told(event: Event, words: Words, plan: Plan) -> tuple[str, Role]:
+    """The words of an event of a plan, and what they mean; no words for one that only programs read."""
+    text = _words(event, words, plan)
     if isinstance(event, UnitJudged):
         return text, _VERDICT[event.verdict]
     if isinstance(event, BenchTripped):
@@ -41,7 +43,7 @@ def told(event: Event, words: Words) -> tuple[str, Role]:
     return text, Role.WARN if wrong else Role.PLAIN
 
 
-def _words(event: Event, words: Words) -> str:
+def _words(event: Event, words: Words, plan: Plan) -> str:
     match event:
         case UnitStarted(nest=nest):
             return words("told.started", nest=nest)
@@ -54,11 +56,16 @@ def _words(event: Event, words: Words) -> str:
         case TargetMoved(position_mm=position_mm):
             return words("told.target", at=words.mm(position_mm or 0.0))
         case StepStarted(number=number, text=text):
-            return words("told.step", number=number, text=text)
+            known = 0 < number <= len(plan.steps)
+            return words(
+                "told.step", number=number, text=step_words(plan.steps[number - 1], words) if known else text
+            )
         case ContactEnded(rail=rail, length_s=length_s, answer=answer):
-            return words("told.contact", rail=rail, length=words.number(length_s, 2), answer=answer)
+            return words(
+                "told.contact", rail=rail, length=words.number(length_s, 2), answer=_led(answer, words)
+            )
         case AnswerSeen(expected=expected, seen=seen):
-            return words("told.answer", expected=expected, seen=seen)
+            return words("told.answer", expected=_led(expected, words), seen=_led(seen, words))
         case _:
             return _results(event, words)
 
@@ -67,27 +74,35 @@ def _results(event: Event, words: Words) -> str:
     match event:
         case CheckDone(requirement=requirement, position_mm=position_mm, read_on=read_on):
             at = words("check.nothing") if position_mm is None else words.mm(position_mm)
-            return words("told.check", requirement=requirement, at=at, state=_on_off(read_on, words))
+            return words(
+                "told.check", requirement=words.tell(requirement), at=at, state=_on_off(read_on, words)
+            )
         case EdgeMeasured() as edge:
             operate, release = words.number(edge.operate_mm, 2), words.number(edge.release_mm, 2)
             u = words.number(edge.operate_u_mm, 2)
-            return words("told.edge", edge=edge.edge, operate=operate, u=u, release=release)
+            return words("told.edge", edge=words.tell(edge.edge), operate=operate, u=u, release=release)
         case EdgeNotMeasured(words=why):
-            return words("told.no-edge", why=why)
-        case BenchTripped(words=why):
-            return words("told.tripped", why=why)
+            return words("told.no-edge", why=words.tell(why))
+        case BenchTripped(cause=cause, words=why):
+            said = words.tell(why) if words.knows(why) else words.of("trip", cause)
+            return words("told.tripped", why=said)
         case BenchReset():
             return words("told.reset")
         case ComputerStrained():
             return strained(event, words)
-        case UnitJudged(verdict=verdict, words=why):
-            return words("told.judged", verdict=words(f"verdict.{verdict}"), why=why)
+        case UnitJudged(verdict=verdict, reason=reason, words=why):
+            said = words.tell(why) if words.knows(why) else words.of("reason", reason)
+            return words("told.judged", verdict=words(f"verdict.{verdict}"), why=said)
         case UnitRemoved():
             return words("told.removed")
         case DocumentMade(document=document, where=where):
             return words("told.document", document=words.of("document", document), where=where)
         case _:
             return ""
+
+
+def _led(text: str, words: Words) -> str:
+    return words.tell(Answer.said_again(text))
 
 
 def strained(event: ComputerStrained, words: Words) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import locale
 import os
+import re
+import string
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
@@ -11,6 +13,7 @@ from importlib.resources import files
 from typing import Any
 
 from rig.typed import typed_number
+from wiring.saying import Saying
 
 LANGUAGES = ("en", "de")
 _DECIMAL_COMMA = frozenset({"de"})
@@ -20,11 +23,22 @@ _DECIMAL_COMMA = frozenset({"de"})
 def catalogue(language: str) -> Mapping[str, str]:
     """Every key of a language with its words, from all files of its folder; raises ValueError for a key said twice."""
     texts: dict[str, str] = {}
-    for file in sorted(files("rig.screen").joinpath("words", language).iterdir(), key=lambda one: one.name):
+    folder = files("rig.screen").joinpath("words", language)
+    for file in sorted((one for one in folder.iterdir() if one.is_file()), key=lambda one: one.name):
         for key, text in _flat(tomllib.loads(file.read_text(encoding="utf-8")), ""):
             if key in texts:
                 raise ValueError(f"{language}/{file.name}: {key} stands in another file too")
             texts[key] = text
+    return texts
+
+
+@cache
+def sentences(language: str) -> Mapping[str, str]:
+    """The wordings of the engine's sentences in another language, by the engine's own; none in English."""
+    folder = files("rig.screen").joinpath("words", language, "engine")
+    texts: dict[str, str] = {}
+    for file in folder.iterdir() if folder.is_dir() else ():
+        texts |= tomllib.loads(file.read_text(encoding="utf-8"))
     return texts
 
 
@@ -68,6 +82,22 @@ def read_number(text: str) -> float | None:
         return None
 
 
+# Figures with their unit, such as `300.12 ± 0.41 mm`.
+_FIGURES = re.compile(r"[-+]?\d[-+\d., x\u00b1]*( ?[A-Za-z%\u00b0/]{1,4})?")
+
+
+class _Facts(string.Formatter):
+    """Puts facts into a wording: words in the same language, numbers with its decimal mark."""
+
+    def __init__(self, words: Words) -> None:
+        self._words = words
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        if isinstance(value, str):
+            return format(self._words.tell(value), format_spec)
+        return format(value, format_spec).replace(".", self._words.decimal_mark)
+
+
 class Words:
     """The words of one language: `words("scan.unknown", serial="QOC-7")`."""
 
@@ -88,6 +118,25 @@ class Words:
     def of(self, table: str, name: str) -> str:
         """The words for a name of the engine; the name itself where the catalogue does not know it yet."""
         return self._texts.get(f"{table}.{name}") or name.replace("-", " ")
+
+    def tell(self, text: str) -> str:
+        """A sentence of the engine in this language: its wording, with the facts that it knows; else as it stands."""
+        return text if self.language == "en" else self._told(text)
+
+    def _told(self, text: str) -> str:
+        wordings = sentences(self.language)
+        if isinstance(text, Saying):
+            return _Facts(self).vformat(wordings.get(text.pattern, text.pattern), (), text.facts)
+        if text in wordings:
+            return wordings[text]
+        if _FIGURES.fullmatch(text):
+            return text.replace(".", self.decimal_mark)
+        parts = text.split(", ")
+        return ", ".join(map(self._told, parts)) if len(parts) > 1 else text
+
+    def knows(self, text: str) -> bool:
+        """Whether a sentence can be told in this language, and not only as the record has it."""
+        return self.language == "en" or isinstance(text, Saying) or text in sentences(self.language)
 
     def number(self, value: float, decimals: int = 1) -> str:
         """A number with so many decimals; ASCII minus, as every terminal shows it."""

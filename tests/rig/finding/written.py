@@ -44,6 +44,7 @@ class Batch:
     purpose: Purpose = Purpose.SET
     person: str = ""
     left: int | None = 0
+    tolerance_mm: float | None = None
     _events: list[Stamped] = field(default_factory=list)
 
     def _note(self, utc: str, at_s: float, serial: str, event: Event) -> None:
@@ -68,6 +69,8 @@ class Batch:
             ),
         )
         setting = {"mode": "single-point", "output_function": "NO", "at_mm": 400.0}
+        if self.tolerance_mm is not None:
+            setting["tolerance_mm"] = self.tolerance_mm
         self._note(utc, 0.0, "", OrderInputs({"setting": setting}, {}, {}))
         if self.person:
             self._note(utc, 0.0, "", PersonSignedIn(self.person, "command line"))

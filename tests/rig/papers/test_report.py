@@ -17,12 +17,13 @@ from rig.papers.advice import what_to_do
 from rig.papers.chart import Area, Axis, Chart, Words, round_step
 from rig.papers.counts import faults, histograms, sides, times
 from rig.papers.order_charts import histogram_chart, run_charts
-from rig.papers.paper import Grid, Said
+from rig.papers.paper import Cell, Column, Grid, Paper, Part, Said
+from rig.papers.paper_pdf import paper_pdf
 from rig.papers.report import report
 from rig.papers.report_facts import NoReport, ReportFacts, report_of
 from rig.papers.tries import Deviation, Read, Try
 from rig.sequencer.findings import Reason
-from tests.rig.papers.written import BAD, DEAD, GOOD, UNSURE, attempts, report_facts
+from tests.rig.papers.written import BAD, DEAD, GOOD, UNSURE, attempts, pages, report_facts
 from tests.rig.recount.replays import without
 
 
@@ -270,3 +271,18 @@ def whole(facts: ReportFacts) -> ReportFacts:
 
 def stated(facts: ReportFacts) -> str:
     return str(report(facts, "").parts[0].blocks)
+
+
+@pytest.mark.parametrize("kind", ["chart", "table"])
+def test_no_heading_stands_alone_at_the_foot_of_a_page(kind: str) -> None:
+    column, cell = Column("serial", 1.0), Cell("Q-1")
+    block = (
+        Chart("what is drawn", "a test", 180.0, 60.0, ())
+        if kind == "chart"
+        else Grid("what is told", (column,), ((cell,),))
+    )
+    for lines in range(40, 75, 2):
+        before = Part("", tuple(Said(f"line {number}") for number in range(lines)))
+        paper = Paper("Order report", "QOC-1", "", (before, Part("Run of the order", (block,))), "foot")
+        (page,) = (text for text in pages(paper_pdf(paper)) if "Run of the order" in text)
+        assert "what is" in page

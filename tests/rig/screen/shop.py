@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
+from textual.events import Key
+from textual.keys import _character_to_key
 from textual.pilot import Pilot
 
 from rig.events import Stamped, UnitJudged, UnitRemoved, UnitStarted
@@ -69,8 +71,11 @@ class Shop:
         await self.pilot.press(*keys)
 
     async def scan(self, text: str) -> None:
-        """What a scanner types, with Enter behind it."""
-        await self.pilot.press(*text, "enter")
+        """What a scanner types: all in one burst, with Enter behind it."""
+        for one in text:
+            self.app.post_message(Key(_character_to_key(one), one))
+        self.app.post_message(Key("enter", "\r"))
+        await self.pilot.pause()
 
     async def until(self, wanted: Callable[[], object], what: str = "") -> None:
         """Wait until something is so; never for a time."""

@@ -1,0 +1,1 @@
+"""The acts of `teachrig lot`, a file each."""

@@ -1,0 +1,56 @@
+"""`teachrig lot show`: a lot as it stands, or all of them."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+
+from rig.cli.exits import Exit, reader_may_leave
+from rig.cli.json_text import print_json
+from rig.cli.layout import Page
+from rig.cli.lots.common import journal_of, lots_in, record_of
+from rig.cli.lots.text import lot_as_dict, print_decision, print_lot
+from rig.lots.record import LotRecord
+from rig.lots.report import state_of
+
+_COLUMNS = ("lot", "supplier", "sensor type", ">units", "inspection", ">tested", ">defective", "state")
+
+
+def command(options: Namespace) -> int:
+    """Show one or all."""
+    journal = journal_of(options)
+    if options.lot is None:
+        return _list(options)
+    record = record_of(journal, options.lot)
+    with lots_in(journal) as lots:
+        history = lots.history(record.lot.opened.supplier, record.lot.opened.sensor_type)
+    with reader_may_leave():
+        if options.json:
+            print_json(lot_as_dict(record))
+        else:
+            print_lot(record, history)
+            if record.lot.closed is not None:
+                print_decision(record, history)
+    return Exit.DONE
+
+
+def _list(options: Namespace) -> int:
+    with lots_in(journal_of(options)) as lots:
+        records = [lots.record(number) for number in lots.numbers()]
+    with reader_may_leave():
+        if options.json:
+            print_json([lot_as_dict(record) for record in records])
+        elif records:
+            Page().table(_COLUMNS, [_row(record) for record in records])
+        else:
+            print(
+                "no lot was opened yet; next: teachrig lot open LOT --supplier NAME --note TEXT --type TYPE "
+                "--quantity N"
+            )
+    return Exit.DONE
+
+
+def _row(record: LotRecord) -> tuple[str, ...]:
+    lot, standing = record.lot, record.standing
+    units = f"{standing.tested} of {lot.sampling.units}"
+    figures = (str(lot.quantity), str(lot.severity), units, str(standing.defective))
+    return (lot.number, lot.opened.supplier, lot.opened.sensor_type, *figures, state_of(record))

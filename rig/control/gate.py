@@ -1,0 +1,91 @@
+"""Whether units may get verdicts on a rig, as far as its check unit is concerned; pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+
+from rig.control.check_unit import Account
+from wiring.check_unit import CheckUnitNeed
+from wiring.profile import RigProfile
+
+
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """Whether work may begin, and how long that holds.
+
+    Attributes:
+        refusal: why no unit may be worked on; empty if it may.
+        warning: what is only to be said.
+        until: when it has to be asked again; None: not because of the time.
+
+    """
+
+    refusal: str = ""
+    warning: str = ""
+    until: datetime | None = None
+
+    def over(self, now: datetime) -> str:
+        """Why a leave that was given has ended; empty while it lasts."""
+        if self.until is None or now < self.until:
+            return ""
+        return f"a new shift began at {self.until:%H:%M}, and its check unit is to be measured first"
+
+
+def leave_of(profile: RigProfile, account: Account | None, now: datetime, *, needed: bool = False) -> Leave:
+    """Hold what is known of a rig's check unit against what the rig, or with `needed` the order, demands.
+
+    Args:
+        profile: the rig.
+        account: its check unit; None if it keeps none.
+        now: local time with its zone, as shifts go by it.
+        needed: whether the order asks for the check unit, whatever the rig does.
+
+    """
+    policy = profile.check_unit
+    strict = needed or policy.needed is CheckUnitNeed.EACH_SHIFT
+    if account is None:
+        return Leave(_never_kept(profile)) if strict else Leave()
+    rig = profile.name
+    if signal := account.signal_words():
+        return Leave(
+            f"the check unit {account.unit.serial} of rig {rig} gave a signal ({signal}); no verdict until somebody "
+            f"has looked: teachrig checkunit look --rig {rig}"
+        )
+    begin, end = shift_at(now, policy.shifts)
+    why = _why_not(account, begin)
+    if not why:
+        return Leave(until=end if strict else None)
+    words = f"{why}: teachrig checkunit measure --rig {rig}"
+    if strict:
+        return Leave(words)
+    return Leave(warning=words if policy.needed is CheckUnitNeed.ADVISED else "")
+
+
+def _never_kept(profile: RigProfile) -> str:
+    return (
+        f"rig {profile.name} has to measure a check unit each shift, and keeps none: set a unit, then "
+        f"teachrig checkunit keep SERIAL --rig {profile.name}"
+    )
+
+
+def _why_not(account: Account, begin: datetime) -> str:
+    """Why there is no measurement to go by in the shift; empty if there is."""
+    last, unit = account.last, f"check unit {account.unit.serial}"
+    if last is None or datetime.fromisoformat(last.utc) < begin:
+        return f"the shift began at {begin:%H:%M}, and nobody has measured {unit} since"
+    if not account.measured or account.measured[-1] is not last:
+        return f"the last measurement of {unit} came to nothing ({last.words or 'no reason known'})"
+    if not account.measured_since_looked:
+        return f"since somebody looked into its signal, nobody has measured {unit} again"
+    return ""
+
+
+def shift_at(now: datetime, begins: Sequence[str]) -> tuple[datetime, datetime]:
+    """Begin and end of the shift that a moment lies in, in its own zone; the day goes round."""
+    times = [time.fromisoformat(begin) for begin in begins]
+    days = (now.date() + timedelta(days=days) for days in (-1, 0, 1))
+    moments = [datetime.combine(day, one, now.tzinfo) for day in days for one in times]
+    begin = max(moment for moment in moments if moment <= now)
+    return begin, min(moment for moment in moments if moment > now)

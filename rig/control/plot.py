@@ -1,0 +1,105 @@
+"""A chart as lines of text: values one beside the other, lines to hold them against, and signals marked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from rig.control.chart import EWMA_RULE, RANGE_RULE, ControlChart
+
+VALUE, SIGNAL = "o", "X"
+_LABEL = 9
+_NAMES = 13
+_WIDEST_STEP = 3
+
+Line = Sequence[float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A line across a chart, which may move from value to value; its `name` stands where it ends."""
+
+    name: str
+    at: Line
+    sign: str
+
+
+def chart_lines(chart: ControlChart, unit: str, width: int) -> list[str]:
+    """The chart of values, below it that of moving ranges and of the weighted mean, as far as they are kept."""
+    shown = shown_of(len(chart.values), width)
+    marked = {one.at for one in chart.signals if one.rule not in (RANGE_RULE, EWMA_RULE)}
+    lines = [f"values, {unit}{_left_out(len(chart.values), shown)}"]
+    lines += plot(chart.values, tuple(_levels(chart)), marked, width, 13)
+    if chart.baseline is not None:
+        limit = Level("limit", (chart.baseline.range_limit,) * len(chart.values), "-")
+        marked = {one.at for one in chart.signals if one.rule == RANGE_RULE}
+        lines += ["", f"moving ranges, {unit}", *plot(chart.ranges, (limit,), marked, width, 6, floor=0.0)]
+    if any(one is not None for one in chart.smoothed):
+        lines += ["", f"weighted mean of the latest values (EWMA), {unit}", *_smoothed(chart, width)]
+    return lines
+
+
+def shown_of(count: int, width: int) -> int:
+    """How many values there is room for; the latest are shown."""
+    return min(count, max(1, width - _LABEL - _NAMES - 2))
+
+
+def _left_out(count: int, shown: int) -> str:
+    return f", the last {shown} of {count}" if shown < count else ""
+
+
+def _levels(chart: ControlChart) -> Iterator[Level]:
+    yield Level("upper limit", tuple(None if one is None else one[1] for one in chart.limits), "-")
+    if chart.baseline is not None:
+        centre = chart.baseline.centre
+        yield Level("centre", tuple(None if one is None else centre for one in chart.limits), ".")
+    yield Level("lower limit", tuple(None if one is None else one[0] for one in chart.limits), "-")
+
+
+def _smoothed(chart: ControlChart, width: int) -> list[str]:
+    means = tuple(None if one is None else one[0] for one in chart.smoothed)
+    levels = (
+        Level("upper limit", tuple(None if one is None else one[2] for one in chart.smoothed), "-"),
+        Level("lower limit", tuple(None if one is None else one[1] for one in chart.smoothed), "-"),
+    )
+    marked = {one.at for one in chart.signals if one.rule == EWMA_RULE}
+    return plot(means, levels, marked, width, 9)
+
+
+def plot(
+    values: Line, levels: Sequence[Level], marked: set[int], width: int, rows: int, floor: float | None = None
+) -> list[str]:
+    """Draw values from left to right, `X` where they are marked, with lines across; no wider than `width`."""
+    shown = shown_of(len(values), width)
+    first = len(values) - shown
+    step = max(1, min(_WIDEST_STEP, (width - _LABEL - _NAMES - 2) // max(shown, 1)))
+    ends = [level.at[-1] for level in levels if level.at]
+    known = [one for one in (*values[first:], *ends) if one is not None]
+    if not known:
+        return ["  nothing to draw yet"]
+    low, high = min(known) if floor is None else floor, max(known)
+    spread = (high - low) or 1.0
+
+    def row_of(value: float) -> int:
+        return round((high - value) / spread * (rows - 1))
+
+    field = [[" "] * (shown * step) for _ in range(rows)]
+    names: dict[int, str] = {}
+    for level in levels:
+        for column, at in enumerate(level.at[first:]):
+            if at is not None and low <= at <= high:
+                field[row_of(at)][column * step : (column + 1) * step] = level.sign * step
+        if (last := level.at[-1]) is not None:
+            names[row_of(last)] = f" {level.name}"
+    for column, value in enumerate(values[first:]):
+        if value is not None:
+            field[row_of(value)][column * step] = SIGNAL if first + column in marked else VALUE
+    told = {row_of(one): one for one in (low, high, *(level.at[-1] for level in levels)) if one is not None}
+    return [
+        f"{_label(told.get(row)):>{_LABEL}}|{''.join(cells)}{names.get(row, '')}".rstrip()
+        for row, cells in enumerate(field)
+    ]
+
+
+def _label(value: float | None) -> str:
+    return "" if value is None else f"{value:.3g} " if abs(value) >= 100 else f"{value:.2f} "

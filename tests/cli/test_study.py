@@ -1,0 +1,112 @@
+"""`study gauge` as its user types it: laid out, run, shown as words, JSON, CSV and paper; and what is refused."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.shop import Shop, opened_elsewhere
+
+SMALL = (
+    "--units",
+    "Q-1,Q-2",
+    "--people",
+    "Maren,Tobias",
+    "--repeats",
+    "2",
+    "--seed",
+    "4",
+    "--number",
+    "GAUGE-1",
+)
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
+    return opened_elsewhere(tmp_path, monkeypatch, capsys)
+
+
+def opened(shop: Shop, *more: str) -> tuple[int, str, str]:
+    return shop.run("study", "gauge", "open", "spares-window-measured", *SMALL, *more)
+
+
+def test_a_study_from_its_opening_to_its_paper(shop: Shop, tmp_path: Path) -> None:
+    code, out, err = opened(shop)
+    assert code == 0
+    assert "2 units by 2 people (Maren, Tobias), 2 times each: 8 trials, drawn from seed 4" in out
+    assert "next: teachrig study gauge run" in err
+
+    code, out, err = shop.run("study", "gauge", "show")
+    assert code == 1
+    assert "0 of 8 trials are done; nothing is said of the rig before all are" in " ".join(out.split())
+
+    code, data = shop.run_json("study", "gauge", "run")
+    assert data["done"] == data["of"] == 8
+    assert data["simulated"] is True
+    assert code == (0 if data["result"]["fit"] else 1)
+
+    code, again = shop.run_json("study", "gauge", "show", "GAUGE-1")
+    assert again == data  # by the record alone, to the last digit
+    assert again["departures"] == []
+
+    folder, table = tmp_path / "papers", tmp_path / "trials.csv"
+    code, out, err = shop.run("study", "gauge", "show", "--out", str(folder), "--csv", str(table))
+    assert "where scatter comes from" in out
+    assert {file.suffix for file in folder.iterdir()} == {".pdf", ".html"}
+    with table.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [float(row["value_mm"]) for row in rows] == [one["value_mm"] for one in data["trials"]]
+
+    code, out, err = shop.run("study", "gauge", "run")
+    assert "has all its 8 values" in err
+
+    code, out, _ = shop.run("units", "Q-1")
+    assert "measured" in out
+    code, _, err = shop.run("certificate", "Q-1")
+    assert "gauge study, which judges the rig" in err
+
+
+def refused(shop: Shop, *words: str) -> str:
+    code, out, err = shop.run("study", "gauge", *words)
+    assert code == 2, (out, err)
+    assert "Traceback" not in err
+    assert out == ""
+    return err
+
+
+def test_what_cannot_be_studied_is_refused_with_what_can(shop: Shop) -> None:
+    assert "checks.method" in refused(shop, "open", "tipper-point-no")
+    assert "named twice" in refused(shop, "open", "spares-window-measured", "--units", "Q-1,Q-1")
+    assert "allowed: 2 to 10" in refused(shop, "open", "spares-window-measured", "--people", "Maren")
+    assert "--units" in refused(shop, "open", "spares-window-measured", "--units", "Q 1,Q-2")
+    assert "--number" in refused(shop, "open", "spares-window-measured", "--number", "G 1")
+    assert "knows no gauge study" in refused(shop, "run")
+    opened(shop)
+    assert "was opened already" in refused(shop, "open", "spares-window-measured", *SMALL)
+    assert "knows no gauge study GAUGE-9" in refused(shop, "show", "GAUGE-9")
+    assert "8 trials of the study are left" in shop.run("study", "gauge", "show", "--out", ".")[2]
+    few = refused(shop, "run", "--bench", "hopper-unit")
+    assert "holds 1 units, the study wants 2" in few
+
+
+def test_a_board_has_to_be_told_which_units_and_people(shop: Shop) -> None:
+    assert "--units is missing" in refused(shop, "open", "spares-window-measured", "--rig", "single-nest")
+    words = ("--rig", "single-nest", "--units", "Q-1,Q-2")
+    assert "--people or --settings" in refused(shop, "open", "spares-window-measured", *words)
+
+
+def test_another_rig_than_the_study_was_opened_with_is_refused(shop: Shop) -> None:
+    opened(shop)
+    assert "is not the one that study GAUGE-1 was opened with" in refused(shop, "run", "--rig", "hand-gauge")
+
+
+def test_settings_of_the_rig_instead_of_people(shop: Shop) -> None:
+    words = ("--units", "Q-1,Q-2", "--settings", "plate A,plate B", "--repeats", "2", "--json")
+    code, out, _ = shop.run("study", "gauge", "open", "spares-window-measured", *words)
+    assert code == 0
+    data = json.loads(out)
+    assert (data["factor"], data["levels"]) == ("setting", ["plate A", "plate B"])
+    assert 0 <= data["seed"] < 2**32
