@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import os
 import socket
+import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from functools import partial
 from typing import Any
@@ -62,13 +63,18 @@ class Keeper:
         self._ended.set()
 
     def _keep(self) -> None:
-        from rig.engine import running_engines
-
         while not self._ended.wait(self._every_s):
-            running = set(running_engines())
+            running = _running_engines()
             late = self._unanswered & running
             if not late:
                 self._manager.tell("WATCHDOG=1")
                 self._unanswered = set(running)
             for engine in late or running:
                 engine.call(partial(self._unanswered.discard, engine))
+
+
+def _running_engines() -> set[Any]:
+    # Not imported here: while the program still loads, that would wait longer than the watchdog does on a slow board.
+    engines = sys.modules.get("rig.engine")
+    running: Callable[[], tuple[Any, ...]] = getattr(engines, "running_engines", tuple)
+    return set(running())

@@ -15,6 +15,8 @@ from rig.cli.layout import Page
 from rig.doctor.bench import look_at_bench
 from rig.doctor.computer import look_at_computer
 from rig.doctor.found import Found, Health
+from rig.doctor.record import look_at_record
+from rig.session import JOURNAL_NAME
 
 _SIGNS = {Health.GOOD: "+", Health.NOTE: "!", Health.BAD: "x"}
 
@@ -22,8 +24,10 @@ _SIGNS = {Health.GOOD: "+", Health.NOTE: "!", Health.BAD: "x"}
 def command(options: Namespace) -> int:
     """Look at everything; 3 when something keeps the rig from working."""
     profile = read_profile(options.rig, open_library())
+    folder, now = data_folder(options.data), datetime.now(UTC)
     found = (
-        *look_at_computer(Path("/"), data_folder(options.data), sys.stdout.encoding, datetime.now(UTC)),
+        *look_at_computer(Path("/"), folder, sys.stdout.encoding, now),
+        *look_at_record(folder / JOURNAL_NAME, now),
         *look_at_bench(profile),
     )
     with reader_may_leave():

@@ -68,7 +68,7 @@ class UnitScreen(ListScreen):
         setup, where = self.work.setup, self.bench.bench
         folder, journal = where.journal.parent / "labels", setup.journal or where.journal
         try:
-            label = label_again(self.serial, setup.order.number, journal, where.library, folder)
+            label = label_again(self.serial, setup.job.order.number, journal, where.library, folder)
         except CannotLabel as why:
             said, role = self.words("label.none", why=self.words.tell(said_by(why))), Role.WARN
         else:

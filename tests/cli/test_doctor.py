@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, tzinfo
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,35 @@ def test_a_simulated_rig_needs_nothing_of_a_board(shop: Shop) -> None:
     assert code == 0
     assert "rig simulated is simulated: it needs no GPIO and no port" in out
     assert "rig simulated: 0 to mend" in err
+
+
+def test_a_clock_that_has_gone_back_since_the_last_entry_is_told(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    data = shop.home / "records"
+    assert shop.run("selfcheck", "--data", str(data))[0] == 0
+    told = {what: words for what, health, words in found(shop, "simulated")[1] if health != "bad"}
+    assert told["record"].endswith("can be read")
+
+    class Earlier(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> Earlier:
+            return cls(2026, 1, 4, 7, 0, tzinfo=tz)
+
+    monkeypatch.setattr("rig.cli.doctor.datetime", Earlier)
+    code, lines = found(shop, "simulated")
+    assert code == 3
+    assert [words for what, health, words in lines if health == "bad"] == [
+        "2026-01-04 07:00 UTC is before the newest entry of the record, 2026-01-05 07:00 UTC"
+    ]
+
+
+def test_a_record_that_cannot_be_read_is_told(shop: Shop) -> None:
+    (shop.home / "records").mkdir()
+    (shop.home / "records" / "journal.sqlite3").write_bytes(b"no database at all" * 1000)
+    code, lines = found(shop, "simulated")
+    assert code == 3
+    assert [what for what, health, _ in lines if health == "bad"] == ["record"]
 
 
 def test_a_board_that_has_everything_is_sound(shop: Shop) -> None:

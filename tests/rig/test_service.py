@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 import socket
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -54,6 +55,16 @@ def test_ready_alive_and_stopping_are_told(manager: Callable[[], list[str]]) -> 
     assert manager()[-1] == "STOPPING=1"
     time.sleep(3 * EVERY_S)
     assert manager() == []
+
+
+def test_signs_of_life_do_not_wait_for_a_program_that_still_loads(
+    manager: Callable[[], list[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delitem(sys.modules, "rig.engine")
+    with under_service_manager():
+        time.sleep(3 * EVERY_S)
+        assert "WATCHDOG=1" in manager()
+        assert "rig.engine" not in sys.modules  # to load it takes seconds on a slow board
 
 
 def test_while_an_engine_works_it_is_the_engine_that_lives(manager: Callable[[], list[str]]) -> None:
