@@ -16,7 +16,7 @@ class ExplainScreen(PageScreen):
     def __init__(self, work: OrderWork, serial: str) -> None:
         super().__init__()
         self._serial = serial
-        self._attempt = last_attempt(work.setup.journal, work.setup.order.number, serial)
+        self._attempt = last_attempt(work.setup.journal, work.setup.job.order.number, serial)
 
     def heading(self) -> Line:
         """The unit."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 
@@ -12,6 +14,7 @@ from rig.library import Section
 from rig.planning.plan_drawing import whole_drawing
 from rig.planning.planned import planned
 from rig.screen.listing import ListScreen, Row
+from rig.screen.lots import LOT, lot_lines, lot_rows
 from rig.screen.record import recorded
 from rig.screen.setup import Bench, CannotStart, Setup
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
@@ -39,6 +42,17 @@ class Recent:
     def unfinished(self) -> bool:
         """Whether units are left."""
         return self.done < self.order.quantity
+
+
+def numbers_in_use(bench: Bench) -> frozenset[str]:
+    """Numbers that no new order may have: those of files, as far as they can be read, and those on record."""
+    numbers = set(bench.library.entries(Section.ORDERS))
+    for entry in bench.library.entries(Section.ORDERS).values():
+        with suppress(OSError, ValueError, KeyError):
+            numbers.add(str(tomllib.loads(entry.path.read_text(encoding="utf-8"))["number"]))
+    with suppress(JournalError):
+        numbers |= {one.order for one in recorded(bench.journal, (OrderStarted,))}
+    return frozenset(numbers)
 
 
 def recent_orders(bench: Bench) -> list[Recent]:
@@ -103,7 +117,8 @@ class OrdersScreen(ListScreen):
         """Recent orders, then those of the folders."""
         words, bench = self.words, self.bench.bench
         self._recent = {f"recent/{one.order.number}": one for one in recent_orders(bench)}
-        rows = [Row("", _heading(words("orders.recent")))] if self._recent else []
+        rows = lot_rows(bench.journal, words)
+        rows += [Row("", _heading(words("orders.recent")))] if self._recent else []
         rows += [Row(key, _recent_line(one, words)) for key, one in self._recent.items()]
         entries = bench.library.entries(Section.ORDERS).values()
         for own in (True, False):
@@ -115,6 +130,8 @@ class OrdersScreen(ListScreen):
 
     def side(self, key: str, width: int, rows: int, /) -> Sequence[Line]:
         """What is known of an order: its setting, its drawing and its steps, or why it cannot be done."""
+        if key.startswith(LOT):
+            return lot_lines(self.bench.bench.journal, key.removeprefix(LOT), self.words, width)[:rows]
         try:
             return setup_lines(self._setups(key), self.words, width)[:rows]
         except CannotStart as refused:
@@ -123,12 +140,25 @@ class OrdersScreen(ListScreen):
 
     def take(self, key: str) -> None:
         """Work on it."""
+        if key.startswith(LOT):
+            self._take_lot(key.removeprefix(LOT))
+            return
         try:
             setup = self._setups(key)
         except CannotStart:
             self.say(self.words("orders.cannot"), Role.BAD)
             return
         self.bench.open_work(OrderWork(setup, self.words))
+
+    def _take_lot(self, number: str) -> None:
+        from rig.screen.lot_work import LotWork, lot_setup  # only where lots are received
+
+        try:
+            work = LotWork(lot_setup(self.bench.bench, number), self.words)
+        except CannotStart as refused:
+            self.say(str(refused), Role.BAD)
+            return
+        self.bench.open_work(work)
 
     def _setup(self, key: str) -> Setup:
         kind, _, name = key.partition("/")

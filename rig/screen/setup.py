@@ -122,7 +122,7 @@ class Bench:
         refusal = refusal_by_calibration(order, self.profile, self.journal, today)
         if refusal:
             raise CannotStart(refusal)
-        bench_file = self._furnished(order.sensor_type, order.setting.output_type)
+        bench_file = self.furnished(order.sensor_type, order.setting.output_type)
         if profile.air.probe is not None:
             profile, plan = _in_measured_air(profile, bench_file, order, sensor_type)
         return Setup(
@@ -139,10 +139,10 @@ class Bench:
 
     def bare(self) -> BareBench:
         """The bench for work on the rig itself, without an order; raises CannotStart."""
-        bench_file = self._furnished(_ANY_KIND)
+        bench_file = self.furnished(_ANY_KIND)
         return BareBench(self.profile, bench_file, self.journal, self.real_time, self.speed)
 
-    def _furnished(self, kind: str, output_type: OutputType | None = None) -> BenchFile | None:
+    def furnished(self, kind: str, output_type: OutputType | None = None) -> BenchFile | None:
         """What the simulated bench holds, units of `kind` where its file names none; None on a board."""
         if (holds := self.holds) is None:
             return None

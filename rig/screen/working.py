@@ -15,7 +15,7 @@ from rig.screen.hands import Hands
 from rig.screen.view import panels
 from rig.screen.view.arrangement import Arrangement, said_rows
 from rig.screen.view.board import Phase
-from rig.screen.view.instruction import Instruction, instruction
+from rig.screen.view.instruction import Instruction
 from rig.screen.view.letters import large
 from rig.screen.view.lines import Line, Role, cut, line
 from rig.screen.view.ruler import Marks, close_ruler, ruler
@@ -94,8 +94,8 @@ class WorkingScreen(BenchScreen):
         elif phase.takes_serial:
             keys["enter"] = "take"
         keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
-        if phase is Phase.ASIDE:
-            keys["aside"] = "aside"
+        if phase is Phase.ASIDE or self.work.can_close:
+            keys["aside"] = "aside" if phase is Phase.ASIDE else "close-lot"
         if self.work.hands is not None and self.work.hands.can_change:
             keys["hands"] = "hands"
         if self.work.running and self._mine is not None:
@@ -185,7 +185,7 @@ class WorkingScreen(BenchScreen):
 
     def _follow(self, *, at_once: bool = False) -> None:
         now_s = time.monotonic()
-        said = instruction(self.work.board)
+        said = self.work.instruction()
         if said != self._said and self._said is not None and self.work.board.phase is Phase.TAKE_OUT:
             self._judged_s = now_s
             self.bench.ring()
@@ -207,7 +207,7 @@ class WorkingScreen(BenchScreen):
         if not self.can_paint:
             return
         super().paint()
-        self._said = instruction(self.work.board)
+        self._said = self.work.instruction()
         sentences = said_rows(self._said.sentence, self._more(self._said), width - 2)
         arrangement = Arrangement.of(width, height, len(sentences))
         self._share_out(arrangement)
@@ -254,7 +254,11 @@ class WorkingScreen(BenchScreen):
         rows = panels.steps(board, now_s, width - arrangement.states - 3, steps.size.height)
         steps.show([line(" ", *row) for row in rows])
         self.query_one("#states", LinesView).show(panels.states(board, work.state))
-        self.query_one("#tally", LinesView).show([panels.tally(board, width)])
+        self.query_one("#tally", LinesView).show([self.tally(width)])
+
+    def tally(self, width: int) -> Line:
+        """How the work stands, in one line."""
+        return panels.tally(self.work.board, width)
 
     def _rulers(self, arrangement: Arrangement, width: int) -> Iterator[Line]:
         """The whole way, and where there is room a close look at the set point that is worked on."""
