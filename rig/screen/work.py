@@ -249,7 +249,8 @@ class OrderWork:
         """Reset the bench after a trip, or open it again after a failure."""
         desk = self._desk
         if self.board.phase is Phase.TRIPPED and self._engine is not None and desk is not None:
-            self._engine.call(desk.reset)
+            scanned = self.board.serial if self.board.serial in self.board.standing.open_serials else None
+            self._engine.call(lambda: desk.reset(scanned))
         elif self.board.phase in (Phase.FAILED, Phase.READY):
             self.begin()
 
