@@ -56,6 +56,13 @@ def test_it_is_what_counting_by_hand_gives(data: st.DataObject, quantity: int, c
     assert stands(plan, quantity, found_of(plan, defects)).decision == wanted
 
 
+def test_a_class_is_decided_by_its_own_sample_while_another_wants_more() -> None:
+    plan = plan_with(major={"aql_percent": 1.5}, minor={"aql_percent": 4.0})
+    classes = {one.asked.defect: one for one in stands(plan, 120, found_of(plan, [None] * 20)).classes}
+    assert (classes[MINOR].decision, classes[MINOR].tested) == (Decision.ACCEPTED, 20)
+    assert (classes[MAJOR].decision, classes[MAJOR].left) == (None, 12)
+
+
 def test_a_unit_counts_once_in_its_gravest_class() -> None:
     plan = plan_with({"units": 3}, major={"most": 1}, minor={"most": 0})
     both = try_at("u0", Verdict.BAD, MINOR)
