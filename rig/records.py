@@ -91,6 +91,11 @@ class Records:
     def __init__(self, database: Database) -> None:
         self._database = database
 
+    @property
+    def database(self) -> Database:
+        """For whoever finds entries of its own kind."""
+        return self._database
+
     def attempts(self, serial: str) -> tuple[Listed, ...]:
         """Every attempt at a unit, the first one first."""
         return tuple(

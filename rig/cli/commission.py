@@ -15,6 +15,8 @@ from rig.cli.progress import Watch
 from rig.commissioning.guide import Guide
 from rig.commissioning.history import Built, buildings_of, run_name
 from rig.commissioning.steps import steps_of
+from rig.doctor.bench import look_at_bench
+from rig.doctor.found import Health
 from rig.events import Event, RigSignedOff, Stamped
 from rig.forms.interview import Left
 from rig.journal import Journal, JournalError
@@ -53,7 +55,7 @@ def _build(options: Namespace, profile: RigProfile, journal: Path, buildings: tu
     left = sum((one.key, one.words) not in done for one in steps)
     narrate(f"rig {profile.name}: {left} of {len(steps)} steps are left; Ctrl-D leaves, and goes on later")
     with _sitting(journal, profile.name) as note:
-        Guide(terminal, note).lead(profile.name, steps, done)
+        Guide(terminal, note, lambda: _lacking(profile)).lead(profile.name, steps, done)
     narrate("\nevery wire is in and measured; now the self-check, with the rig under voltage")
     bench_file = bare_bench(options, profile, open_library())
     watch = Watch(SelfCheckSession(profile, bench_file, False, journal, {}), Summary(), live=False)
@@ -73,6 +75,12 @@ def _build(options: Namespace, profile: RigProfile, journal: Path, buildings: tu
     with _sitting(journal, profile.name) as note:
         note(RigSignedOff(profile.name, sha256, len(steps), built_by, checked_by, str(result.outcome)))
     return show_record(options, profile, buildings_of(journal, profile.name), journal)
+
+
+def _lacking(profile: RigProfile) -> list[str]:
+    """What the computer lacks for the rig."""
+    found = look_at_bench(profile)
+    return [f"{one.words}: {one.mend}" for one in found if one.health is Health.BAD]
 
 
 def _name(terminal: StandardStreams, prompt: str, other_than: str = "") -> str:

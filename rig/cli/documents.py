@@ -12,6 +12,8 @@ from rig.by_hand import by_hand_words
 from rig.calibration.using import words_of
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.writing import write_file
+from rig.control.check_unit import Account
+from rig.control.history import account_before
 from rig.events import DecidedByHand
 from rig.gauge.course import Study
 from rig.gauge.figures import Figures
@@ -64,7 +66,13 @@ def order_facts(records: Records, number: str) -> ReportFacts:
     if facts.setting is None or not facts.units:
         return facts
     own = [one for one in records.attempts(facts.units[-1].last.serial) if one.order == number]
-    return replace(facts, setting=_calibrated(records, own[-1], facts.setting))
+    control = replace(facts.control, check_unit=_check_unit(records, own[-1], facts))
+    return replace(facts, setting=_calibrated(records, own[-1], facts.setting), control=control)
+
+
+def _check_unit(records: Records, last: Listed, facts: ReportFacts) -> Account | None:
+    """The check unit of the rig as it stood when the order was last worked on."""
+    return account_before(records.database, facts.runs[-1].rig, last.last, last.bench) if facts.runs else None
 
 
 def _calibrated(records: Records, chosen: Listed, setting: SettingFacts) -> SettingFacts:

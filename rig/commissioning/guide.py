@@ -16,10 +16,14 @@ _DONE_WORDS = frozenset({"", "y", "yes", "done"})
 
 @dataclass(frozen=True, slots=True)
 class Guide:
-    """One sitting: `note` keeps a step that is done; the person leaves by ending the input."""
+    """One sitting: `note` keeps a step that is done; the person leaves by ending the input.
+
+    `look` tells what the computer still lacks for the rig, and how to mend it; nothing, if nothing.
+    """
 
     terminal: Terminal
     note: Callable[[RigStepDone], object]
+    look: Callable[[], Sequence[str]]
 
     def lead(self, rig: str, steps: Sequence[Step], done: Collection[tuple[str, str]]) -> None:
         """Ask for every step that is not done; raises `Left`. `done` has key and words of those before."""
@@ -32,10 +36,20 @@ class Guide:
         self.terminal.say(f"\n{place}  {step.words}")
         if step.act is Act.MEASURE:
             return self._measured(step)
+        if step.act is Act.CHECK:
+            return self._checked()
         while self.terminal.read("   Enter when it is so: ").strip().casefold() not in _DONE_WORDS:
             self.terminal.say(
                 "   Enter says that it is so; end the input (Ctrl-D) to put it right and go on later."
             )
+        return ""
+
+    def _checked(self) -> str:
+        while lacking := self.look():
+            for words in lacking:
+                self.terminal.say(f"   x {words}")
+            self.terminal.read("   Enter when it is mended: ")
+        self.terminal.say("   everything is there")
         return ""
 
     def _measured(self, step: Step) -> str:

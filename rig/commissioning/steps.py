@@ -24,11 +24,12 @@ _SUPPLY_SHARE, _BOARD_V, _DEAD_V, _METER_V = 0.05, 3.3, 1.0, 0.5
 
 
 class Act(StrEnum):
-    """What a step is."""
+    """What a step is; `check` is one that the program does itself."""
 
     LOOK = "look"
     CONNECT = "connect"
     MEASURE = "measure"
+    CHECK = "check"
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +149,11 @@ def _live(profile: RigProfile) -> Iterator[Step]:
     yield _volts("coil supply at rest: no pulses, no supply", "-K1:14", "-K1:A2", -_DEAD_V, _DEAD_V)
     yield Step(
         "board on", Act.LOOK, "Plug the board in, and see that `teachrig release` ends without a complaint."
+    )
+    yield Step(
+        "computer",
+        Act.CHECK,
+        "Plug the serial instruments in. The program looks for every line and port, as `teachrig doctor` does.",
     )
     board = profile.electrical.header == "40-pin"
     three_v3, ground = ("-A1:1", "-A1:6") if board else ("-A1:3V3", "-A1:GND")

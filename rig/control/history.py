@@ -16,7 +16,7 @@ _LONGEST = 100
 _NOTED = (
     f"SELECT {', '.join(f'e.{one}' for one in STAMPED_COLUMNS.split(', '))} FROM run r "
     "JOIN entry e ON e.bench = r.bench AND e.number >= r.first AND e.number < r.first + :longest AND e.run = r.id "
-    "WHERE r.name LIKE :name ESCAPE '!' AND e.number < :before "
+    "WHERE r.name LIKE :name ESCAPE '!' AND e.number < :before AND (:bench = 0 OR e.bench = :bench) "
     f"AND e.kind IN ({', '.join(repr(one.kind) for one in _KINDS)}) ORDER BY e.bench, e.number"
 )
 _END = 2**62
@@ -30,9 +30,11 @@ def account_in(path: Path, rig: str) -> Account | None:
         return account_before(SqliteDatabase(database), rig)
 
 
-def account_before(database: Database, rig: str, entry: int = _END) -> Account | None:
-    """The same as it stood before an entry of the account of a bench."""
-    values = {"name": f"%-{_run(rig)}", "longest": _LONGEST, "before": entry}
+def account_before(
+    database: Database, rig: str, entry: int = _END, of_bench: int | None = None
+) -> Account | None:
+    """The same as it stood before an entry of the account of a bench; of that one only, where it is given."""
+    values = {"name": f"%-{_run(rig)}", "longest": _LONGEST, "before": entry, "bench": of_bench or 0}
     return account_of(stamped_from(*row) for row in database.rows(_NOTED, values))
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from rig.events import Purpose, Verdict
 from rig.papers.advice import what_to_do
 from rig.papers.certificate import SIMULATED, moment_words, points_words
+from rig.papers.control_part import control_blocks
 from rig.papers.counts import Histogram
 from rig.papers.order_charts import faults_chart, histogram_chart, run_charts, sides_chart
 from rig.papers.paper import (
@@ -70,6 +71,9 @@ def _parts(facts: ReportFacts) -> Iterator[Part]:
     runs = tuple(run_charts(facts.tries, None if facts.setting is None else facts.setting.tolerance_mm))
     if runs:
         yield Part("Run of the order", runs)
+    control = tuple(control_blocks(facts.control))
+    if control:
+        yield Part("Staying in control", control)
     yield Part("All units", (_all_units(facts),))
     yield Part("Method, air, rig, record", tuple(_circumstances(facts)))
     yield Part("", (Signatures(("work done by", "date", "checked by", "date")),))

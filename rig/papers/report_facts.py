@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rig.events import OrderInputs, Purpose, Verdict
+from rig.papers.control_part import ControlFacts, control_of
 from rig.papers.counts import Fault, Histogram, Sides, Times, faults, histograms, sides, times
 from rig.papers.setting_facts import SettingFacts, setting_facts
 from rig.papers.tries import Try, try_of
@@ -84,6 +85,7 @@ class ReportFacts:
     faults: tuple[Fault, ...]
     times: Times | None
     runs: tuple[RunFacts, ...]
+    control: ControlFacts
 
     def count(self, verdict: Verdict | None) -> int:
         """How many units have this verdict; None: none."""
@@ -144,6 +146,7 @@ def report_of(
         faults=tuple(faults(lasts)),
         times=times(tries),
         runs=tuple(_runs(known)),
+        control=control_of(lasts, tolerance_mm),
     )
 
 

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
 from rig.store.audit import Audit, audit_file
 from rig.store.errors import JournalError
 from rig.store.holding import hold
+from rig.store.joining import join
 from rig.store.opening import new_identity, open_to_write, reading, transaction
 from rig.store.private import private_file
 
@@ -29,8 +30,18 @@ class NotProven(JournalError):
         self.found = found
 
 
-class Held(JournalError):
-    """A bench works with the store."""
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """How a copy was put back.
+
+    Attributes:
+        aside: where the record that was there before was moved to; None where there was none, or it stayed.
+        added: entries that were added to it, where it stayed because a bench works with it; else None.
+
+    """
+
+    aside: Path | None = None
+    added: int | None = None
 
 
 def back_up(store: Path, copy: Path) -> Audit:
@@ -56,31 +67,38 @@ def back_up(store: Path, copy: Path) -> Audit:
     return found
 
 
-def restore(store: Path, copy: Path) -> Path | None:
-    """Put a proven copy in the place of a store; returns where the old one was moved to, if there was one.
+def restore(store: Path, copy: Path) -> Restored:
+    """Put a proven copy in the place of a store; where a bench works with that, add to it what the copy has besides.
 
     What is recorded from now on belongs to a bench of its own, since the old one may have recorded more than the copy
     holds, and the shop may have that already.
 
     Raises:
-        Held: while a bench works with the store.
         NotProven: when the copy does not hold; nothing is changed.
+        NotJoined: when a bench works with the store, and the two cannot be one record.
         JournalError: when the copy cannot be read, or the store not be written.
 
     """
     proven(copy)
-    with _to_oneself(store):
-        draft = store.with_name(f"{store.name}.part")
-        try:
-            _copy(copy, draft)
-            with closing(open_to_write(draft)) as database, transaction(database):
-                new_identity(database)
-            _synchronise(draft)
-            aside = _move_aside(store)
-            draft.rename(store)
-            _synchronise(store.parent)
-        finally:
-            _remove(draft)
+    held = hold(store)
+    try:
+        return Restored(aside=_replace(store, copy)) if held.alone else Restored(added=join(store, copy))
+    finally:
+        held.release()
+
+
+def _replace(store: Path, copy: Path) -> Path | None:
+    draft = store.with_name(f"{store.name}.part")
+    try:
+        _copy(copy, draft)
+        with closing(open_to_write(draft)) as database, transaction(database):
+            new_identity(database)
+        _synchronise(draft)
+        aside = _move_aside(store)
+        draft.rename(store)
+        _synchronise(store.parent)
+    finally:
+        _remove(draft)
     return aside
 
 
@@ -90,17 +108,6 @@ def proven(path: Path) -> Audit:
     if found.broken is not None:
         raise NotProven(path, found)
     return found
-
-
-@contextmanager
-def _to_oneself(store: Path) -> Iterator[None]:
-    held = hold(store)
-    try:
-        if not held.alone:
-            raise Held(f"{store}: a bench works with this record; end its work, then put the copy back")
-        yield
-    finally:
-        held.release()
 
 
 def _copy(source: Path, target: Path) -> None:

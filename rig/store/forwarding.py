@@ -14,36 +14,19 @@ from typing import Any
 
 from sqlalchemy import Engine
 
-from rig.store.database import Database, SqliteDatabase, first_row
+from rig.store.carrying import BENCHES, agree, carry_some
+from rig.store.database import Database, SqliteDatabase
 from rig.store.opening import reading
-from rig.store.projection import INSERT_ENTRY, Entry, project
-from rig.store.sealing import INSERT_SEAL
 from rig.store.shop import ShopDatabase, ShopRefused, open_shop, speaking
 
-_AT_ONCE = 500
 _QUIET_S = 2.0
 _AWAY_S = (2.0, 5.0, 15.0, 60.0)
 
-_BENCHES = "SELECT id, uuid, name, made_utc FROM bench ORDER BY id"
 _ENTER_BENCH = (
     "INSERT INTO bench (uuid, name, made_utc) VALUES (:uuid, :name, :made_utc) ON CONFLICT (uuid) DO NOTHING"
 )
 _MARK = "SELECT id, forwarded FROM bench WHERE uuid = :uuid FOR UPDATE"
 _MOVE_MARK = "UPDATE bench SET forwarded = :number WHERE id = :bench"
-_NEXT = (
-    "SELECT e.number, e.in_run, e.at_ns, e.utc, e.order_number, e.serial, e.kind, e.body, r.name, r.begun_utc, r.first "
-    "FROM entry e JOIN run r ON r.id = e.run WHERE e.bench = :bench AND e.number > :after ORDER BY e.number LIMIT :most"
-)
-_ENTER_RUN = (
-    "INSERT INTO run (bench, name, begun_utc, first) VALUES (:bench, :name, :begun_utc, :first) "
-    "ON CONFLICT (bench, name) DO NOTHING"
-)
-_RUN = "SELECT id FROM run WHERE bench = :bench AND name = :name"
-_SEALS = (
-    "SELECT last, first, sha256, parts FROM seal "
-    "WHERE bench = :bench AND last > :after AND last <= :last ORDER BY last"
-)
-_SEAL_AT = "SELECT last, sha256 FROM seal WHERE bench = :bench AND last <= :last ORDER BY last DESC LIMIT 1"
 _LAST = "SELECT coalesce(max(number), 0) FROM entry WHERE bench = :bench"
 
 
@@ -74,7 +57,7 @@ class Line:
         sent = 0
         with reading(self._store) as database, speaking(self._url):
             local = SqliteDatabase(database)
-            for bench, *identity in list(local.rows(_BENCHES)):
+            for bench, *identity in list(local.rows(BENCHES)):
                 while count := self._send_some(local, bench, identity):
                     sent += count
         return sent
@@ -92,46 +75,19 @@ class Line:
             if uuid not in self._agreed:
                 _must_agree(local, bench, shop, there, mark)
                 self._agreed.add(uuid)
-            rows = list(local.rows(_NEXT, {"bench": bench, "after": mark, "most": _AT_ONCE}))
-            if rows:
-                _enter(shop, there, rows)
-                _take_seals(local, bench, shop, there, mark, rows[-1][0])
-                shop.run(_MOVE_MARK, {"bench": there, "number": rows[-1][0]})
-        return len(rows)
-
-
-def _enter(shop: Database, bench: int, rows: Sequence[Sequence[Any]]) -> None:
-    runs: dict[str, int] = {}
-    entries = []
-    for number, in_run, at_ns, utc, order, serial, kind, body, name, begun_utc, first in rows:
-        if name not in runs:
-            run = {"bench": bench, "name": name, "begun_utc": begun_utc, "first": first}
-            shop.run(_ENTER_RUN, run)
-            ((runs[name],),) = shop.rows(_RUN, run)
-        entries.append(Entry(bench, number, runs[name], in_run, at_ns, utc, order, serial, kind, body))
-    shop.run_many(INSERT_ENTRY, [entry.values() for entry in entries])
-    for statement, values in project(entries):
-        shop.run(statement, values)
-
-
-def _take_seals(local: Database, bench: int, shop: Database, there: int, after: int, last: int) -> None:
-    names = ("last", "first", "sha256", "parts")
-    rows = local.rows(_SEALS, {"bench": bench, "after": after, "last": last})
-    seals = [{"bench": there, **dict(zip(names, row, strict=True))} for row in rows]
-    if seals:
-        shop.run_many(INSERT_SEAL, seals)
+            last = carry_some(local, bench, shop, there, mark)
+            if last > mark:
+                shop.run(_MOVE_MARK, {"bench": there, "number": last})
+        return last - int(mark)
 
 
 def _must_agree(local: Database, bench: int, shop: Database, there: int, mark: int) -> None:
     """What the shop has of this bench must be what the bench has itself: nobody may have copied its folder."""
     ((last,),) = local.rows(_LAST, {"bench": bench})
     ((current,),) = local.rows("SELECT max(id) FROM bench")
-    shared = min(mark, last)
-    here = first_row(local, _SEAL_AT, {"bench": bench, "last": shared})
-    held = first_row(shop, _SEAL_AT, {"bench": there, "last": shared})
     # An earlier bench of a store that was put back may well be behind: its account goes on nowhere.
     behind = last < mark and bench == current
-    if behind or (here and held and (here[0], bytes(here[1])) != (held[0], bytes(held[1]))):
+    if behind or not agree(local, bench, shop, there, min(mark, last)):
         raise ShopRefused(
             f"the shop's database holds {mark} entries of this bench that do not continue into its own {last}: its "
             "folder was copied, or put back by hand; use teachrig backup and restore for that. Nothing was sent"

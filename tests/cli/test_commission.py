@@ -10,6 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from rig.commissioning.steps import Act, Step, steps_of
+from rig.doctor.found import bad
 from rig.library import Library, Section
 from tests.cli.shop import Shop, opened
 from tests.rig.selfcheck.checked import RIGS
@@ -40,6 +41,7 @@ def sit(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Sitting:
 
 def right(step: Step) -> str:
     """What a meter shows on a rig that is built right."""
+    assert step.act is not Act.CHECK, "which the program does itself"
     if step.act is not Act.MEASURE:
         return ""
     if step.high is None:
@@ -47,7 +49,7 @@ def right(step: Step) -> str:
     return f"{step.high if step.low is None else (step.low + step.high) / 2:.3f}"
 
 
-RIGHT = [right(step) for step in STEPS]
+RIGHT = [right(step) for step in STEPS if step.act is not Act.CHECK]
 
 
 def test_a_rig_that_is_built_right_is_signed_and_the_record_shows_what_was_measured(
@@ -109,6 +111,18 @@ def test_a_wrong_value_is_not_passed_over(sit: Sitting) -> None:
     assert "is no number of ohm" in err
     code, _, err = sit([], "--rig", "simulated")
     assert f"{len(STEPS) - first} of {len(STEPS)} steps are left" in err
+
+
+def test_the_program_looks_for_lines_and_ports_itself_until_all_are_there(
+    sit: Sitting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looks = iter([[bad("port", "/dev/serial/by-id/stage: No such file", "plug it in")], []])
+    monkeypatch.setattr("rig.cli.commission.look_at_bench", lambda _: next(looks))
+    before = [step.act for step in STEPS].index(Act.CHECK)
+    code, _, err = sit([*RIGHT[:before], "", *RIGHT[before:], *NAMES])
+    assert code == 0, err
+    assert "x /dev/serial/by-id/stage: No such file: plug it in" in err
+    assert err.index("Enter when it is mended") < err.index("everything is there")
 
 
 def test_one_person_cannot_sign_twice(shop: Shop, sit: Sitting) -> None:

@@ -56,7 +56,7 @@ def _add_restore(commands: Commands) -> None:
     parser = add(
         commands,
         "restore",
-        "put a copy of the record back, after proof; the record that is there is moved aside, never lost",
+        "put a copy of the record back, after proof, even while a bench works; the record that is there is never lost",
         "teachrig restore /media/stick/record-monday.sqlite3",
     )
     parser.add_argument("file", type=Path, metavar="FILE", help="a copy made by teachrig backup")

@@ -1,0 +1,152 @@
+"""The part of an order report that says whether work and rig were in control, and how capable the work was."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from rig.control.capability import Capability, capability_of
+from rig.control.chart import ControlChart, Signal, Watching, chart_of
+from rig.control.check_unit import CAUSES, Account
+from rig.control.said import capability_words, false_alarm_words, limit_words, places, standing_words
+from rig.papers.control_charts import control_charts
+from rig.papers.paper import Block, Cell, Column, Grid, Pairs, Said, Tone
+from rig.papers.tries import Try
+
+FEWEST = 5
+"""With fewer values nothing is charted (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeControl:
+    """The deviations of one edge over an order."""
+
+    edge: str
+    chart: ControlChart
+    capability: Capability | None
+
+
+@dataclass(frozen=True, slots=True)
+class ControlFacts:
+    """What is known of an order and its rig, as far as control is concerned.
+
+    Attributes:
+        check_unit: that of the rig as it stood when the order was last worked on; None if it kept none.
+
+    """
+
+    edges: tuple[EdgeControl, ...]
+    check_unit: Account | None = None
+
+
+_WATCHING = Watching()
+
+
+def control_of(lasts: Sequence[Try], tolerance_mm: float | None) -> ControlFacts:
+    """The charts of an order, unit by unit by its last attempt, in order of work."""
+    values: dict[str, list[float]] = {}
+    for one in sorted(lasts, key=lambda one: one.began_utc):
+        for deviation in one.deviations:
+            values.setdefault(deviation.edge, []).append(deviation.value_mm)
+    edges = (_edge(edge, own, tolerance_mm) for edge, own in sorted(values.items()) if len(own) >= FEWEST)
+    return ControlFacts(tuple(edges))
+
+
+def _edge(edge: str, values: Sequence[float], tolerance_mm: float | None) -> EdgeControl:
+    chart = chart_of(values, _WATCHING)
+    capability = (
+        None
+        if tolerance_mm is None
+        else capability_of(values, -tolerance_mm, tolerance_mm, in_control=chart.in_control)
+    )
+    return EdgeControl(edge, chart, capability)
+
+
+def control_blocks(facts: ControlFacts) -> Iterator[Block]:
+    """What stands under the heading; nothing where nothing was measured and no check unit is kept."""
+    if not facts.edges and facts.check_unit is None:
+        return
+    yield Pairs(tuple(_in_short(facts)))
+    for one in facts.edges:
+        yield from _edge_blocks(one)
+    if facts.edges and (alarms := false_alarm_words(_WATCHING)):
+        yield Said(f"Watched by {', '.join(_WATCHING.rules)} and EWMA: {alarms}.")
+    if facts.check_unit is not None:
+        yield from _check_unit(facts.check_unit)
+
+
+def _in_short(facts: ControlFacts) -> Iterator[tuple[str, str]]:
+    out = [one.edge for one in facts.edges if not one.chart.in_control]
+    if not facts.edges:
+        yield "this order", f"not charted: fewer than {FEWEST} of its units were measured"
+    elif out:
+        yield (
+            "this order",
+            f"NOT IN CONTROL at the {' and '.join(out)} edge: the signals stand below the charts",
+        )
+    else:
+        yield "this order", "in control: no signal in its deviations, unit by unit in order of work"
+    account = facts.check_unit
+    if account is None:
+        yield "its rig", "keeps no check unit"
+    else:
+        yield "its rig", f"check unit {account.unit.serial}: {_standing(account)}"
+
+
+def _standing(account: Account) -> str:
+    last = account.last
+    when = "" if last is None else f", last measured {last.utc[:16].replace('T', ' ')} UTC"
+    return f"{standing_words(account)}{when}"
+
+
+def _edge_blocks(one: EdgeControl) -> Iterator[Block]:
+    whose = f"Deviation of the {one.edge} operate point at the machine, unit by unit"
+    yield from control_charts(one.chart, whose, "mm", "unit")
+    yield Said(_sentence(limit_words(one.chart, "mm")))
+    yield from _signals(one.chart.signals)
+    if one.capability is not None:
+        yield Pairs(tuple(capability_words(one.capability, "mm")))
+        for warning in one.capability.warnings():
+            yield Said(_sentence(warning), Tone.WARNING)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}."
+
+
+def _signals(signals: Sequence[Signal]) -> Iterator[Block]:
+    by_rule: dict[str, list[Signal]] = {}
+    for one in signals:
+        by_rule.setdefault(one.rule, []).append(one)
+    if not by_rule:
+        return
+    columns = (
+        Column("signal", 32),
+        Column("at", 20),
+        Column("what the rule looks for", 62),
+        Column("often", 62),
+    )
+    rows = tuple(
+        (Cell(rule), Cell(places([one.at + 1 for one in own])), Cell(own[0].looks_for), Cell(own[0].often))
+        for rule, own in by_rule.items()
+    )
+    yield Grid("Signals, by the number of the value at which each rule speaks", columns, rows)
+
+
+def _check_unit(account: Account) -> Iterator[Block]:
+    for edge, chart in account.charts.items():
+        whose = f"Check unit {account.unit.serial}, {edge} edge: deviation at each measurement"
+        yield next(iter(control_charts(chart, whose, "mm", "measurement")))
+        yield Said(_sentence(limit_words(chart, "mm")))
+    if account.looked:
+        columns = (Column("looked (UTC)", 30), Column("who", 24), Column("cause", 34), Column("found", 88))
+        rows = tuple(
+            (
+                Cell(one.utc[:16].replace("T", " ")),
+                Cell(one.person or "-"),
+                Cell(CAUSES[one.cause]),
+                Cell(f"{one.found} (signal: {one.signals})"),
+            )
+            for one in account.looked
+        )
+        yield Grid("Who has looked into signals of the check unit, and what was found", columns, rows)
