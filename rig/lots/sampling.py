@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from rig.sampling.design import Point, plan_by_two_points, zero_acceptance_plan
 from rig.sampling.plan import NoSuchPlan, SinglePlan, whole_lot
-from rig.sampling.sequential import SequentialPlan, sequential_plan
+from rig.sampling.sequential import SequentialPlan
+from rig.sampling.sequential_design import sequential_plan
 from rig.sampling.standard import SMALLEST_LOT, Level, Severity, standard_plan
 from sequences.receiving import Acceptance, DefectClass, ReceivingPlan
 
