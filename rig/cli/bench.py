@@ -18,12 +18,15 @@ from typing import TYPE_CHECKING
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, open_library, read_profile, signed_in_by
 from rig.cli.stops import STOPS
+from rig.journal import JournalError
 from rig.session import JOURNAL_NAME
 from wiring.tomlfile import DataFileError
 
 if TYPE_CHECKING:
     from rig.screen.app import BenchApp
     from rig.screen.setup import Bench
+    from rig.screen.view.wording import Words
+    from rig.screen.work import OrderWork
 
 # A terminal that is gone may keep the screen from ending in order.
 _PATIENCE_S = 6.0
@@ -71,19 +74,28 @@ def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
     bench = _bench(options)
     app = BenchApp(words, LOOKS[look], bench, bell=options.bell, flash=options.flash)
     app.signed_in = signed_in_by(options.by)
-    app.asks_who = options.by is None and not options.practice
+    # A study names who measures, trial by trial.
+    app.asks_who = options.by is None and not options.practice and options.study is None
     try:
         if options.practice:
             app.first = OrderWork(practice(bench.library, options.speed or 1, practised), words)
+        elif options.study is not None:
+            app.first = _study(bench, options.study or None, words)
         elif options.lot is not None:
             from rig.screen.lot_work import LotWork, lot_setup
 
             app.first = LotWork(lot_setup(bench, options.lot), words)
         elif options.order is not None:
             app.first = OrderWork(bench.order(options.order), words)
-    except (CannotStart, DataFileError) as refused:
+    except (CannotStart, DataFileError, JournalError) as refused:
         raise GiveUp(Exit.BAD_INPUT, str(refused)) from None
     return app
+
+
+def _study(bench: Bench, number: str | None, words: Words) -> OrderWork:
+    from rig.screen.study_work import StudyWork, study_setup
+
+    return StudyWork(study_setup(bench, number), words)
 
 
 def _bench(options: Namespace) -> Bench:
@@ -93,6 +105,9 @@ def _bench(options: Namespace) -> Bench:
         raise GiveUp(Exit.BAD_INPUT, "--lot names what is worked on; allowed: leave ORDER and --practice out")
     if options.practice and (options.order or options.rig or options.bench):
         words = "--practice brings its own order and bench; allowed: leave ORDER, --rig and --bench out"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    if options.study is not None and (options.order or options.practice):
+        words = "--study brings its own order; allowed: leave ORDER and --practice out"
         raise GiveUp(Exit.BAD_INPUT, words)
     library = open_library()
     profile = read_profile(options.rig, library)
@@ -104,7 +119,8 @@ def _bench(options: Namespace) -> Bench:
             f"--bench and --speed belong to the simulated bench; {profile.name} is a board (given --rig "
             f"{options.rig}); allowed: --rig simulated, or leave them out",
         )
-    holds = (options.bench or "sound") if simulated else None
+    usual = "sound" if options.study is None else "kept-ten"
+    holds = (options.bench or usual) if simulated else None
     return Bench(library, profile, holds, journal, options.speed or 1)
 
 

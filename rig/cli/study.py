@@ -22,12 +22,13 @@ from rig.cli.inputs import (
     read_profile,
 )
 from rig.cli.json_text import print_json
-from rig.cli.study_run import KEPT, run
+from rig.cli.study_run import run
 from rig.cli.study_show import show
 from rig.gauge.course import Course
 from rig.gauge.design import Design, Factor, drawn_trials, objections
 from rig.gauge.history import open_study, study_named
 from rig.gauge.opening import limits_of, misfits
+from rig.gauge.taking_up import KEPT
 from rig.gauge.told import course_as_dict
 from rig.jobs import inputs_of
 from rig.journal import JournalError

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hal.bench import Bench
-from hal.simulated.already_set import already_set
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import (
@@ -22,19 +21,13 @@ from rig.cli.inputs import (
     signed_in_by,
 )
 from rig.cli.progress import Watch
-from rig.cli.study_show import chosen, tell
+from rig.cli.study_show import chosen, files_or_give_up, tell
 from rig.engine import Engine
-from rig.events import OrderInputs, StudyOpened
 from rig.gauge.course import Course, Study
-from rig.gauge.desk import StudyDesk, Wanted
-from rig.gauge.figures import figures_of
-from rig.gauge.history import conclude_study, study_named
-from rig.gauge.scale import scale_of
-from rig.gauge.session import StudySession, furnished, seat, study_job
-from rig.gauge.told import conclusion_event
-from rig.gauge.verdict import conclude
+from rig.gauge.desk import InHand, StudyDesk, Wanted
+from rig.gauge.session import StudySession, seat, study_job
+from rig.gauge.taking_up import KEPT, conclude_if_whole, furnished, other_rig
 from rig.planning.plan import Plan
-from rig.recount.attempt import NotRebuilt, rebuilt
 from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME
 from rig.summary import Summary
@@ -44,9 +37,6 @@ from wiring.profile import RigProfile
 
 if TYPE_CHECKING:
     from hal.simulated.bench import SimulatedBench
-
-KEPT = "kept-ten"
-"""What the simulated bench holds where nothing else is said."""
 
 
 @dataclass(frozen=True)
@@ -84,43 +74,21 @@ def run(options: Namespace) -> int:
 
 
 def _ended(options: Namespace, journal: Path, number: str, stopped: int | None) -> int:
-    study = study_named(journal, number)
-    assert study is not None, "it was run"
-    conclude_if_whole(journal, study)
-    told = study_named(journal, number)
-    assert told is not None, "it was run"
-    code = tell(told, as_json=options.json)
+    study = conclude_if_whole(journal, number)
+    code = tell(study, as_json=options.json)
     narrate(f"record: {journal}")
-    if not told.course.left:
+    if not study.course.left:
         narrate("next: teachrig study gauge show --out FOLDER writes the paper to sign")
     return code if stopped is None else stopped
 
 
-def conclude_if_whole(journal: Path, study: Study) -> None:
-    """Enter what a study comes to once it has all its values, and nothing is recorded of that yet."""
-    assert isinstance(study.opened.event, StudyOpened), "only studies are concluded"
-    rig = rebuilt("rig profile", RigProfile, study.opened.event.inputs["rig"])
-    figures = figures_of(study.course, scale_of(study.course, rig))
-    if figures is not None and study.concluded is None:
-        conclude_study(journal, conclusion_event(figures, conclude(figures)))
-
-
 def _ready(options: Namespace, journal: Path, study: Study) -> Ready:
-    assert isinstance(study.opened.event, StudyOpened), "only studies are run"
-    inputs = OrderInputs(**study.opened.event.inputs)
+    files = files_or_give_up(study)
     library = open_library()
-    profile = read_profile(options.rig or inputs.rig["name"], library)
-    if profile.model_dump(mode="json") != inputs.rig:
-        raise GiveUp(
-            Exit.BAD_INPUT,
-            f"rig profile {profile.name} is not the one that study {study.design.study} was opened with; allowed: that "
-            "one (--rig), or a new study: teachrig study gauge open",
-        )
-    try:
-        order = rebuilt("order", Order, inputs.order)
-        sensor_type = rebuilt("sensor type", SensorType, inputs.sensor_type)
-    except NotRebuilt as gap:
-        raise GiveUp(Exit.BAD_INPUT, str(gap)) from None
+    profile = read_profile(options.rig or files.rig.name, library)
+    if other := other_rig(study, files, profile):
+        raise GiveUp(Exit.BAD_INPUT, other)
+    order, sensor_type = files.order, files.sensor_type
     if profile.back_end == "simulated":
         options.bench = options.bench or KEPT
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
@@ -132,13 +100,12 @@ def _ready(options: Namespace, journal: Path, study: Study) -> Ready:
 def _furnished(bench_file: BenchFile | None, course: Course, plan: Plan) -> BenchFile | None:
     if bench_file is None:
         return None
-    points_mm = [at_mm * plan.scale for _, at_mm in plan.set_points]
     try:
-        left = furnished(bench_file, course)
+        left = furnished(bench_file, course, plan)
     except ValueError as few:
         raise GiveUp(Exit.BAD_INPUT, f"{few}; allowed: another --bench") from None
     narrate("SIMULATED BENCH: no hardware is touched, units and people are made up.")
-    return already_set(left, plan.mode, plan.output_function, points_mm)
+    return left
 
 
 class _StudyWatch(Watch[OrderResult]):
@@ -147,15 +114,15 @@ class _StudyWatch(Watch[OrderResult]):
     def __init__(self, options: Namespace, journal: Path, ready: Ready) -> None:
         scanned = ready.bench_file is None or options.real_time
         signed_in = signed_in_by(options.by)
-        self._desk = desk = StudyDesk(ready.course, self._wanted if scanned else None, signed_in)
-        design = ready.course.design
+        design, in_hand = ready.course.design, InHand()
+        self._desk = desk = StudyDesk(ready.course, in_hand, self._wanted if scanned else None, signed_in)
 
         def hands(simulated: SimulatedBench, bench: Bench) -> None:
             simulated.person.attach(bench.operator)
-            seat(simulated, design, desk)
+            seat(simulated, design, in_hand)
 
         session = StudySession(
-            study_job(design, ready.order, ready.sensor_type, ready.rig, ready.plan, desk),
+            study_job(design, ready.order, ready.sensor_type, ready.rig, ready.plan, in_hand),
             ready.rig,
             ready.bench_file,
             options.real_time,

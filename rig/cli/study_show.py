@@ -14,11 +14,9 @@ from rig.cli.recorded import Made, enter
 from rig.cli.study_text import print_open, print_study
 from rig.cli.writing import write_lines
 from rig.csvtext import csv_lines
-from rig.events import StudyOpened
 from rig.gauge.course import Study
-from rig.gauge.figures import Figures, figures_of
 from rig.gauge.history import study_named
-from rig.gauge.scale import scale_of
+from rig.gauge.taking_up import Files, figures_from, files_of
 from rig.gauge.told import (
     CSV_COLUMNS,
     conclusion_event,
@@ -28,10 +26,9 @@ from rig.gauge.told import (
     figures_as_dict,
 )
 from rig.gauge.verdict import Fitness, conclude
-from rig.recount.attempt import NotRebuilt, rebuilt
+from rig.recount.attempt import NotRebuilt
 from rig.session import JOURNAL_NAME
 from wiring.plainwords import printable
-from wiring.profile import RigProfile
 
 
 def show(options: Namespace) -> int:
@@ -57,18 +54,17 @@ def chosen(journal: Path, number: str | None) -> Study:
     return study
 
 
-def figures_from(study: Study) -> Figures | None:
-    """The figures of a study by its record alone; None while a value is missing."""
-    assert isinstance(study.opened.event, StudyOpened), "only studies are shown"
+def files_or_give_up(study: Study) -> Files:
+    """What a study was opened with."""
     try:
-        rig = rebuilt("rig profile", RigProfile, study.opened.event.inputs["rig"])
+        return files_of(study)
     except NotRebuilt as gap:
         raise GiveUp(Exit.BAD_INPUT, str(gap)) from None
-    return figures_of(study.course, scale_of(study.course, rig))
 
 
 def tell(study: Study, *, as_json: bool) -> Exit:
     """Print a study, whole or as far as it came; 0 if it is whole and the rig may judge such units."""
+    files_or_give_up(study)
     figures = figures_from(study)
     conclusion = None if figures is None else conclude(figures)
     against: tuple[str, ...] = ()

@@ -72,6 +72,12 @@ class Course:
             self.failed[trial] += 1
             self.why = f"trial {trial.number}, unit {trial.unit}: {judged.words}"
 
+    def twin(self) -> Course:
+        """One that has come as far, to be fed in another thread."""
+        other = Course(self.design)
+        other.readings, other.failed, other.why = dict(self.readings), Counter(self.failed), self.why
+        return other
+
     @property
     def left(self) -> tuple[Trial, ...]:
         """The trials that are still to be done, in their order."""

@@ -12,7 +12,7 @@ from hal.target.target import PATIENCE_S
 from hal.waits import Waits
 from rig.events import PersonSignedIn
 from rig.gauge.course import Course
-from rig.gauge.design import Factor, Trial
+from rig.gauge.design import Design, Factor, Trial
 from rig.sequencer.findings import Finding
 
 # A unit that cannot be measured is tried once more; then a person has to look.
@@ -58,18 +58,32 @@ class Wanted:
         return f"{given.strip() or 'nothing'} is not the {what} that is wanted now: {self.words}"
 
 
+class InHand:
+    """The trial whose unit was handed over last, and who wants to know before it is put in."""
+
+    def __init__(self) -> None:
+        self.trial: Trial | None = None
+        self.told: list[Callable[[Trial], object]] = []
+
+    def take(self, trial: Trial) -> None:
+        """Begin with a trial."""
+        self.trial = trial
+        for tell in self.told:
+            tell(trial)
+
+
 class StudyDesk:
     """Leads through the trials that are left.
 
     Args:
         course: how far the study has come; it has to be fed with every event.
+        in_hand: takes every trial whose unit is handed over.
         tell: told what is wanted, on the engine's loop; None where nobody scans: then the units come by themselves.
         signed_in: who works at the bench where the levels are settings of the rig.
 
     Attributes:
         serials: the units of the trials that are left.
-        trial: the trial whose unit was handed over last.
-        on_trial: called with it before its unit is put in.
+        wanted: what is waited for; None while a unit is in work.
 
     """
 
@@ -78,17 +92,17 @@ class StudyDesk:
     def __init__(
         self,
         course: Course,
+        in_hand: InHand,
         tell: Callable[[Wanted], object] | None = None,
         signed_in: PersonSignedIn | None = None,
     ) -> None:
         self.serials: Sequence[str] = tuple(dict.fromkeys(trial.unit for trial in course.left))
         self.signed_in = signed_in
         self.patience_s = PATIENCE_S if tell is None else None
-        self.trial: Trial | None = None
-        self.on_trial: Callable[[Trial], object] = lambda _: None
         self.leaving = False
         self.wanted: Wanted | None = None
         self._course = course
+        self._in_hand = in_hand
         self._tell = tell
         self._level = ""
         self._given: asyncio.Future[bool] | None = None
@@ -102,10 +116,8 @@ class StudyDesk:
         trial = left[0]
         if not await self._ready(trial, waits):
             return None
-        if self._course.design.factor is Factor.PERSON:
-            self.signed_in = PersonSignedIn(trial.level, "gauge study")
-        self.trial = trial
-        self.on_trial(trial)
+        self.signed_in = signed_in_for(self._course.design, trial, self.signed_in)
+        self._in_hand.take(trial)
         return trial.unit
 
     def _stuck(self, trial: Trial) -> bool:
@@ -146,3 +158,8 @@ class StudyDesk:
     async def wants_reset(self, _cause: TripCause, _in_work: str | None, /) -> bool:
         """Never: the study goes on from there when it is run again."""
         return False
+
+
+def signed_in_for(design: Design, trial: Trial, before: PersonSignedIn | None) -> PersonSignedIn | None:
+    """Who works on a trial: the person it is for, or whoever had signed in where settings are compared."""
+    return PersonSignedIn(trial.level, "gauge study") if design.factor is Factor.PERSON else before

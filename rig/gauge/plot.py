@@ -43,7 +43,7 @@ def by_level(figures: Figures, width: int = _WIDTH) -> list[str]:
             for unit, mean in zip(values.by, values.unit_means, strict=True)
             for value in unit[level]
         ]
-        marks = [("·", one) for one in off]
+        marks = [(".", one) for one in off]
         row = _row(marks, most_mm, width, last=("o", sum(off) / len(off)))
         lines.append(f"{name:{name_width}}  {figures.ranges.level_ranges[level]:9.3f}  {row}")
     return lines

@@ -6,12 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from hal.bench import Bench
-from hal.simulated.benchfile import BenchFile
 from rig.chronicle import Chronicle
 from rig.events import Purpose, TrialBegun
 from rig.gauge.course import Course
 from rig.gauge.design import Design, Trial
-from rig.gauge.desk import StudyDesk
+from rig.gauge.desk import InHand
 from rig.gauge.stage import Trying
 from rig.jobs import inputs_of
 from rig.measuring.measure import port_on
@@ -25,8 +24,6 @@ from wiring.profile import RigProfile
 
 if TYPE_CHECKING:
     from hal.simulated.bench import SimulatedBench
-
-_LARGEST_SEED = 2**63
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,13 +45,13 @@ class StudyUnits:
 
 
 def study_job(
-    design: Design, order: Order, sensor_type: SensorType, rig: RigProfile, plan: Plan, desk: StudyDesk
+    design: Design, order: Order, sensor_type: SensorType, rig: RigProfile, plan: Plan, in_hand: InHand
 ) -> Job:
     """Measure the unit of each trial, as its order says."""
 
     def begin(work: Work) -> TrialBegun:
-        assert desk.trial is not None, "a unit in the nest was handed over"
-        begun = trial_begun(design, desk.trial)
+        assert in_hand.trial is not None, "a unit in the nest was handed over"
+        begun = trial_begun(design, in_hand.trial)
         work.note(begun)
         return begun
 
@@ -72,7 +69,7 @@ def trial_begun(design: Design, trial: Trial) -> TrialBegun:
 
 @dataclass(frozen=True)
 class StudySession(Session):
-    """The trials of a study that are left; `desk` is a `StudyDesk` on `course`."""
+    """The trials of a study that are left; `desk` hands them over, and goes by `course`."""
 
     course: Course | None = None
 
@@ -83,7 +80,7 @@ class StudySession(Session):
         return await super().work(bench, chronicle)
 
 
-def seat(simulated: SimulatedBench, design: Design, desk: StudyDesk) -> None:
+def seat(simulated: SimulatedBench, design: Design, in_hand: InHand) -> None:
     """Let a simulated bench keep the units of a study, and know whose hands put each of them in."""
     world = simulated.world
     world.keep(design.units)
@@ -91,17 +88,4 @@ def seat(simulated: SimulatedBench, design: Design, desk: StudyDesk) -> None:
     def puts_in(trial: Trial) -> None:
         world.puts_in = trial.level
 
-    desk.on_trial = puts_in
-
-
-def furnished(bench_file: BenchFile, course: Course) -> BenchFile:
-    """A simulated bench for the trials that are left: chance goes on where the earlier ones left it."""
-    seed = (bench_file.seed + len(course.readings) + sum(course.failed.values())) % _LARGEST_SEED
-    rows = bench_file.unit
-    few = sum(row.count for row in rows) < len(course.design.units)
-    if few and not bench_file.endless:
-        raise ValueError(
-            f"the simulated bench holds {sum(row.count for row in rows)} units, the study wants "
-            f"{len(course.design.units)}"
-        )
-    return bench_file.model_copy(update={"seed": seed})
+    in_hand.told.append(puts_in)

@@ -110,41 +110,72 @@ def _telling(figures: Figures) -> str:
     )
 
 
-def _first(figures: Figures) -> Iterator[str]:
+@dataclass(frozen=True, slots=True)
+class Mending:
+    """What to mend first: `what` is a part of the scatter, `range` a range beyond chance, or `nothing`.
+
+    Attributes:
+        unit: the unit that is concerned; empty for none.
+        level: the person or setting that is concerned, which measures `off_mm` off the mean of all.
+
+    """
+
+    what: str
+    unit: str = ""
+    level: str = ""
+    off_mm: float = 0.0
+
+
+NOTHING, RANGE = "nothing", "range"
+_CAUSES = (Part.REPEATABILITY, Part.LEVEL, Part.INTERACTION)
+
+
+def mending(figures: Figures) -> Mending:
+    """What to mend first."""
     if figures.beyond:
-        unit, level = figures.beyond[0]
+        return Mending(RANGE, *figures.beyond[0])
+    if fitness_of(figures.share_of_tolerance(Part.GAUGE)) is Fitness.FIT:
+        return Mending(NOTHING)
+    part = max(_CAUSES, key=figures.share_of_gauge)
+    if part is Part.LEVEL:
+        return Mending(part, "", *figures.farthest_level)
+    return Mending(part, figures.oddest_unit if part is Part.INTERACTION else "")
+
+
+def _first(figures: Figures) -> Iterator[str]:
+    mend = mending(figures)
+    if mend.what == RANGE:
         yield (
-            f"First find out why the values of unit {unit} by {level} lie further apart than chance allows "
+            f"First find out why the values of unit {mend.unit} by {mend.level} lie further apart than chance allows "
             f"(more than {figures.upper_range_mm:.3f} mm), and measure these trials again."
         )
         return
-    parts = (Part.REPEATABILITY, Part.LEVEL, Part.INTERACTION)
-    part = max(parts, key=figures.share_of_gauge)
-    share = 100 * figures.share_of_gauge(part)
-    if fitness_of(figures.share_of_tolerance(Part.GAUGE)) is Fitness.FIT:
-        yield f"Nothing has to be mended; {share:.0f} % of what measuring adds is {figures.part_words(part)}."
+    largest = max(_CAUSES, key=figures.share_of_gauge)
+    share = f"{100 * figures.share_of_gauge(largest):.0f} % of what measuring adds"
+    if mend.what == NOTHING:
+        yield f"Nothing has to be mended; {share} is {figures.part_words(largest)}."
         return
-    yield f"Mend first: {figures.part_words(part)}, {share:.0f} % of what measuring adds."
-    yield from _advice(figures, part)
+    yield f"Mend first: {figures.part_words(largest)}, {share}."
+    yield from _advice(figures, mend)
 
 
-def _advice(figures: Figures, part: Part) -> Iterator[str]:
-    if part is Part.REPEATABILITY:
+def _advice(figures: Figures, mend: Mending) -> Iterator[str]:
+    people = figures.factor is Factor.PERSON
+    if mend.what == Part.REPEATABILITY:
         yield (
             "Look at how the unit sits in the nest (stop, clamp, cable), at draught and warm air in the beam, then "
             "have edges measured more finely (checks.uncertainty_mm)."
         )
-    elif part is Part.LEVEL:
-        name, off_mm = figures.farthest_level
-        yield f"{name} measures {off_mm:+.3f} mm off the mean of all."
+    elif mend.what == Part.LEVEL:
+        yield f"{mend.level} measures {mend.off_mm:+.3f} mm off the mean of all."
         yield (
             "Let each watch the other put a unit in, and give the nest a stop that leaves nothing to the hand."
-            if figures.factor is Factor.PERSON
+            if people
             else "Find what differs in that setting of the rig, and let it be adjusted by a stop or a pin."
         )
     else:
-        who = "People" if figures.factor is Factor.PERSON else "Settings"
-        yield f"{who} differ on some units and not on others: look at {figures.oddest_unit} first."
+        who = "People" if people else "Settings"
+        yield f"{who} differ on some units and not on others: look at {mend.unit} first."
 
 
 def _more(figures: Figures) -> Iterator[str]:

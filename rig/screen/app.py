@@ -109,7 +109,7 @@ class BenchApp(App[int], inherit_bindings=False):
             self.work.leave("another order was taken")
         work.sign_in(self.signed_in)
         self.work = work
-        self._only(WorkingScreen(work))
+        self._only(_screen_of(work))
 
     def show(self, screen: BenchScreen) -> None:
         """Show a screen above the working screen; Esc leads back."""
@@ -322,3 +322,14 @@ class BenchApp(App[int], inherit_bindings=False):
         total = len(standing.units)
         words = [self.words("closing.stands", order=number, done=total - left, total=total)]
         return [*words, self.words("closing.go-on")] if left else words
+
+
+def _screen_of(work: OrderWork) -> WorkingScreen:
+    if work.is_study:
+        # What they are made of loads much.
+        from rig.screen.study import StudyScreen
+        from rig.screen.study_work import StudyWork
+
+        assert isinstance(work, StudyWork), "it says so"
+        return StudyScreen(work)
+    return WorkingScreen(work)

@@ -9,6 +9,7 @@ import queue
 import time
 from collections.abc import Callable
 from contextlib import suppress
+from typing import ClassVar
 
 from hal.bench import BenchState
 from hal.operator import RequestKind
@@ -42,10 +43,12 @@ class OrderWork:
         state: the newest state of the bench's lines; None while it is not open.
         hands: who works at a simulated bench; None at a real one, where nobody knows.
         noticed: what has to be known, but stops nobody: found when the bench was opened, the newest last.
+        is_study: whether it is a gauge study, which has a screen of its own.
 
     """
 
     session_class: type[Session] = Session
+    is_study: ClassVar[bool] = False
 
     def __init__(self, setup: Setup, words: Words) -> None:
         self.setup = setup
@@ -205,8 +208,13 @@ class OrderWork:
             return
         self.board.begin()
         desk = self._desk = self.make_desk(serials, first)
+        engine = self._engine = self.make_session(desk).start(self._inbox.put)
+        engine.when_done(lambda: self._inbox.put(_ended(engine)))
+
+    def make_session(self, desk: ScanDesk) -> Session:
+        """What the engine does with the units that the desk hands over."""
         setup = self.setup
-        session = self.session_class(
+        return self.session_class(
             setup.job,
             setup.profile,
             setup.bench_file,
@@ -219,8 +227,6 @@ class OrderWork:
             on_code=lambda text: self._inbox.put(CodeRead(text)),
             leave=leave_at(setup),
         )
-        engine = self._engine = session.start(self._inbox.put)
-        engine.when_done(lambda: self._inbox.put(_ended(engine)))
 
     def make_desk(self, serials: tuple[str, ...], first: str | None) -> ScanDesk:
         """Where the units come from."""
@@ -244,7 +250,8 @@ class OrderWork:
         """Reset the bench after a trip, or open it again after a failure."""
         desk = self._desk
         if self.board.phase is Phase.TRIPPED and self._engine is not None and desk is not None:
-            self._engine.call(desk.reset)
+            scanned = self.board.serial if self.board.serial in self.board.standing.open_serials else None
+            self._engine.call(lambda: desk.reset(scanned))
         elif self.board.phase in (Phase.FAILED, Phase.READY):
             self.begin()
 

@@ -254,7 +254,11 @@ class WorkingScreen(BenchScreen):
         rows = panels.steps(board, now_s, width - arrangement.states - 3, steps.size.height)
         steps.show([line(" ", *row) for row in rows])
         self.query_one("#states", LinesView).show(panels.states(board, work.state))
-        self.query_one("#tally", LinesView).show([panels.tally(board, width)])
+        self.query_one("#tally", LinesView).show([self.tally(width)])
+
+    def tally(self, width: int) -> Line:
+        """How the work stands, in one line."""
+        return panels.tally(self.work.board, width)
 
     def _rulers(self, arrangement: Arrangement, width: int) -> Iterator[Line]:
         """The whole way, and where there is room a close look at the set point that is worked on."""

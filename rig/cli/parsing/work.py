@@ -96,6 +96,13 @@ def _add_bench(commands: Commands) -> None:
     parser.add_argument(
         "--practice", action="store_true", help="a first order on a simulated bench, led through"
     )
+    parser.add_argument(
+        "--study",
+        nargs="?",
+        const="",
+        metavar="NUMBER",
+        help="the trials of a gauge study instead, the one opened last or of this number",
+    )
     parser.add_argument("--lot", metavar="LOT", help="receive a lot that was opened, instead of an order")
     add_rig(parser)
     add_bench_file(parser)

@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
-from hal.simulated.already_set import already_set
 from hal.simulated.benchfile import BenchFile, Hand, SeatingTruth, UnitRow
 from hal.simulated.faults import UnitFault, UnitFaultKind
 from rig.gauge.course import Course
 from rig.gauge.design import Design, Factor, drawn_trials
-from rig.gauge.desk import StudyDesk
+from rig.gauge.desk import InHand, StudyDesk
 from rig.gauge.opening import limits_of
-from rig.gauge.session import StudySession, furnished, seat, study_job
+from rig.gauge.session import StudySession, seat, study_job
+from rig.gauge.taking_up import furnished
 from rig.library import Library
 from rig.planning.compile import make_plan
 from rig.planning.plan import Plan
@@ -85,19 +85,20 @@ class Rig:
         bench = BenchFile(
             title="kept", seed=seed, seating=SeatingTruth(spread_mm=spread_mm, by=by), unit=rows
         )
-        filled = bench.as_ordered(order.sensor_type, order.setting.output_type)
-        points_mm = [at_mm * self.plan.scale for _, at_mm in self.plan.set_points]
-        return already_set(filled, self.plan.mode, self.plan.output_function, points_mm)
+        return bench.as_ordered(order.sensor_type, order.setting.output_type)
 
     def run(self, course: Course, bench: BenchFile, journal: Path | None = None) -> OrderResult:
         """Do the trials that are left; `course` is fed."""
-        desk = StudyDesk(course)
-        job = study_job(course.design, *self.files, self.plan, desk)
+        in_hand = InHand()
+        desk = StudyDesk(course, in_hand)
+        job = study_job(course.design, *self.files, self.plan, in_hand)
 
         def hands(simulated, opened):
             simulated.person.attach(opened.operator)
-            seat(simulated, course.design, desk)
+            seat(simulated, course.design, in_hand)
 
         rig = self.files[2]
-        session = StudySession(job, rig, furnished(bench, course), False, journal, desk, hands, course=course)
+        session = StudySession(
+            job, rig, furnished(bench, course, self.plan), False, journal, desk, hands, course=course
+        )
         return session.start(lambda _: None).result(300)

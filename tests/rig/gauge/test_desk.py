@@ -10,7 +10,7 @@ from typing import Any
 from rig.events import EdgeMeasured, Event, Stamped, TrialBegun, UnitJudged, Verdict
 from rig.gauge.course import Course
 from rig.gauge.design import Design, Factor, drawn_trials
-from rig.gauge.desk import Asks, StudyDesk, Wanted
+from rig.gauge.desk import Asks, InHand, StudyDesk, Wanted
 
 UNITS, PEOPLE = ("Q-1", "Q-2", "Q-3"), ("Maren", "Tobias")
 
@@ -44,16 +44,16 @@ def at_once(work: Coroutine[Any, Any, Any]) -> Any:
 
 
 def test_the_units_come_in_the_order_of_the_trials_and_each_signs_in() -> None:
-    course = Course(design())
-    desk = StudyDesk(course)
+    course, in_hand = Course(design()), InHand()
+    desk = StudyDesk(course, in_hand)
 
     async def all_of_them() -> list[tuple[str, str]]:
         seen = []
         while (unit := await desk.next_serial(Waits())) is not None:  # type: ignore[arg-type]
             assert desk.signed_in is not None
-            assert desk.trial is not None
+            assert in_hand.trial is not None
             seen.append((unit, desk.signed_in.person))
-            measured(course, desk.trial.number)
+            measured(course, in_hand.trial.number)
         return seen
 
     assert at_once(all_of_them()) == [(trial.unit, trial.level) for trial in course.design.trials]
@@ -63,7 +63,7 @@ def test_the_units_come_in_the_order_of_the_trials_and_each_signs_in() -> None:
 def test_another_unit_or_person_is_refused_and_the_right_one_taken() -> None:
     course = Course(design())
     asked: list[Wanted] = []
-    desk = StudyDesk(course, asked.append)
+    desk = StudyDesk(course, InHand(), asked.append)
     first = course.design.trials[0]
     other = next(unit for unit in UNITS if unit != first.unit)
 
@@ -89,7 +89,7 @@ def test_another_unit_or_person_is_refused_and_the_right_one_taken() -> None:
 def test_the_person_is_asked_for_only_when_another_one_goes_on() -> None:
     course = Course(design())
     asked: list[Wanted] = []
-    desk = StudyDesk(course, asked.append)
+    desk = StudyDesk(course, InHand(), asked.append)
 
     async def all_of_them() -> None:
         for trial in course.design.trials:
@@ -117,7 +117,7 @@ def test_settings_of_the_rig_are_asked_for_in_words_of_their_own() -> None:
 
 def test_a_unit_that_cannot_be_measured_is_tried_once_more_and_then_ends_the_sitting() -> None:
     course = Course(design())
-    desk = StudyDesk(course)
+    desk = StudyDesk(course, InHand())
 
     async def twice() -> list[str | None]:
         seen = []
@@ -131,7 +131,7 @@ def test_a_unit_that_cannot_be_measured_is_tried_once_more_and_then_ends_the_sit
     assert "trial 1" in course.why
     assert len(course.left) == len(course.design.trials)
     # Another sitting tries again.
-    assert at_once(StudyDesk(course).next_serial(Waits())) == first  # type: ignore[arg-type]
+    assert at_once(StudyDesk(course, InHand()).next_serial(Waits())) == first  # type: ignore[arg-type]
 
 
 def test_a_trial_without_its_verdict_does_not_count() -> None:

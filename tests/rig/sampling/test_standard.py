@@ -127,6 +127,20 @@ def test_where_the_sample_reaches_the_lot_every_unit_is_tested() -> None:
     assert found.plan.accepts_lot(bad=1, lot_size=40) == 0.0
 
 
+# Table 1 once more, from memory, lot size by lot size as the standard prints it: S-1 S-2 S-3 S-4 I II III.
+TABLE_1 = {
+    8: "AAAAAAB", 15: "AAAAABC", 25: "AABBBCD", 50: "ABBCCDE", 90: "BBCCCEF",
+    150: "BBCDDFG", 280: "BCDEEGH", 500: "BCDEFHJ", 1200: "CCEFGJK", 3200: "CDEGHKL",
+    10_000: "CDFGJLM", 35_000: "CDFHKMN", 150_000: "DEGJLNP", 500_000: "DEGJMPQ", 500_001: "DEHKNQR",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("lot_size", "letters"), TABLE_1.items())
+def test_every_level_has_the_letters_of_the_standard(lot_size: int, letters: str) -> None:
+    levels = (Level.S1, Level.S2, Level.S3, Level.S4, Level.I, Level.II, Level.III)
+    assert "".join(code_letter(lot_size, level) for level in levels) == letters
+
+
 # The ends of each row of table 1, general level II.
 @pytest.mark.parametrize(
     ("last", "letter"),

@@ -10,7 +10,7 @@ from rig.events import CheckUnitLookedAt, CheckUnitMeasured
 from rig.screen.view.board import Phase
 from tests.rig.screen.shop import SIZES, Shop, run, shop_at
 
-OFF = '[target]\ncreep_percent_per_shift = 0.8\n\n[[unit]]\n'
+OFF = "[target]\ncreep_percent_per_shift = 0.8\n\n[[unit]]\n"
 
 
 async def screen_of_it(shop: Shop) -> None:
