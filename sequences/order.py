@@ -21,14 +21,24 @@ _CODE = r"[A-Za-z0-9][A-Za-z0-9._-]*"
 _CODE_WORDS = "letters, digits, . _ and -, with a letter or digit first"
 
 OrderNumber = Annotated[
-    str, Field(max_length=30, pattern=rf"^{_CODE}$", description=f"number of the order, {_CODE_WORDS}")
+    str,
+    Field(
+        max_length=30, pattern=rf"^{_CODE}$", description=say("number of the order, {code}", code=_CODE_WORDS)
+    ),
 ]
 Serial = Annotated[
-    str, Field(max_length=40, pattern=rf"^{_CODE}$", description=f"serial of a unit, {_CODE_WORDS}")
+    str,
+    Field(
+        max_length=40, pattern=rf"^{_CODE}$", description=say("serial of a unit, {code}", code=_CODE_WORDS)
+    ),
 ]
 SerialPrefix = Annotated[
     str,
-    Field(max_length=30, pattern=rf"^({_CODE})?$", description=f"what all serials begin with, {_CODE_WORDS}"),
+    Field(
+        max_length=30,
+        pattern=rf"^({_CODE})?$",
+        description=say("what all serials begin with, {code}", code=_CODE_WORDS),
+    ),
 ]
 ReferenceDesignation = Annotated[
     str,
@@ -149,7 +159,7 @@ class Setting(DataModel):
     def _misfit(self, key: str, needs: str) -> Contradiction:
         return Contradiction(
             (key,),
-            f"mode {self.mode} {needs} {key}",
+            say("mode {mode} {needs} {key}", mode=self.mode, needs=needs, key=key),
             allowed=", ".join(self._wanted) or "no distance and no tolerance",
         )
 

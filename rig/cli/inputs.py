@@ -123,13 +123,16 @@ def as_calibrated_or_give_up(profile: RigProfile, journal: Path) -> RigProfile:
     """The rig with the doubt that its calibration leaves, told to the user; as it is without one that holds."""
     from datetime import datetime
 
-    from rig.calibration.using import as_calibrated
+    from rig.calibration.using import as_calibrated, outside
     from rig.journal import JournalError
 
+    today = datetime.now().astimezone().date()
     try:
-        rig = as_calibrated(profile, journal, datetime.now().astimezone().date())
+        rig, why = as_calibrated(profile, journal, today), outside(profile, journal, today)
     except JournalError as failure:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+    if why:
+        narrate(f"note: outside its calibration: {why}")
     left = rig.target.calibrated
     if left is not None:
         narrate(
@@ -154,8 +157,8 @@ def within_calibration_or_give_up(order: Order, profile: RigProfile, journal: Pa
         raise GiveUp(Exit.BENCH_FAULT, words)
 
 
-def in_control_or_give_up(order: Order, profile: RigProfile, journal: Path) -> Leave:
-    """Refuse an order on a rig whose check unit gave a signal, or was not measured in a shift where it has to be."""
+def in_control_or_give_up(profile: RigProfile, journal: Path, order: Order | None = None) -> Leave:
+    """Refuse work on a rig whose check unit gave a signal, or was not measured in a shift where it has to be."""
     from datetime import datetime
 
     from rig.control.gate import leave_of
@@ -163,7 +166,7 @@ def in_control_or_give_up(order: Order, profile: RigProfile, journal: Path) -> L
     from rig.journal import JournalError
     from sequences.order import CheckUnitNeed
 
-    needed = order.checks.check_unit is CheckUnitNeed.NEEDED
+    needed = order is not None and order.checks.check_unit is CheckUnitNeed.NEEDED
     try:
         account = account_in(journal, profile.name)
     except JournalError as failure:

@@ -59,5 +59,5 @@ class AllCommands(ListScreen):
         if works and label != name and self.words.has(f"key.{label}"):
             text = f"{text} ({self.words(f'key.{label}')})"
         role = Role.PLAIN if works else Role.OFF_KEY
-        off = "" if works else f"  {self.words('all.not-now')}"
-        return Row(f"key/{name}", line(Span(f"{command.shown:>4}  {text}{off}", role)))
+        off = "" if works else f"{self.words('all.not-now')} "
+        return Row(f"key/{name}", line(Span(f"{command.shown:>4}  {off}{text}", role)))

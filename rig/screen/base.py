@@ -10,12 +10,15 @@ from textual.screen import Screen
 from textual.widget import Widget
 
 from rig.screen.view.commands import footer
-from rig.screen.view.lines import Line, Role, Span, line
+from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.wording import Words
 from rig.screen.widgets import LinesView
 
 if TYPE_CHECKING:
     from rig.screen.app import BenchApp
+
+
+_MOST_NOTED = 3
 
 
 class BenchScreen(Screen[None]):
@@ -62,8 +65,12 @@ class BenchScreen(Screen[None]):
         """Do one of these commands."""
 
     def say(self, words: str, role: Role = Role.DIM) -> None:
-        """Say something in the line above the footer."""
-        self.query_one("#note", LinesView).show([line(Span(f" {words}", role))])
+        """Say something above the footer, on as few rows as it takes."""
+        note = self.query_one("#note", LinesView)
+        rows = wrapped(words, self.size.width - 2, _MOST_NOTED)
+        if note.styles.height is None or note.styles.height.value != len(rows):
+            note.styles.height = len(rows)
+        note.show([line(Span(f" {row}", role)) for row in rows])
 
     def tick(self) -> None:
         """Follow what has happened."""

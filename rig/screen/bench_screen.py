@@ -22,7 +22,7 @@ from rig.selfcheck.history import last_check
 from wiring.profile import RigProfile
 
 _STATE_EVERY_S = 0.25
-_MOST_FOUND = 3
+_MOST_FOUND, _MOST_ROWS = 3, 4
 
 
 class RigScreen(BenchScreen):
@@ -170,7 +170,7 @@ class RigScreen(BenchScreen):
             when = f"{self._last.utc[:16].replace('T', ' ')} UTC"
             yield line(Span(f"{MARKS[self._last.outcome]} {said}", role), Span(f"  {when}", Role.DIM))
         how = words("rig.may-check" if self.bench.may_check_rig else "rig.may-not-check")
-        yield from (line(text) for text in wrapped(how, width - 2, 2))
+        yield from (line(text) for text in wrapped(how, width - 2, _MOST_ROWS))
 
     def _causes(self, state: BenchState, width: int) -> Iterator[Line]:
         if state.causes:

@@ -95,8 +95,10 @@ class ScanDesk:
         """The unit that is not good is where it belongs; ignored unless that is waited for."""
         _answer(self._aside, "")
 
-    def reset(self) -> None:
-        """Reset the bench and go on; ignored unless it has tripped."""
+    def reset(self, first: str | None = None) -> None:
+        """Reset the bench and go on, with a unit that was scanned before the trip; ignored unless it has tripped."""
+        if first is not None and self._reset is not None and not self._reset.done():
+            self._next, self._in_hand = first, None
         _answer(self._reset, True)
 
     def leave(self) -> None:

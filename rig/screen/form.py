@@ -15,6 +15,7 @@ from rig.planning.plan_drawing import whole_drawing
 from rig.planning.planned import planned
 from rig.schemas import schema_text
 from rig.screen.base import BenchScreen
+from rig.screen.orders import numbers_in_use
 from rig.screen.view.lines import Line, Role, Span, cut, line, wrapped
 from rig.screen.view.order_form import Checked, OrderForm, objections_left
 from rig.screen.view.steps import step_words
@@ -22,6 +23,8 @@ from rig.screen.widgets import LinesView
 from rig.screen.work import OrderWork
 
 _LONGEST = 60
+# Rows of what stands against a field: that of the chosen one in full.
+_FULL, _SHORT = 5, 2
 _FIELD = 22
 
 
@@ -49,8 +52,7 @@ class OrderFormScreen(BenchScreen):
         """The form, made when it is first needed: the types have to be read for it."""
         if self._form is None:
             bench = self.bench.bench
-            taken = tuple(bench.library.entries(Section.ORDERS))
-            self._form = OrderForm(bench.library.good_types(), bench.profile, taken)
+            self._form = OrderForm(bench.library.good_types(), bench.profile, tuple(numbers_in_use(bench)))
         return self._form
 
     def heading(self) -> Line:
@@ -123,7 +125,8 @@ class OrderFormScreen(BenchScreen):
             yield line(Span(f" {mark} {label}", Role.DIM), Span(cut(shown, width - _FIELD - 4), role))
             objection = self.words.tell(checked.about(key)) if text or chosen else ""
             if objection:
-                yield from (line(Span(f"     {row}", Role.WARN)) for row in wrapped(objection, width - 7, 2))
+                rows = wrapped(objection, width - 7, _FULL if chosen else _SHORT)
+                yield from (line(Span(f"     {row}", Role.WARN)) for row in rows)
         yield line()
         for one in objections_left(checked, form.keys):
             yield from (

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 
@@ -40,6 +42,17 @@ class Recent:
     def unfinished(self) -> bool:
         """Whether units are left."""
         return self.done < self.order.quantity
+
+
+def numbers_in_use(bench: Bench) -> frozenset[str]:
+    """Numbers that no new order may have: those of files, as far as they can be read, and those on record."""
+    numbers = set(bench.library.entries(Section.ORDERS))
+    for entry in bench.library.entries(Section.ORDERS).values():
+        with suppress(OSError, ValueError, KeyError):
+            numbers.add(str(tomllib.loads(entry.path.read_text(encoding="utf-8"))["number"]))
+    with suppress(JournalError):
+        numbers |= {one.order for one in recorded(bench.journal, (OrderStarted,))}
+    return frozenset(numbers)
 
 
 def recent_orders(bench: Bench) -> list[Recent]:

@@ -48,7 +48,9 @@ class UnitScreen(ListScreen):
     def commands(self) -> Mapping[str, str]:
         """The keys of a list that only shows; once there is a verdict, its account and its label."""
         judged = self.work.board.standing.units[self.serial].verdict is not None
-        more = {"aside": "explain", "hands": "label"} if judged and self._events else {}
+        more = {"aside": "explain"} if judged and self._events else {}
+        if more and not self.work.setup.practice:
+            more["hands"] = "label"  # what was only practised is nowhere kept, so no label shall speak of it
         return {"arrows": "choose", **more, **self.bench.everywhere()}
 
     def do(self, name: str) -> None:

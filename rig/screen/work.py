@@ -15,7 +15,7 @@ from hal.bench import BenchState
 from hal.operator import RequestKind
 from rig.engine import Engine
 from rig.events import ComputerStrained, PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
-from rig.screen.barred import looked_up
+from rig.screen.barred import leave_at, looked_up
 from rig.screen.desk import ScanDesk
 from rig.screen.entering import entered
 from rig.screen.hands import Hands
@@ -225,6 +225,7 @@ class OrderWork:
             setup.speed,
             notice=lambda words: self._inbox.put(Noticed(words)),
             on_code=lambda text: self._inbox.put(CodeRead(text)),
+            leave=leave_at(setup),
         )
 
     def make_desk(self, serials: tuple[str, ...], first: str | None) -> ScanDesk:
@@ -249,7 +250,8 @@ class OrderWork:
         """Reset the bench after a trip, or open it again after a failure."""
         desk = self._desk
         if self.board.phase is Phase.TRIPPED and self._engine is not None and desk is not None:
-            self._engine.call(desk.reset)
+            scanned = self.board.serial if self.board.serial in self.board.standing.open_serials else None
+            self._engine.call(lambda: desk.reset(scanned))
         elif self.board.phase in (Phase.FAILED, Phase.READY):
             self.begin()
 

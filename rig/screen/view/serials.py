@@ -47,7 +47,7 @@ def read_scan(text: str) -> Read:
 
 
 def judge_scan(text: str, standing: Standing) -> Scan:
-    """Find the unit that a text names: its whole serial in any case, or the last digits of one that is still open.
+    """Find the unit that a text names: its whole serial in any case, or the last digits of one, of those left first.
 
     A unit that is good or bad already is refused; one that is undecided may be set again.
     """
@@ -77,6 +77,8 @@ def _named(text: str, standing: Standing) -> str | None:
     if not (given.isascii() and given.isdigit() and len(given) >= _SHORTEST_ENDING):
         return None
     ending = [serial for serial in standing.open_serials if _ends_in(serial, given)]
+    # Where no unit that is left is meant, it may be one that is done, and the person should hear so.
+    ending = ending or [serial for serial in standing.units if _ends_in(serial, given)]
     return ending[0] if len(ending) == 1 else None
 
 

@@ -6,14 +6,18 @@ import dataclasses
 import time
 from pathlib import Path
 
+from rig.events import OrderStarted, Purpose
 from rig.library import Library
+from rig.noting import note
 from rig.screen.desk import ScanDesk
+from rig.screen.orders import numbers_in_use
 from rig.screen.setup import practice
 from rig.screen.view.board import Phase
+from rig.screen.view.order_form import OrderForm
 from rig.screen.view.wording import Words
 from rig.screen.work import OrderWork
 from tests.rig.recorded import change, refuse_serial
-from tests.rig.screen.shop import PATIENCE_S, run, shop_at
+from tests.rig.screen.shop import PATIENCE_S, bench_at, order_text, run, shop_at
 
 
 def test_a_full_disk_stops_the_work_before_anything_is_energised_and_it_goes_on(tmp_path: Path) -> None:
@@ -126,6 +130,26 @@ def test_a_new_order_is_checked_as_it_is_typed_and_can_be_worked_on(tmp_path: Pa
             assert (tmp_path / "orders" / "QOC-0555.toml").is_file()
 
     run(main())
+
+
+def test_a_new_order_gets_no_number_that_a_file_or_the_record_has(tmp_path: Path) -> None:
+    (tmp_path / "orders").mkdir()
+    (tmp_path / "orders" / "by another name.toml").write_text(
+        order_text(2, number="QOC-0301"), encoding="utf-8"
+    )
+    (tmp_path / "orders" / "broken.toml").write_text("number = ", encoding="utf-8")
+    bench = bench_at(tmp_path)
+    started = OrderStarted("QOC-0302", "Co-op", Purpose.SET, "barrel-18-rail", 2, "simulated", True, "0")
+    note(bench.journal, "run", [("QOC-0302", "", started)])
+    taken = numbers_in_use(bench)
+    assert {"QOC-0301", "QOC-0302", "QOC-0101"} <= taken  # the last is of a shipped example
+    form = OrderForm(bench.library.good_types(), bench.profile, tuple(taken))
+    form.texts |= {"customer": "Co-op", "at_mm": "150", "tolerance_mm": "8"}
+    for number in ("QOC-0301", "QOC-0302"):
+        form.type_in("number", number)
+        assert form.check().about("number") == "another order has this number"
+    form.type_in("number", "QOC-0303")
+    assert form.check().order is not None
 
 
 def test_units_are_searched_and_filtered_and_show_their_events(tmp_path: Path) -> None:

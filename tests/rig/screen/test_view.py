@@ -68,6 +68,10 @@ def test_last_digits_name_one_open_unit_or_none() -> None:
     several.take(stamped("A-141", UnitStarted("A", 0)))
     several.take(stamped("A-141", judged(Verdict.GOOD)))
     assert judge_scan("41", several).serial == "A-241"
+    several.take(stamped("A-241", UnitStarted("A", 0)))
+    several.take(stamped("A-241", judged(Verdict.BAD)))
+    assert judge_scan("241", several).key == "scan.was-bad"
+    assert judge_scan("41", several).key == "scan.unknown"  # either may be meant
 
 
 def test_good_and_bad_units_are_repeats_and_undecided_or_interrupted_ones_are_not() -> None:

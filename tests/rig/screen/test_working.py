@@ -166,6 +166,23 @@ def test_the_stop_key_trips_and_after_a_reset_the_unit_is_set_again_from_the_sta
     run(main())
 
 
+def test_a_trip_before_the_unit_is_in_leads_back_to_that_unit_even_if_it_is_the_last(tmp_path: Path) -> None:
+    async def main() -> None:
+        async with shop_at(tmp_path, units=1) as shop:
+            await shop.scan("41")
+            await shop.phase_is(Phase.FIT)
+            await shop.keys("f8")
+            await shop.phase_is(Phase.TRIPPED)
+            await shop.twice("f2")
+            await shop.phase_is(Phase.FIT)
+            await shop.shows("Put unit QOC18-0041")
+            await shop.keys("enter")
+            await shop.phase_is(Phase.TAKE_OUT)
+            assert [(serial, verdict) for serial, verdict, _ in shop.verdicts] == [("QOC18-0041", "good")]
+
+    run(main())
+
+
 def test_a_stop_button_still_pressed_stands_in_the_way_of_the_reset(tmp_path: Path) -> None:
     bench = '[[unit]]\n[[fault]]\nkind = "stop-pressed"\nafter_contacts = 1'
 
