@@ -8,6 +8,7 @@ from rich.text import Text
 
 from rig.cli.curveplot import Curve, beside, curve_lines
 from rig.cli.layout import Page
+from rig.sampling.curve import outgoing_limit
 from rig.sampling.designed import Designed, Row
 from rig.sampling.sequential import SequentialPlan
 
@@ -67,17 +68,18 @@ def _marked(designed: Designed) -> str:
 
 def _outgoing(designed: Designed, rows: tuple[Row, ...]) -> Curve | None:
     heights = [row.outgoing for row in rows if row.outgoing is not None]
-    if not heights:
+    if not heights or designed.lot_size is None:
         return None
-    return Curve("bad left on average after sorting", heights, max(heights), _percent_label, _ends(designed))
+    # The peak itself, which may lie between two columns.
+    top = outgoing_limit(designed.plan, designed.lot_size).outgoing
+    return Curve("bad left on average after sorting", heights, top, _percent_label, _ends(designed))
 
 
 def _effort(designed: Designed, rows: tuple[Row, ...]) -> Curve | None:
     inspected = [row.inspected for row in rows if row.inspected is not None]
-    if inspected:
-        return Curve(
-            "units tested on average, with sorting", inspected, max(inspected), _count_label, _ends(designed)
-        )
+    if inspected and designed.lot_size is not None:
+        title, top = "units tested on average, with sorting", designed.lot_size
+        return Curve(title, inspected, top, _count_label, _ends(designed))
     if not isinstance(designed.plan, SequentialPlan):
         return None
     tested = [row.tested for row in rows]

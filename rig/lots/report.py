@@ -8,15 +8,17 @@ from rig.events import LotClosed, Verdict
 from rig.lots.decision import ClassCount
 from rig.lots.draw import place_of
 from rig.lots.record import LotRecord
-from rig.lots.sampling import tightens
+from rig.lots.sampling import accepted_number, tightens
 from rig.lots.units import Settled, UnitFound
-from rig.sampling.curve import share_at
+from rig.sampling.curve import outgoing_limit, point_at, share_at
 from rig.sampling.estimate import lot_bounds
-from rig.sampling.plan import Decision
+from rig.sampling.plan import Decision, SinglePlan
 from rig.sampling.proof import percent, proof_of
+from rig.sampling.sequential import SequentialPlan
 from sequences.receiving import DefectClass
 
 _ONE_IN_TEN = 0.10
+_GOOD_SHARE = 0.01
 STATES: Mapping[Decision | None, str] = {
     None: "open",
     Decision.ACCEPTED: "can be accepted",
@@ -71,7 +73,12 @@ def what_it_proves(record: LotRecord) -> Iterator[str]:
     widest = max(standing.classes, key=lambda one: one.asked.plan.sample_size)
     ended = "; testing ended early, as the plan allows" if standing.early else ""
     yield f"{standing.defective} of {standing.tested} units tested have a defect, of {record.lot.quantity}{ended}."
-    yield from proof_of(widest.asked.plan, standing.seen, standing.decision, record.lot.quantity).proves
+    # Bounds of a plan that decides unit by unit hold for what it has counted, and for nothing else.
+    by_unit = isinstance(widest.asked.plan, SequentialPlan) and widest.decision is not None
+    if by_unit:
+        yield f"Of these, {widest.found} of {widest.tested} count for the {widest.asked.defect} defects:"
+    seen = widest.seen if by_unit else standing.seen
+    yield from proof_of(widest.asked.plan, seen, standing.decision, record.lot.quantity).proves
 
 
 def what_it_proves_not(record: LotRecord) -> Iterator[str]:
@@ -99,6 +106,23 @@ def _limits(record: LotRecord, decision: Decision) -> Iterator[str]:
             yield f"A lot of which {only}{share} has {one.asked.defect} defects would {becomes} one time in ten."
 
 
+def if_sorted(record: LotRecord) -> Iterator[str]:
+    """What the plans do where every rejected lot is sorted whole: what is left in use, and the tests that it takes."""
+    quantity = record.lot.quantity
+    plans: dict[SinglePlan | SequentialPlan, list[str]] = {}
+    for one in record.standing.classes:
+        plans.setdefault(one.asked.plan, []).append(str(one.asked.defect))
+    for plan, names in plans.items():
+        if plan.sample_size < quantity:
+            worst, good = outgoing_limit(plan, quantity), point_at(plan, quantity, _GOOD_SHARE)
+            classes = " and ".join(names)
+            yield (
+                f"Where rejected lots are sorted whole, {percent(worst.outgoing)} with {classes} defects are left "
+                f"on average at worst (of lots with {percent(worst.share_bad)}); lots with {percent(_GOOD_SHARE)} take "
+                f"{good.inspected:.0f} tests on average."
+            )
+
+
 def closing(record: LotRecord, decision: Decision, person: str) -> LotClosed:
     """The decision on a lot, for the record."""
     standing, lot = record.standing, record.lot
@@ -110,7 +134,7 @@ def closing(record: LotRecord, decision: Decision, person: str) -> LotClosed:
         tested=standing.tested,
         defective=standing.defective,
         by_class={
-            str(one.asked.defect): [one.asked.plan.sample_size, one.asked.plan.acceptance_number, one.found]
+            str(one.asked.defect): [one.asked.plan.sample_size, most_accepted(one), one.found]
             for one in standing.classes
         },
         found={str(one): count for one, count in standing.by_characteristic.items()},
@@ -122,6 +146,12 @@ def closing(record: LotRecord, decision: Decision, person: str) -> LotClosed:
     )
 
 
+def most_accepted(one: ClassCount) -> int:
+    """The most units with which a class accepts; -1 where it decides unit by unit and does not accept any yet."""
+    most = accepted_number(one.asked.plan, one.tested)
+    return -1 if most is None else most
+
+
 def decision_words(record: LotRecord, decision: Decision) -> str:
     """Why a lot is accepted or rejected, in a sentence."""
     standing = record.standing
@@ -130,7 +160,7 @@ def decision_words(record: LotRecord, decision: Decision) -> str:
             f"{standing.defective} of {standing.tested} units with a defect, within what every class allows"
         )
     over = [
-        f"{one.found} with a {one.asked.defect} defect, {one.asked.plan.acceptance_number} accepted"
+        f"{one.found} with a {one.asked.defect} defect, {one.asked.accepted_with(one.tested)} accepted"
         for one in standing.classes
         if one.decision is Decision.REJECTED
     ]

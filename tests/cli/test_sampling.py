@@ -76,6 +76,8 @@ def test_the_drawn_curve_is_the_worked_out_one(shop: Shop) -> None:
         height = sum({"\u2588": 2, "\u2584": 1, " ": 0}[line[column]] for line in drawn) / 20
         exact = SinglePlan(52, 3).accepts_with(0.2 * column / 69)
         assert height == pytest.approx(exact, abs=0.026)
+    # The worst outgoing quality, e-Handbook 6.2.3.2, stands at the top of its curve; all units at that of the effort.
+    assert any(line.startswith("3.72 % |") and "10000 |" in line for line in lines)
 
 
 def test_programs_read_the_same(shop: Shop) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -110,6 +112,21 @@ def test_every_lot_level_and_aql_has_a_valid_plan_with_its_risk(
     limiting = plan.share_accepted_with(0.10)
     assert plan.accepts_with(limiting) == pytest.approx(0.10, abs=1e-9)
     assert limiting > aql / 100
+
+
+@pytest.mark.slow
+def test_there_is_no_exception_among_all_lots_levels_and_aqls() -> None:
+    """Ten seconds; from a lot of 900 on no sample is larger than the lot, and only the letter counts."""
+    known = set()
+    for lot_size, level in product(range(2, 100_001), Level):
+        place = (code_letter(lot_size, level), min(lot_size, 900))
+        if place in known:
+            continue
+        known.add(place)
+        for aql, severity in product(AQLS, Severity):
+            found = standard_plan(lot_size, aql, level=level, severity=severity)
+            assert 0 <= found.plan.acceptance_number < found.plan.sample_size <= lot_size
+            assert found.plan.accepts_with(aql / 100) > (0.85 if severity is Severity.NORMAL else 0.65)
 
 
 @given(st.integers(2, 100_000), st.sampled_from(Level), st.sampled_from(AQLS))
