@@ -30,7 +30,8 @@ def head(board: Board, rig: str, width: int, *, note: str = "") -> Line:
     setting = f"{plan.mode} {plan.output_function} {points}".strip() + (" mm" if points else "")
     right = line(Span(f" {note or rig} ", Role.STRONG))
     texts = (setting, plan.sensor_type, order.customer)
-    groups = [line(Span(f" {order.number}", Role.STRONG)), *(line(text) for text in texts)]
+    unit = [line(Span(board.serial, Role.STRONG))] if board.serial else []
+    groups = [line(Span(f" {order.number}", Role.STRONG)), *unit, *(line(text) for text in texts)]
     return beside(joined(groups, "   ", width - width_of(right)), right, width)
 
 
