@@ -77,8 +77,8 @@ _EXTRA_PARTS = {"hand": TargetKind.MANUAL, "gauge": TargetKind.MANUAL, "dialect"
 class Calibrated(DataModel):
     """What a calibration leaves in doubt of the target's distances, in standard uncertainties (k = 1)."""
 
-    zero_u_mm: Annotated[float, Field(gt=0, le=20, description="of the zero, in mm")]
-    scale_u_percent: Annotated[float, Field(ge=0, le=2, description="of the scale, in % of the position")]
+    zero_u_mm: Annotated[float, Field(gt=0, le=1000, description="of the zero, in mm")]
+    scale_u_percent: Annotated[float, Field(ge=0, le=100, description="of the scale, in % of the position")]
 
 
 class TargetProfile(DataModel):

@@ -6,15 +6,14 @@ from argparse import Namespace
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from hal.simulated.benchfile import BenchFile
 from rig.cli.charted import account_as_dict, print_account
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
+    as_calibrated_or_give_up,
     data_folder,
     in_measured_air,
     open_library,
     person_named,
-    plan_or_give_up,
     read_bench,
     read_profile,
     signed_in_by,
@@ -22,14 +21,12 @@ from rig.cli.inputs import (
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.progress import Watch
-from rig.control.check_unit import Account, Cause
+from rig.control.check_unit import Account, Cause, State
 from rig.control.keeping import enter_measurement, give_up, keep, kept_by, look
-from rig.control.measuring import NoCheckUnit, check_order, finest_order
+from rig.control.measuring import NoCheckUnit, ready
 from rig.control.rules import rules_named
-from rig.events import Purpose
-from rig.jobs import job_of
 from rig.journal import JournalError
-from rig.planning.plan import Plan
+from rig.planning.refusal import PlanRefused
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary
 from rig.typed import typed_text
@@ -37,6 +34,7 @@ from wiring.plainwords import printable
 from wiring.profile import RigProfile
 
 _LONGEST_TEXT = 400
+_WANT_DOING = (State.SIGNAL, State.NO_RESULT, State.NOT_AGAIN)
 
 
 def command(options: Namespace) -> int:
@@ -90,34 +88,29 @@ def _measure(options: Namespace, profile: RigProfile, journal: Path) -> int:
 
 
 def _session(options: Namespace, profile: RigProfile, journal: Path, account: Account) -> Session:
-    order, sensor_type = check_order(account.unit, profile.target)
-    plan_or_give_up(order, sensor_type, profile)
-    order = finest_order(order, sensor_type, profile)
-    bench_file = read_bench(options, profile, open_library(), sensor_type.name, order.setting.output_type)
-    plan = plan_or_give_up(order, sensor_type, profile)
-    if profile.air.probe is not None:
-        profile = in_measured_air(profile, bench_file)
-        plan = plan_or_give_up(order, sensor_type, profile)
-    if bench_file is not None:
-        bench_file = _as_it_is_now(bench_file, plan, len(account.measured))
+    library = open_library()
+    calibrated = as_calibrated_or_give_up(profile, journal)
+    try:
+        made = ready(
+            account,
+            calibrated,
+            lambda kind, output_type: read_bench(options, profile, library, kind, output_type),
+            in_measured_air,
+        )
+    except PlanRefused as refused:
+        words = f"check unit {account.unit.serial} cannot be measured on rig {profile.name}:\n{refused}"
+        raise GiveUp(Exit.BAD_INPUT, words) from None
+    if made.bench_file is not None:
         narrate("SIMULATED BENCH: no hardware is touched, the check unit is made up.")
     return Session(
-        job_of(order, sensor_type, profile, plan, Purpose.VERIFY),
-        profile,
-        bench_file,
+        made.job,
+        made.profile,
+        made.bench_file,
         options.real_time,
         journal,
         notice=lambda words: narrate(f"note: {words}"),
         signed_in=signed_in_by(options.by),
     )
-
-
-def _as_it_is_now(bench_file: BenchFile, plan: Plan, shifts: int) -> BenchFile:
-    from hal.simulated.already_set import already_set
-    from hal.simulated.later import shifts_later
-
-    points_mm = [at_mm * plan.scale for _, at_mm in plan.set_points]
-    return shifts_later(already_set(bench_file, plan.mode, plan.output_function, points_mm), shifts)
 
 
 def _show(options: Namespace, profile: RigProfile, journal: Path) -> int:
@@ -170,9 +163,7 @@ def _tell(account: Account, options: Namespace) -> None:
 
 def _exit(account: Account) -> Exit:
     """1 on a signal, or when the last measurement came to nothing."""
-    last = account.last
-    well = last is None or (bool(last.deviations) and account.measured_since_looked)
-    return Exit.DONE if well and not account.open_signals() else Exit.NOT_ALL_GOOD
+    return Exit.NOT_ALL_GOOD if account.state in _WANT_DOING else Exit.DONE
 
 
 def _person(options: Namespace) -> str:

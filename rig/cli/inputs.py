@@ -154,8 +154,8 @@ def within_calibration_or_give_up(order: Order, profile: RigProfile, journal: Pa
         raise GiveUp(Exit.BENCH_FAULT, words)
 
 
-def in_control_or_give_up(order: Order, profile: RigProfile, journal: Path) -> Leave:
-    """Refuse an order on a rig whose check unit gave a signal, or was not measured in a shift where it has to be."""
+def in_control_or_give_up(profile: RigProfile, journal: Path, order: Order | None = None) -> Leave:
+    """Refuse work on a rig whose check unit gave a signal, or was not measured in a shift where it has to be."""
     from datetime import datetime
 
     from rig.control.gate import leave_of
@@ -163,7 +163,7 @@ def in_control_or_give_up(order: Order, profile: RigProfile, journal: Path) -> L
     from rig.journal import JournalError
     from sequences.order import CheckUnitNeed
 
-    needed = order.checks.check_unit is CheckUnitNeed.NEEDED
+    needed = order is not None and order.checks.check_unit is CheckUnitNeed.NEEDED
     try:
         account = account_in(journal, profile.name)
     except JournalError as failure:

@@ -82,7 +82,7 @@ def work_through(
     if purpose is Purpose.SET:
         may_teach_or_give_up(profile, journal)
     within_calibration_or_give_up(order, profile, journal)
-    leave = in_control_or_give_up(order, profile, journal)
+    leave = in_control_or_give_up(profile, journal, order)
     bench_file = read_bench(options, profile, library, order.sensor_type, order.setting.output_type)
     if profile.air.probe is not None:
         calibrated = in_measured_air(calibrated, bench_file)

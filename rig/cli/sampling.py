@@ -4,21 +4,26 @@ from __future__ import annotations
 
 import sys
 from argparse import Namespace
+from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.sampling_data import CURVE_COLUMNS, as_dict, curve_rows
-from rig.cli.sampling_text import print_designed
+from rig.cli.sampling_text import print_designed, print_proof
 from rig.cli.writing import STANDARD_OUTPUT, write_lines
 from rig.csvtext import csv_lines
 from rig.sampling.design import Point, plan_by_two_points, zero_acceptance_plan
 from rig.sampling.designed import Designed
-from rig.sampling.plan import NoSuchPlan, SinglePlan
-from rig.sampling.sequential import sequential_plan
+from rig.sampling.estimate import Seen
+from rig.sampling.plan import Decision, NoSuchPlan, SinglePlan
+from rig.sampling.proof import Proof, proof_of, seen_of
+from rig.sampling.sequential import SequentialPlan
+from rig.sampling.sequential_design import sequential_plan
 from rig.sampling.standard import Level, Severity, standard_plan
-from rig.sampling.variables import variables_plan
+from rig.sampling.variables import VariablesPlan, variables_plan
 from wiring.plainwords import printable
 
 
@@ -29,14 +34,46 @@ def command(options: Namespace) -> int:
         designed = _designed(options)
     except NoSuchPlan as refused:
         raise GiveUp(Exit.BAD_INPUT, str(refused)) from None
+    follows = None if options.found is None else _follows(designed, options)
     with reader_may_leave():
         if options.csv is not None:
             _write_csv(designed, options)
         if options.json:
-            print_json(as_dict(designed))
+            print_json(as_dict(designed) | ({} if follows is None else {"found": follows.as_dict()}))
+        elif follows is not None:
+            print_proof(designed, follows.proof, Page())
         elif options.csv is None:
             print_designed(designed, Page())
-    return Exit.DONE
+    rejected = follows is not None and follows.decision is Decision.REJECTED
+    return Exit.NOT_ALL_GOOD if rejected else Exit.DONE
+
+
+@dataclass(frozen=True, slots=True)
+class _Follows:
+    decision: Decision
+    seen: Seen
+    proof: Proof
+
+    def as_dict(self) -> dict[str, Any]:
+        return {"decision": self.decision, **asdict(self.seen), **asdict(self.proof)}
+
+
+def _follows(designed: Designed, options: Namespace) -> _Follows:
+    """What follows from what was found."""
+    plan, (bad, tested) = designed.plan, options.found
+    if isinstance(plan, VariablesPlan) or designed.lot_size is None:
+        words = "--found is about one lot, judged by counting; add --lot N, and leave out --by values"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    assert isinstance(plan, SinglePlan | SequentialPlan)
+    try:
+        known = seen_of(plan, tested, bad)
+    except ValueError as wrong:
+        raise GiveUp(Exit.BAD_INPUT, f"--found: {wrong}") from None
+    if known is None:
+        words = f"--found: {bad} bad of {tested} tested decides nothing yet; test on"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    seen, decision = known
+    return _Follows(decision, seen, proof_of(plan, seen, decision, designed.lot_size))
 
 
 def _check_together(options: Namespace) -> None:

@@ -2,40 +2,47 @@
 
 from __future__ import annotations
 
-import sys
-
-from rich.text import Text
-
-from rig.cli.curveplot import Curve, beside, curve_lines
 from rig.cli.layout import Page
+from rig.cli.sampling_curves import print_curves
 from rig.cli.sampling_data import steps_of
 from rig.sampling.design import Point
-from rig.sampling.designed import Designed, Row
+from rig.sampling.designed import Designed
 from rig.sampling.plan import SinglePlan
-from rig.sampling.proof import percent
+from rig.sampling.proof import Proof, percent
 from rig.sampling.sequential import SequentialPlan
 from rig.sampling.standard import tables
 from rig.sampling.switching import Standing, standing_words
 from rig.sampling.variables import VariablesPlan
 
-_TALL, _LOW = 10, 6
-_MARGIN = 8
-_COLOUR = "cyan"
-
 
 def print_designed(designed: Designed, page: Page) -> None:
     """Print everything."""
-    page.say(_what_to_do(designed))
-    page.lines([""])
-    page.pairs(_where_from(designed))
+    _print_plan(designed, page)
     if isinstance(designed.plan, SequentialPlan):
         _print_steps(designed.plan, page)
     if not designed.whole_lot:
-        _print_curves(designed, page)
+        print_curves(designed, page)
     page.heading("what it promises")
     for words in designed.promises:
         page.item(words)
     _print_limits(designed, page)
+
+
+def print_proof(designed: Designed, proof: Proof, page: Page) -> None:
+    """Print what a plan and what was found with it say of a lot."""
+    _print_plan(designed, page)
+    page.heading("what follows")
+    for words in (proof.found, *proof.proves):
+        page.item(words)
+    page.heading("what it leaves open")
+    for words in proof.proves_not:
+        page.item(words)
+
+
+def _print_plan(designed: Designed, page: Page) -> None:
+    page.say(_what_to_do(designed))
+    page.lines([""])
+    page.pairs(_where_from(designed))
 
 
 def _what_to_do(designed: Designed) -> str:
@@ -109,89 +116,6 @@ def _print_steps(plan: SequentialPlan, page: Page) -> None:
 
 def _or_dash(number: int | None) -> str:
     return "-" if number is None else str(number)
-
-
-def _print_curves(designed: Designed, page: Page) -> None:
-    wide = page.width - _MARGIN - 2
-    narrow = (page.width - 3) // 2 - _MARGIN - 2
-    page.lines([""])
-    _draw(curve_lines(_accepted(designed, wide), _TALL, plain=_plain()), page)
-    rows = _spread(designed, narrow)
-    small = [curve for curve in (_outgoing(designed, rows), _effort(designed, rows)) if curve is not None]
-    if small:
-        page.lines([""])
-        first, *others = (curve_lines(curve, _LOW, plain=_plain()) for curve in small)
-        _draw(beside(first, others[0]) if others else first, page)
-
-
-def _draw(lines: list[str], page: Page) -> None:
-    page.lines([Text(lines[0], style="bold"), *(Text(line, style=_COLOUR) for line in lines[1:])])
-
-
-def _accepted(designed: Designed, columns: int) -> Curve:
-    heights = [row.accepted for row in _spread(designed, columns)]
-    return Curve(
-        f"chance that a lot is accepted, by percent bad{_marked(designed)}",
-        heights,
-        1.0,
-        _percent_label,
-        _ends(designed),
-        tuple(share / designed.worst for share in designed.asked),
-    )
-
-
-def _marked(designed: Designed) -> str:
-    if designed.standard is not None:
-        return " (^ the AQL)"
-    return (
-        f" (^ {' and '.join(name for name in ('good', 'poor') if getattr(designed, name))})"
-        if designed.asked
-        else ""
-    )
-
-
-def _outgoing(designed: Designed, rows: tuple[Row, ...]) -> Curve | None:
-    heights = [row.outgoing for row in rows if row.outgoing is not None]
-    if not heights:
-        return None
-    return Curve("bad left on average after sorting", heights, max(heights), _percent_label, _ends(designed))
-
-
-def _effort(designed: Designed, rows: tuple[Row, ...]) -> Curve | None:
-    inspected = [row.inspected for row in rows if row.inspected is not None]
-    if inspected:
-        return Curve(
-            "units tested on average, with sorting", inspected, max(inspected), _count_label, _ends(designed)
-        )
-    if not isinstance(designed.plan, SequentialPlan):
-        return None
-    tested = [row.tested for row in rows]
-    return Curve("units tested on average", tested, max(tested), _count_label, _ends(designed))
-
-
-def _spread(designed: Designed, columns: int) -> tuple[Row, ...]:
-    """One row a column, over the whole range of shares."""
-    return tuple(designed.row(designed.worst * column / (columns - 1)) for column in range(columns))
-
-
-def _ends(designed: Designed) -> tuple[str, str, str]:
-    return "0", _percent_label(designed.worst / 2), f"{_percent_label(designed.worst)} bad"
-
-
-def _percent_label(share: float) -> str:
-    return f"{share * 100:.3g} %"
-
-
-def _count_label(units: float) -> str:
-    return f"{units:.0f}"
-
-
-def _plain() -> bool:
-    try:
-        "\u2588\u2584".encode(sys.stdout.encoding or "ascii")
-    except UnicodeEncodeError:
-        return True
-    return False
 
 
 def _print_limits(designed: Designed, page: Page) -> None:

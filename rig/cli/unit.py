@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from collections import Counter
 from collections.abc import Iterator
 
 from rig.cli.asking import opened_store
@@ -84,8 +85,8 @@ def _facts(chapter: Chapter) -> Iterator[tuple[str, str]]:
         yield "by hand", f"decided {_decision(row)}"
     for row in chapter.corrected:
         yield "corrected", _correction(row)
-    for row in chapter.papers:
-        yield "paper", _paper(row)
+    for words, files in Counter(map(_paper, chapter.papers)).items():
+        yield "paper", words if files == 1 else f"{words}, {files} files"
 
 
 def _verdict(chapter: Chapter) -> str:

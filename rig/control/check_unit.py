@@ -38,6 +38,17 @@ CAUSES: Mapping[Cause, str] = {
 }
 
 
+class State(StrEnum):
+    """How a check unit stands."""
+
+    NOT_MEASURED = "not-measured"
+    SIGNAL = "signal"
+    NO_RESULT = "no-result"
+    NOT_AGAIN = "not-again"
+    LEARNING = "learning"
+    IN_CONTROL = "in-control"
+
+
 def order_number(serial: str) -> str:
     """Under which number the measurements of a check unit stand in the record."""
     return f"{_PREFIX}{serial}"[:_LONGEST_NUMBER]
@@ -175,6 +186,19 @@ class Account:
             f"{edge} edge since measurement {since[edge]}: {', '.join(named)}"
             for edge, named in rules.items()
         )
+
+    @property
+    def state(self) -> State:
+        """How it stands."""
+        if self.last is None:
+            return State.NOT_MEASURED
+        if self.open_signals():
+            return State.SIGNAL
+        if not self.measured or self.measured[-1] is not self.last:
+            return State.NO_RESULT
+        if not self.measured_since_looked:
+            return State.NOT_AGAIN
+        return State.IN_CONTROL if all(chart.fixed for chart in self.charts.values()) else State.LEARNING
 
     @property
     def measured_since_looked(self) -> bool:

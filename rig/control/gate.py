@@ -19,12 +19,14 @@ class Leave:
         refusal: why no unit may be worked on; empty if it may.
         warning: what is only to be said.
         until: when it has to be asked again; None: not because of the time.
+        why: a name for what stands against it, for whoever has words of their own; empty if nothing does.
 
     """
 
     refusal: str = ""
     warning: str = ""
     until: datetime | None = None
+    why: str = ""
 
     def over(self, now: datetime) -> str:
         """Why a leave that was given has ended; empty while it lasts."""
@@ -46,21 +48,22 @@ def leave_of(profile: RigProfile, account: Account | None, now: datetime, *, nee
     policy = profile.check_unit
     strict = needed or policy.needed is CheckUnitNeed.EACH_SHIFT
     if account is None:
-        return Leave(_never_kept(profile)) if strict else Leave()
+        return Leave(_never_kept(profile), why="kept-none") if strict else Leave()
     rig = profile.name
     if signal := account.signal_words():
         return Leave(
             f"the check unit {account.unit.serial} of rig {rig} gave a signal ({signal}); no verdict until somebody "
-            f"has looked: teachrig checkunit look --rig {rig}"
+            f"has looked: teachrig checkunit look --rig {rig}",
+            why="signal",
         )
     begin, end = shift_at(now, policy.shifts)
-    why = _why_not(account, begin)
+    why, told = _why_not(account, begin)
     if not why:
         return Leave(until=end if strict else None)
-    words = f"{why}: teachrig checkunit measure --rig {rig}"
+    words = f"{told}: teachrig checkunit measure --rig {rig}"
     if strict:
-        return Leave(words)
-    return Leave(warning=words if policy.needed is CheckUnitNeed.ADVISED else "")
+        return Leave(words, why=why)
+    return Leave(warning=words, why=why) if policy.needed is CheckUnitNeed.ADVISED else Leave()
 
 
 def _never_kept(profile: RigProfile) -> str:
@@ -70,16 +73,19 @@ def _never_kept(profile: RigProfile) -> str:
     )
 
 
-def _why_not(account: Account, begin: datetime) -> str:
-    """Why there is no measurement to go by in the shift; empty if there is."""
+def _why_not(account: Account, begin: datetime) -> tuple[str, str]:
+    """Why there is no measurement to go by in the shift, as a name and in words; empty if there is."""
     last, unit = account.last, f"check unit {account.unit.serial}"
     if last is None or datetime.fromisoformat(last.utc) < begin:
-        return f"the shift began at {begin:%H:%M}, and nobody has measured {unit} since"
+        return "not-measured", f"the shift began at {begin:%H:%M}, and nobody has measured {unit} since"
     if not account.measured or account.measured[-1] is not last:
-        return f"the last measurement of {unit} came to nothing ({last.words or 'no reason known'})"
+        return (
+            "no-result",
+            f"the last measurement of {unit} came to nothing ({last.words or 'no reason known'})",
+        )
     if not account.measured_since_looked:
-        return f"since somebody looked into its signal, nobody has measured {unit} again"
-    return ""
+        return "not-again", f"since somebody looked into its signal, nobody has measured {unit} again"
+    return "", ""
 
 
 def shift_at(now: datetime, begins: Sequence[str]) -> tuple[datetime, datetime]:

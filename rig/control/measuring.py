@@ -5,19 +5,26 @@ It is verified as any unit is: its edges are measured and judged, nothing teache
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
-from rig.control.check_unit import CheckUnit, Measured, order_number
+from rig.control.check_unit import Account, CheckUnit, Measured, order_number
 from rig.edges.finest import finest_mm
-from rig.events import FigureMeasured, OrderInputs, UnitJudged
+from rig.events import FigureMeasured, OrderInputs, Purpose, UnitJudged
 from rig.events.unit import DEVIATION
+from rig.jobs import job_of
 from rig.planning.compile import make_plan
+from rig.planning.plan import Plan
 from rig.recount.attempt import Attempt
+from rig.sequencer.order_run import Job
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile, TargetKind, TargetProfile
-from wiring.terms import DetectionMode, Verification
+from wiring.terms import DetectionMode, OutputType, Verification
+
+if TYPE_CHECKING:
+    from hal.simulated.benchfile import BenchFile
 
 _CUSTOMER = "the rig itself"
 # Readings grow with the square of what is asked beyond the bench's own share.
@@ -80,6 +87,54 @@ def _checks(checks: Mapping[str, Any], method: Verification) -> dict[str, Any]:
     """As thorough as its order was, but measured, and asking for nothing that comes from the check unit itself."""
     asked = {key: checks[key] for key in ("rule", "largest_risk") if key in checks}
     return {**asked, "method": method}
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """All that a measurement of a check unit needs; `bench_file` None: on a board."""
+
+    job: Job
+    profile: RigProfile
+    bench_file: BenchFile | None
+
+
+def ready(
+    account: Account,
+    profile: RigProfile,
+    holds: Callable[[str, OutputType], BenchFile | None],
+    aired: Callable[[RigProfile, BenchFile | None], RigProfile],
+) -> Ready:
+    """Plan a measurement.
+
+    Args:
+        account: the check unit.
+        profile: its rig.
+        holds: what a simulated bench holds, for a sensor type and output type.
+        aired: the rig in the air that its probe measures.
+
+    Raises:
+        NoCheckUnit: for one that was kept by another version.
+        PlanRefused: where the rig cannot do it.
+
+    """
+    order, sensor_type = check_order(account.unit, profile.target)
+    bench_file = holds(sensor_type.name, order.setting.output_type)
+    if profile.air.probe is not None:
+        profile = aired(profile, bench_file)
+    order = finest_order(order, sensor_type, profile)
+    plan = make_plan(order, sensor_type, profile)
+    if bench_file is not None:
+        bench_file = _as_it_is_now(bench_file, plan, len(account.measured))
+    return Ready(job_of(order, sensor_type, profile, plan, Purpose.VERIFY), profile, bench_file)
+
+
+def _as_it_is_now(bench_file: BenchFile, plan: Plan, shifts: int) -> BenchFile:
+    """The simulated bench with the check unit as it was set, so many shifts on."""
+    from hal.simulated.already_set import already_set
+    from hal.simulated.later import shifts_later
+
+    points_mm = [at_mm * plan.scale for _, at_mm in plan.set_points]
+    return shifts_later(already_set(bench_file, plan.mode, plan.output_function, points_mm), shifts)
 
 
 def measured_of(attempt: Attempt, person: str) -> Measured:

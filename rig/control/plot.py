@@ -9,7 +9,7 @@ from rig.control.chart import EWMA_RULE, RANGE_RULE, ControlChart
 
 VALUE, SIGNAL = "o", "X"
 _LABEL = 9
-_NAMES = 13
+_NAMES = 14
 _WIDEST_STEP = 3
 
 Line = Sequence[float | None]
@@ -24,18 +24,38 @@ class Level:
     sign: str
 
 
-def chart_lines(chart: ControlChart, unit: str, width: int) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class ChartWords:
+    """The words on a chart, in some language."""
+
+    values: str = "values"
+    ranges: str = "moving ranges"
+    mean: str = "weighted mean of the latest values (EWMA)"
+    upper: str = "upper limit"
+    centre: str = "centre"
+    lower: str = "lower limit"
+    limit: str = "limit"
+    left_out: str = "the last {shown} of {count}"
+    nothing: str = "nothing to draw yet"
+    decimal_mark: str = "."
+
+
+ENGLISH = ChartWords()
+
+
+def chart_lines(chart: ControlChart, unit: str, width: int, words: ChartWords = ENGLISH) -> list[str]:
     """The chart of values, below it that of moving ranges and of the weighted mean, as far as they are kept."""
     shown = shown_of(len(chart.values), width)
     marked = {one.at for one in chart.signals if one.rule not in (RANGE_RULE, EWMA_RULE)}
-    lines = [f"values, {unit}{_left_out(len(chart.values), shown)}"]
-    lines += plot(chart.values, tuple(_levels(chart)), marked, width, 13)
+    lines = [f"{words.values}, {unit}{_left_out(len(chart.values), shown, words)}"]
+    lines += plot(chart.values, tuple(_levels(chart, words)), marked, width, 13, words=words)
     if chart.baseline is not None:
-        limit = Level("limit", (chart.baseline.range_limit,) * len(chart.values), "-")
+        limit = Level(words.limit, (chart.baseline.range_limit,) * len(chart.values), "-")
         marked = {one.at for one in chart.signals if one.rule == RANGE_RULE}
-        lines += ["", f"moving ranges, {unit}", *plot(chart.ranges, (limit,), marked, width, 6, floor=0.0)]
+        drawn = plot(chart.ranges, (limit,), marked, width, 6, floor=0.0, words=words)
+        lines += ["", f"{words.ranges}, {unit}", *drawn]
     if any(one is not None for one in chart.smoothed):
-        lines += ["", f"weighted mean of the latest values (EWMA), {unit}", *_smoothed(chart, width)]
+        lines += ["", f"{words.mean}, {unit}", *_smoothed(chart, width, words)]
     return lines
 
 
@@ -44,30 +64,36 @@ def shown_of(count: int, width: int) -> int:
     return min(count, max(1, width - _LABEL - _NAMES - 2))
 
 
-def _left_out(count: int, shown: int) -> str:
-    return f", the last {shown} of {count}" if shown < count else ""
+def _left_out(count: int, shown: int, words: ChartWords) -> str:
+    return f", {words.left_out.format(shown=shown, count=count)}" if shown < count else ""
 
 
-def _levels(chart: ControlChart) -> Iterator[Level]:
-    yield Level("upper limit", tuple(None if one is None else one[1] for one in chart.limits), "-")
+def _levels(chart: ControlChart, words: ChartWords) -> Iterator[Level]:
+    yield Level(words.upper, tuple(None if one is None else one[1] for one in chart.limits), "-")
     if chart.baseline is not None:
         centre = chart.baseline.centre
-        yield Level("centre", tuple(None if one is None else centre for one in chart.limits), ".")
-    yield Level("lower limit", tuple(None if one is None else one[0] for one in chart.limits), "-")
+        yield Level(words.centre, tuple(None if one is None else centre for one in chart.limits), ".")
+    yield Level(words.lower, tuple(None if one is None else one[0] for one in chart.limits), "-")
 
 
-def _smoothed(chart: ControlChart, width: int) -> list[str]:
+def _smoothed(chart: ControlChart, width: int, words: ChartWords) -> list[str]:
     means = tuple(None if one is None else one[0] for one in chart.smoothed)
     levels = (
-        Level("upper limit", tuple(None if one is None else one[2] for one in chart.smoothed), "-"),
-        Level("lower limit", tuple(None if one is None else one[1] for one in chart.smoothed), "-"),
+        Level(words.upper, tuple(None if one is None else one[2] for one in chart.smoothed), "-"),
+        Level(words.lower, tuple(None if one is None else one[1] for one in chart.smoothed), "-"),
     )
     marked = {one.at for one in chart.signals if one.rule == EWMA_RULE}
-    return plot(means, levels, marked, width, 9)
+    return plot(means, levels, marked, width, 9, words=words)
 
 
 def plot(
-    values: Line, levels: Sequence[Level], marked: set[int], width: int, rows: int, floor: float | None = None
+    values: Line,
+    levels: Sequence[Level],
+    marked: set[int],
+    width: int,
+    rows: int,
+    floor: float | None = None,
+    words: ChartWords = ENGLISH,
 ) -> list[str]:
     """Draw values from left to right, `X` where they are marked, with lines across; no wider than `width`."""
     shown = shown_of(len(values), width)
@@ -76,7 +102,7 @@ def plot(
     ends = [level.at[-1] for level in levels if level.at]
     known = [one for one in (*values[first:], *ends) if one is not None]
     if not known:
-        return ["  nothing to draw yet"]
+        return [f"  {words.nothing}"]
     low, high = min(known) if floor is None else floor, max(known)
     spread = (high - low) or 1.0
 
@@ -96,10 +122,13 @@ def plot(
             field[row_of(value)][column * step] = SIGNAL if first + column in marked else VALUE
     told = {row_of(one): one for one in (low, high, *(level.at[-1] for level in levels)) if one is not None}
     return [
-        f"{_label(told.get(row)):>{_LABEL}}|{''.join(cells)}{names.get(row, '')}".rstrip()
+        f"{_label(told.get(row), words):>{_LABEL}}|{''.join(cells)}{names.get(row, '')}".rstrip()
         for row, cells in enumerate(field)
     ]
 
 
-def _label(value: float | None) -> str:
-    return "" if value is None else f"{value:.3g} " if abs(value) >= 100 else f"{value:.2f} "
+def _label(value: float | None, words: ChartWords) -> str:
+    if value is None:
+        return ""
+    text = f"{value:.3g} " if abs(value) >= 100 else f"{value:.2f} "
+    return text.replace(".", words.decimal_mark)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from rig.control.capability import Capability
 from rig.control.chart import ControlChart, Watching
-from rig.control.check_unit import Account
+from rig.control.check_unit import Account, State
 from rig.control.rules import FOUR_RULES
 from rig.control.series import FEWEST
 
@@ -15,19 +15,20 @@ _MOST_SPANS = 6
 
 def standing_words(account: Account) -> str:
     """How a check unit stands."""
-    last = account.last
-    if last is None:
-        return "not measured yet"
-    if signal := account.signal_words():
-        return f"SIGNAL, no verdicts until somebody has looked: {signal}"
-    if not last.deviations:
-        return f"the last measurement came to nothing ({last.words})"
-    if not account.measured_since_looked:
-        return "looked into; to be measured again"
-    learning = [chart for chart in account.charts.values() if not chart.fixed]
-    if learning:
-        return f"no signal; its limits are still being learnt ({len(account.measured)} measurements)"
-    return "in control"
+    match account.state:
+        case State.NOT_MEASURED:
+            return "not measured yet"
+        case State.SIGNAL:
+            return f"SIGNAL, no verdicts until somebody has looked: {account.signal_words()}"
+        case State.NO_RESULT:
+            assert account.last is not None, "it has come to nothing"
+            return f"the last measurement came to nothing ({account.last.words})"
+        case State.NOT_AGAIN:
+            return "looked into; to be measured again"
+        case State.LEARNING:
+            return f"no signal; its limits are still being learnt ({len(account.measured)} measurements)"
+        case State.IN_CONTROL:
+            return "in control"
 
 
 _FALSE_ALARMS: Mapping[Watching, int] = {

@@ -10,13 +10,16 @@ from rig.events import Verdict
 from rig.lots.sampling import ClassPlan, LotSampling
 from rig.lots.units import UnitFound
 from rig.sampling.estimate import Ending, Seen
-from rig.sampling.plan import Decision
+from rig.sampling.plan import Decision, SinglePlan
+from rig.sampling.sequential import SequentialPlan
 from sequences.receiving import Characteristic, DefectClass, ReceivingPlan
 
 
 @dataclass(frozen=True, slots=True)
 class ClassCount:
     """How the lot stands as far as one class of defects goes.
+
+    Where a plan decides unit by unit, the units behind the one that has decided no longer count.
 
     Attributes:
         tested: units of its sample that have a verdict that counts, undecided ones left out.
@@ -35,17 +38,21 @@ class ClassCount:
     @property
     def decision(self) -> Decision | None:
         """What is sure by now; None while it is open. Accepted only by the whole of its sample."""
-        if self.found > self.asked.plan.acceptance_number:
+        plan = self.asked.plan
+        if isinstance(plan, SequentialPlan):
+            return plan.decided_early(self.tested, self.found) if self.tested else None
+        if self.found > plan.acceptance_number:
             return Decision.REJECTED
-        could_be = self.found + self.undecided
-        if self.left or could_be > self.asked.plan.acceptance_number:
+        if self.left or self.found + self.undecided > plan.acceptance_number:
             return None
         return Decision.ACCEPTED
 
     @property
     def seen(self) -> Seen:
         """The same for estimates of the share in the lot."""
-        if self.decision is Decision.REJECTED and self.left:
+        if self.decision is not None and isinstance(self.asked.plan, SequentialPlan):
+            ending = Ending.WHOLE
+        elif self.decision is Decision.REJECTED and self.left:
             ending = Ending.REJECTED_EARLY
         else:
             ending = Ending.BROKEN_OFF if self.left or self.undecided else Ending.WHOLE
@@ -143,10 +150,46 @@ def standing(
 
 def _counted(asked: ClassPlan, sampling: LotSampling, known: Sequence[UnitFound | None]) -> ClassCount:
     own = known[: asked.plan.sample_size]
-    found = sum(_counts_as(unit, index, sampling) is asked.defect for index, unit in enumerate(own))
+    hits = [_counts_as(unit, index, sampling) is asked.defect for index, unit in enumerate(own)]
+    if isinstance(asked.plan, SequentialPlan):
+        return _unit_by_unit(asked, asked.plan, own, hits)
+    if asked.follows:
+        end = _end_of_those_before(sampling, known)
+        own, hits = own[:end], hits[:end]
     undecided = sum(unit is not None and unit.verdict is Verdict.UNDECIDED for unit in own)
     left = sum(unit is None for unit in own)
-    return ClassCount(asked, len(own) - undecided - left, found, undecided, left)
+    return ClassCount(asked, len(own) - undecided - left, sum(hits), undecided, left)
+
+
+def _unit_by_unit(
+    asked: ClassPlan, plan: SequentialPlan, own: Sequence[UnitFound | None], hits: Sequence[bool]
+) -> ClassCount:
+    """Up to the unit that decides; one that nothing can be said about yet holds up all behind it."""
+    found = 0
+    for index, unit in enumerate(own):
+        if unit is None:
+            return ClassCount(asked, index, found, 0, len(own) - index)
+        if unit.verdict is Verdict.UNDECIDED:
+            return ClassCount(asked, index, found, 1, sum(one is None for one in own))
+        found += hits[index]
+        if plan.decided_early(index + 1, found) is not None:
+            return ClassCount(asked, index + 1, found, 0, 0)
+    return ClassCount(asked, len(own), found, 0, 0)
+
+
+def _end_of_those_before(sampling: LotSampling, known: Sequence[UnitFound | None]) -> int | None:
+    """How many units the classes that decide unit by unit have asked for; None where none does, or one is open."""
+    counts = [
+        _counted(one, sampling, known) for one in sampling.by_class if isinstance(one.plan, SequentialPlan)
+    ]
+    if not counts or any(one.decision is None for one in counts):
+        return None
+    fixed = [
+        one.plan.sample_size
+        for one in sampling.by_class
+        if isinstance(one.plan, SinglePlan) and not one.follows
+    ]
+    return max([one.tested for one in counts] + fixed)
 
 
 def _counts_as(unit: UnitFound | None, index: int, sampling: LotSampling) -> DefectClass | None:

@@ -8,12 +8,13 @@ from rig.events import LotClosed, Verdict
 from rig.lots.decision import ClassCount
 from rig.lots.draw import place_of
 from rig.lots.record import LotRecord
-from rig.lots.sampling import tightens
+from rig.lots.sampling import accepted_number, tightens
 from rig.lots.units import Settled, UnitFound
 from rig.sampling.curve import share_at
 from rig.sampling.estimate import lot_bounds
 from rig.sampling.plan import Decision
 from rig.sampling.proof import percent, proof_of
+from rig.sampling.sequential import SequentialPlan
 from sequences.receiving import DefectClass
 
 _ONE_IN_TEN = 0.10
@@ -71,7 +72,12 @@ def what_it_proves(record: LotRecord) -> Iterator[str]:
     widest = max(standing.classes, key=lambda one: one.asked.plan.sample_size)
     ended = "; testing ended early, as the plan allows" if standing.early else ""
     yield f"{standing.defective} of {standing.tested} units tested have a defect, of {record.lot.quantity}{ended}."
-    yield from proof_of(widest.asked.plan, standing.seen, standing.decision, record.lot.quantity).proves
+    # Bounds of a plan that decides unit by unit hold for what it has counted, and for nothing else.
+    by_unit = isinstance(widest.asked.plan, SequentialPlan) and widest.decision is not None
+    if by_unit:
+        yield f"Of these, {widest.found} of {widest.tested} count for the {widest.asked.defect} defects:"
+    seen = widest.seen if by_unit else standing.seen
+    yield from proof_of(widest.asked.plan, seen, standing.decision, record.lot.quantity).proves
 
 
 def what_it_proves_not(record: LotRecord) -> Iterator[str]:
@@ -110,7 +116,7 @@ def closing(record: LotRecord, decision: Decision, person: str) -> LotClosed:
         tested=standing.tested,
         defective=standing.defective,
         by_class={
-            str(one.asked.defect): [one.asked.plan.sample_size, one.asked.plan.acceptance_number, one.found]
+            str(one.asked.defect): [one.asked.plan.sample_size, most_accepted(one), one.found]
             for one in standing.classes
         },
         found={str(one): count for one, count in standing.by_characteristic.items()},
@@ -122,6 +128,12 @@ def closing(record: LotRecord, decision: Decision, person: str) -> LotClosed:
     )
 
 
+def most_accepted(one: ClassCount) -> int:
+    """The most units with which a class accepts; -1 where it decides unit by unit and does not accept any yet."""
+    most = accepted_number(one.asked.plan, one.tested)
+    return -1 if most is None else most
+
+
 def decision_words(record: LotRecord, decision: Decision) -> str:
     """Why a lot is accepted or rejected, in a sentence."""
     standing = record.standing
@@ -130,7 +142,7 @@ def decision_words(record: LotRecord, decision: Decision) -> str:
             f"{standing.defective} of {standing.tested} units with a defect, within what every class allows"
         )
     over = [
-        f"{one.found} with a {one.asked.defect} defect, {one.asked.plan.acceptance_number} accepted"
+        f"{one.found} with a {one.asked.defect} defect, {one.asked.accepted_with(one.tested)} accepted"
         for one in standing.classes
         if one.decision is Decision.REJECTED
     ]

@@ -8,17 +8,36 @@ from dataclasses import dataclass
 
 from rig.sampling.design import Point, plan_by_two_points, zero_acceptance_plan
 from rig.sampling.plan import NoSuchPlan, SinglePlan, whole_lot
+from rig.sampling.sequential import SequentialPlan
+from rig.sampling.sequential_design import sequential_plan
 from rig.sampling.standard import SMALLEST_LOT, Level, Severity, standard_plan
 from sequences.receiving import Acceptance, DefectClass, ReceivingPlan
 
 
 @dataclass(frozen=True, slots=True)
 class ClassPlan:
-    """What is asked of a lot as far as one class of defects goes; `how` says in words where the numbers come from."""
+    """What is asked of a lot as far as one class of defects goes.
+
+    Attributes:
+        how: in words where the numbers come from.
+        follows: its sample is what the classes with plans of their own ask for.
+
+    """
 
     defect: DefectClass
-    plan: SinglePlan
+    plan: SinglePlan | SequentialPlan
     how: str
+    follows: bool = False
+
+    def accepted_with(self, tested: int) -> str:
+        """The most units with which the lot is accepted; unit by unit that depends on how many were tested."""
+        most = accepted_number(self.plan, tested)
+        return "none yet" if most is None else str(most)
+
+
+def accepted_number(plan: SinglePlan | SequentialPlan, tested: int) -> int | None:
+    """The most units with which a lot is accepted after so many; None: none is few enough yet."""
+    return plan.acceptance_number if isinstance(plan, SinglePlan) else plan.acceptance_number(tested)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +79,7 @@ def sampling_of(receiving: ReceivingPlan, quantity: int, severity: Severity) -> 
         if way.most is not None and defect not in made:
             most = f"at most {way.most}" if way.most else "none"
             made[defect] = ClassPlan(
-                defect, SinglePlan(min(size, quantity), way.most), f"{most} in the sample"
+                defect, SinglePlan(min(size, quantity), way.most), f"{most} in the sample", follows=True
             )
     return LotSampling(quantity, tuple(made[defect] for defect in receiving.classes))
 
@@ -109,4 +128,6 @@ def _designed(receiving: ReceivingPlan, defect: DefectClass, quantity: int, seve
         f"{way.good_percent:g} % rejected {good.risk:.0%}, {way.poor_percent:g} % accepted {poor.risk:.0%} of the time "
         "at most"
     )
+    if way.sequential:
+        return ClassPlan(defect, sequential_plan(good, poor).for_lot(quantity), f"unit by unit: {how}")
     return ClassPlan(defect, plan_by_two_points(good, poor, quantity).for_lot(quantity), how)

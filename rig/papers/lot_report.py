@@ -114,7 +114,7 @@ def _class_row(one: ClassCount) -> tuple[Cell, ...]:
         Cell(str(plan.sample_size)),
         Cell(str(one.tested)),
         Cell(str(one.found)),
-        Cell(str(plan.acceptance_number)),
+        Cell(one.asked.accepted_with(one.tested)),
         Cell(class_words(one), _TONES.get(decision, Tone.PLAIN)),
         Cell(one.asked.how),
     )

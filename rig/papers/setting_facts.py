@@ -117,9 +117,10 @@ def _risk_words(planned: Planned) -> str:
 
 def _air(planned: Planned) -> tuple[tuple[str, str], ...]:
     air, profile = planned.plan.grounds.air, planned.case.rig.air
+    probed = " by its probe when the order was begun" if profile.probe is not None else ""
     bench = (
         f"{profile.temperature_c:g} \u00b1 {profile.temperature_error_k:g} \u00b0C, "
-        f"{profile.humidity_percent:g} \u00b1 {profile.humidity_error_percent:g} % humidity, "
+        f"{profile.humidity_percent:g} \u00b1 {profile.humidity_error_percent:g} % humidity{probed}, "
         f"{profile.pressure_kpa:g} \u00b1 {profile.pressure_error_kpa:g} kPa, as the rig profile states"
     )
     if air is None:

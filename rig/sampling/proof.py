@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from rig.sampling.curve import outgoing_limit, share_at
 from rig.sampling.estimate import BadInLot, Ending, Seen, lot_bounds
-from rig.sampling.plan import Decision, OneLot, Plan
+from rig.sampling.plan import Decision, OneLot, Plan, SinglePlan
 from rig.sampling.sequential import SequentialPlan
 
 _ONE_IN_TEN = 0.10
 _ONE_IN_TWENTY = 0.05
+_SAME = 1e-9
 _LUCK = "Between the two it is a matter of luck: the plan does not tell such lots apart."
 
 
@@ -59,6 +60,25 @@ def _of_one_lot(lot: OneLot) -> tuple[str, ...]:
     )
 
 
+def seen_of(plan: SinglePlan | SequentialPlan, tested: int, bad: int) -> tuple[Seen, Decision] | None:
+    """What was seen where so many were bad, and the decision that follows; None where testing has to go on.
+
+    Where testing went on beyond the unit that decided, it ended for a reason of its own. Raises ValueError for more
+    units than the plan tests, or more bad ones than units.
+    """
+    if not 0 <= bad <= tested <= plan.sample_size:
+        raise ValueError(f"{bad} bad of {tested} tested; allowed: up to the sample of {plan.sample_size}")
+    decision = plan.decided_early(tested, bad)
+    if decision is None:
+        return None
+    if tested == plan.sample_size:
+        return Seen(tested, bad), decision
+    last_was_bad = decision is Decision.REJECTED
+    if plan.decided_early(tested - 1, bad - last_was_bad) is not None:
+        return Seen(tested, bad, Ending.BROKEN_OFF), decision
+    return Seen(tested, bad, Ending.REJECTED_EARLY if last_was_bad else Ending.ACCEPTED_EARLY), decision
+
+
 def proof_of(plan: Plan, seen: Seen, decision: Decision, lot_size: int, coverage: float = 0.95) -> Proof:
     """What is known after a decision by counting, with bounds of this coverage.
 
@@ -70,7 +90,7 @@ def proof_of(plan: Plan, seen: Seen, decision: Decision, lot_size: int, coverage
     if seen.tested == lot_size:
         proves = [f"Every unit was tested; bad ones in the lot: {seen.bad}."]
     return Proof(
-        _found(seen, decision, lot_size),
+        _found(plan, seen, decision, lot_size),
         tuple(proves),
         tuple(_limits(plan, seen, decision, bounds, lot_size)),
     )
@@ -83,8 +103,9 @@ def _known(plan: Plan, seen: Seen, lot_size: int, coverage: float) -> tuple[BadI
     return lot_bounds(seen, lot_size, coverage), seen.estimate
 
 
-def _found(seen: Seen, decision: Decision, lot_size: int) -> str:
-    ended = "" if seen.ending is Ending.WHOLE else f"; {seen.ending}"
+def _found(plan: Plan, seen: Seen, decision: Decision, lot_size: int) -> str:
+    plain = seen.ending is Ending.WHOLE or isinstance(plan, SequentialPlan)
+    ended = "" if plain else f"; {seen.ending}"
     return f"The lot is {decision}: {seen.bad} bad of {seen.tested} tested, out of {lot_size}{ended}."
 
 
@@ -101,10 +122,10 @@ def _bounds_words(bounds: BadInLot, lot_size: int, coverage: float) -> str:
 def _estimate_words(share: float | None, seen: Seen) -> str:
     if share is None:
         return "The bounds are all there is: a share cannot be told where the first bad unit ended it."
-    if seen.ending in (Ending.REJECTED_EARLY, Ending.ACCEPTED_EARLY):
+    if seen.tested and abs(share - seen.bad / seen.tested) > _SAME:
         return (
-            f"The best single figure is {percent(share)}. It is not {seen.bad} of {seen.tested}, because testing ended "
-            "early: the unit that decides always comes last, and the figure allows for that."
+            f"The best single figure is {percent(share)}. It is not {seen.bad} of {seen.tested}, because what was "
+            "found decided when testing ended; the figure allows for that."
         )
     return f"The best single figure is {percent(share)} ({seen.bad} of {seen.tested})."
 

@@ -28,7 +28,9 @@ from rig.screen.work import OrderWork
 from rig.screen.working import WorkingScreen
 
 if TYPE_CHECKING:
+    from rig.control.check_unit import Account
     from rig.screen.checkup import Checkup
+    from rig.screen.unit_check import UnitCheck
 
 _PULSE_S = 0.1
 _WITH_SOMETHING_BELOW = 2  # the library's own empty screen is the lowest
@@ -46,7 +48,7 @@ class BenchApp(App[int], inherit_bindings=False):
 
     Attributes:
         work: the order in hand.
-        checkup: the self-check that was begun last; None if none was.
+        checkup: the self-check, or measurement of the check unit, that was begun last; None if none was.
         first: the order to begin with; None lets the person pick one.
         rings: whether a verdict rings.
         flashes: whether its large word flashes.
@@ -72,7 +74,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self.look = look
         self.bench = bench
         self.work: OrderWork | None = None
-        self.checkup: Checkup | None = None
+        self.checkup: Checkup | UnitCheck | None = None
         self.first: OrderWork | None = None
         self.ends_with: int | None = None
         self.signed_in: PersonSignedIn | None = None
@@ -129,13 +131,35 @@ class BenchApp(App[int], inherit_bindings=False):
         try:
             practises = self.work is not None and self.work.setup.practice
             setup = self.work.setup if self.work is not None and practises else self.bench.bare()
-            self.checkup = Checkup(
-                setup.profile, setup.bench_file, setup.journal, setup.real_time, setup.speed
-            )
+            checkup = Checkup(setup.profile, setup.bench_file, setup.journal, setup.real_time, setup.speed)
         except (CannotStart, JournalError) as refused:
             self.say(f"{refused}", Role.BAD)
             return
-        self.push_screen(SelfCheckScreen(self.checkup))
+        self.checkup = checkup
+        self.push_screen(SelfCheckScreen(checkup))
+
+    def show_check_unit(self) -> None:
+        """Show the check unit of the rig with its charts."""
+        from rig.screen.check_unit import (
+            CheckUnitScreen,  # the store's library, which few days need on the screen
+        )
+
+        self.push_screen(CheckUnitScreen())
+
+    def check_unit(self, account: Account) -> UnitCheck | None:
+        """Close the bench of the order in hand and measure the check unit; None if that cannot be."""
+        from rig.screen.unit_check import UnitCheck
+
+        if self.work is not None:
+            self.work.leave("the check unit was to be measured")
+            self.work.pump()
+        try:
+            begun = UnitCheck(self.bench, account, self.signed_in)
+        except (CannotStart, JournalError) as refused:
+            self.say(f"{refused}", Role.BAD)
+            return None
+        self.checkup = begun
+        return begun
 
     @property
     def _is_checking(self) -> bool:

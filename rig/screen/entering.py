@@ -66,7 +66,7 @@ def _serial(work: OrderWork, given: str) -> Scan:
     if scan.serial is not None:
         work.hand_over(scan.serial)
         if work.board.barred is not None:
-            return Scan(None, "scan.barred", {"serial": scan.serial})
+            return Scan(None, f"scan.{work.board.barred.about}", {"serial": scan.serial})
     return scan
 
 

@@ -35,6 +35,7 @@ def _change_flash(app: BenchApp) -> None:
 
 EXTRAS: Mapping[str, Callable[[BenchApp], object]] = MappingProxyType(
     {
+        "control": lambda app: app.show_check_unit(),
         "light": _change_light,
         "bell": _change_bell,
         "flash": _change_flash,

@@ -137,6 +137,11 @@ class Bench:
             quickest_s=self.quickest_s,
         )
 
+    @property
+    def simulated(self) -> bool:
+        """Whether no hardware is touched."""
+        return self.holds is not None
+
     def bare(self) -> BareBench:
         """The bench for work on the rig itself, without an order; raises CannotStart."""
         bench_file = self.furnished(_ANY_KIND)

@@ -23,7 +23,7 @@ from rig.events import (
     UnitRemoved,
     UnitStarted,
 )
-from rig.screen.barred import looked_up
+from rig.screen.barred import leave_at, looked_up
 from rig.screen.desk import ScanDesk
 from rig.screen.entering import entered
 from rig.screen.hands import Hands
@@ -233,6 +233,7 @@ class OrderWork:
             setup.speed,
             notice=lambda words: self._inbox.put(Noticed(words)),
             on_code=lambda text: self._inbox.put(CodeRead(text)),
+            leave=leave_at(setup),
         )
 
     def make_desk(self, serials: tuple[str, ...], first: str | None) -> ScanDesk:

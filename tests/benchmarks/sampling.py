@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator
 
 from rig.sampling.design import Point, plan_by_two_points, zero_acceptance_plan
 from rig.sampling.noncentral import _spreads
-from rig.sampling.sequential import ends_of, sequential_plan
+from rig.sampling.sequential import ends_of
+from rig.sampling.sequential_design import sequential_plan
 from rig.sampling.standard import standard_plan, tables
 from rig.sampling.variables import variables_plan
 from tests.benchmarks.figure import Figure, Reference

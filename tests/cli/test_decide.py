@@ -88,7 +88,7 @@ def test_a_later_decision_stands_instead_and_the_earlier_one_is_still_told(writt
         (("QOC-2", "bad", *WHO), "is good: only one that the bench is undecided about"),
         (("QOC-3", "good", *WHO), "cannot be good: work on it was not finished"),
         (("QOC-4", "good", *WHO), "is in work"),
-        (("QOC-5", "good", *WHO), "was surveyed"),
+        (("QOC-5", "good", *WHO), "was last surveyed"),
         (("QOC-6", "good", *WHO), "no unit QOC-6"),
     ],
 )

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import dataclasses
+import subprocess
+import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
+from rig.events import LotClosed
 from rig.journal import read_journal
 from rig.library import Section
+from rig.noting import note
 from tests.cli.shop import Shop, opened_elsewhere
 
 SUPPLIER = "Hazelbourne Supplies"
@@ -45,6 +51,22 @@ count = {sound}
 [[unit]]
 kind = "barrel-18-rail"
 faults = [{{ kind = "{fault}" }}]
+"""
+
+# Runs the lot and ends without any clean-up, as by SIGKILL, once the second unit has its supply.
+KILLED = """
+import os, rig.chronicle
+from rig.cli.main import main
+from rig.events import SupplySwitched, UnitStarted
+note, begun = rig.chronicle.Chronicle.note, []
+def noted(self, event):
+    note(self, event)
+    begun.append(isinstance(event, UnitStarted))
+    if sum(begun) == 2 and isinstance(event, SupplySwitched):
+        self._journal.barrier().result()
+        os._exit(9)
+rig.chronicle.Chronicle.note = noted
+main(["lot", "run", "L-1", "--bench", "box"])
 """
 
 
@@ -93,6 +115,13 @@ def seed_without(place: int, quantity: int = 5, units: int = 3) -> int:
     return next(seed for seed in range(1000) if place not in drawn(quantity, seed)[:units])
 
 
+def rejected_like_the_first(lot: str) -> None:
+    """The decision of another lot in the record, without a bench."""
+    journal = Path("../data/journal.sqlite3")
+    closed = [one.event for one in read_journal(journal) if isinstance(one.event, LotClosed)]
+    note(journal, lot, [(lot, "", dataclasses.replace(closed[0], lot=lot))])
+
+
 def test_a_box_with_six_faulty_units_by_the_shipped_plan(shop: Shop) -> None:
     assert opened(shop, "LOT-7", 120, seed=3)[0] == 0
     assert shop.run("lot", "run", "LOT-7", "--bench", "delivery", "--by", "Maren")[0] == 1
@@ -106,15 +135,8 @@ def test_a_box_with_six_faulty_units_by_the_shipped_plan(shop: Shop) -> None:
     for place, unit in found.items():
         assert FAULTY[place] in unit["defects"].values(), unit
         assert unit["put_aside"]
-    code, out, _ = shop.run("lot", "close", "LOT-7", "--by", "Maren", "--out", "papers")
+    code, out, _ = shop.run("lot", "close", "LOT-7", "--by", "Maren")
     assert code == 1
-    for name, words in (("lot", "2 with a major defect, 0 accepted"), ("complaint", "Place 84: LOT-7-0084")):
-        pdf = PdfReader(f"papers/{name}-LOT-7.pdf")
-        assert len(pdf.pages) == 1
-        page = " ".join(pdf.pages[0].extract_text().split())
-        assert words in page
-        assert "U+" not in page
-        assert words in Path(f"papers/{name}-LOT-7.html").read_text(encoding="utf-8")
     assert "lot LOT-7 is rejected" in out
     assert "tightened if one of the next 4 lots is rejected" in out
     assert shop.run("explain", f"LOT-7-{next(iter(found)):04}")[0] == 0
@@ -138,6 +160,14 @@ def test_a_dead_unit_is_to_blame_once_a_sound_one_has_cleared_the_bench(shop: Sh
     assert dead["verdict"] == "bad"
     assert dead["settled_by"] == "two tries, and a sound unit between them"
     assert dead["defects"] == {"supply current": "major"}
+    assert shop.run("lot", "close", "L-1", "--out", "papers")[0] == 1
+    for name, words in (("lot", "1 with a major defect, 0 accepted"), ("complaint", "Place 5: L-1-0005")):
+        pdf = PdfReader(f"papers/{name}-L-1.pdf")
+        assert len(pdf.pages) == 1
+        page = " ".join(pdf.pages[0].extract_text().split())
+        assert words in page
+        assert "U+" not in page
+        assert words in Path(f"papers/{name}-L-1.html").read_text(encoding="utf-8")
 
 
 def test_a_lot_of_one_is_tested_and_decided(shop: Shop) -> None:
@@ -199,6 +229,52 @@ def test_a_closed_lot_is_worked_on_only_after_it_was_reopened(shop: Shop) -> Non
     assert "opened once more: plug was loose" in shop.run("lot", "show", "L-1")[1]
 
 
+def test_a_lot_that_was_cut_off_by_a_kill_goes_on_where_it_stood(shop: Shop) -> None:
+    """The program is killed in the middle of the second unit, without a chance to say so."""
+    small(shop)
+    opened_small(shop, seed=seed_without(5))
+    killed = subprocess.run([sys.executable, "-c", KILLED], cwd=Path(__file__).parents[2], check=False)
+    assert killed.returncode == 9
+    told = state(shop)
+    assert (told["good"], len(told["left"])) == (1, 2)  # type: ignore[arg-type]
+    assert shop.run("lot", "run", "L-1", "--bench", "box")[0] == 0
+    assert (state(shop)["good"], state(shop)["state"]) == (3, "can be accepted")
+    begun = [
+        one.serial
+        for one in read_journal(Path("../data/journal.sqlite3"))
+        if one.event.kind == "unit-started"
+    ]
+    assert sorted(Counter(begun).values()) == [1, 1, 2]
+
+
+def test_a_trip_leaves_the_lot_open_and_it_goes_on_afterwards(shop: Shop) -> None:
+    small(shop)
+    pressed = '[[fault]]\nkind = "stop-pressed"\nfrom_unit = 2\nafter_s = 6.0\n'
+    shop.keep(Section.BENCHES, "stopped", BOX.format(sound=4, fault="dead") + pressed)
+    opened_small(shop, seed=seed_without(5))
+    code, _, said = shop.run("lot", "run", "L-1", "--bench", "stopped")
+    assert code == 3
+    assert "teachrig lot run L-1" in said
+    assert (state(shop)["good"], len(state(shop)["left"])) == (1, 2)  # type: ignore[arg-type]
+    assert shop.run("lot", "run", "L-1", "--bench", "box")[0] == 0
+
+
+def test_two_persons_decide_where_the_bench_cannot(shop: Shop) -> None:
+    """One unit, dead: no sound one clears the bench, so it stays undecided until two persons say what it is."""
+    small(shop, sound=1, fault="dead")
+    shop.keep(Section.RECEIVING, "small", SMALL.replace("units = 3", "units = 1"))
+    opened_small(shop, quantity=2, seed=seed_that_draws(2, 2, 1))
+    assert shop.run("lot", "run", "L-1", "--bench", "box")[0] == 1
+    code, _, said = shop.run("lot", "close", "L-1")
+    assert code == 1
+    assert "the bench is undecided about the units of places 2" in said
+    two = ("--by", "Maren", "--released-by", "Tobias", "--reason", "dead on a second bench too")
+    assert shop.run("decide", "L-1-0002", "bad", *two)[0] == 0
+    assert state(shop)["units"][0]["settled_by"] == "two persons"  # type: ignore[index]
+    assert shop.run("lot", "close", "L-1")[0] == 1
+    assert "lot L-1 is rejected" in shop.run("lot", "show", "L-1")[1]
+
+
 def test_a_unit_with_a_defect_is_put_aside_by_an_act_of_its_own(shop: Shop) -> None:
     small(shop)
     opened_small(shop, seed=seed_that_draws(5))
@@ -224,8 +300,11 @@ def test_lots_that_were_rejected_tighten_the_next_and_five_more_stop_it(shop: Sh
     for number in range(1, 8):
         opened_small(shop, f"L-{number}", 2)
         assert state(shop, f"L-{number}")["inspection"] == ("normal" if number < 3 else "tightened")
-        assert shop.run("lot", "run", f"L-{number}", "--bench", "box")[0] == 1
-        assert shop.run("lot", "close", f"L-{number}")[0] == 1
+        if number == 1:
+            assert shop.run("lot", "run", "L-1", "--bench", "box")[0] == 1
+            assert shop.run("lot", "close", "L-1")[0] == 1
+        else:
+            rejected_like_the_first(f"L-{number}")
     code, _, said = opened(shop, "L-8", 2, "--plan", "small")
     assert code == 1
     assert "no lot is opened: stopped" in said

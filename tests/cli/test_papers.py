@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from pathlib import Path
 from shutil import copytree
 
@@ -133,6 +134,12 @@ def test_papers_that_no_printer_takes_are_in_files(
 def test_the_demo_enters_its_papers_in_the_record(worked: Shop) -> None:
     papers = worked.run_json("unit", "QOC18-0042")[1]["attempts"][0]["papers"]
     assert [one["kind"] for one in papers] == ["order report"] * 2 + ["certificate"] * 2 + ["label"]
+    told = worked.run("unit", "QOC18-0042")[1]
+    assert re.findall(r"paper +(.*), \d{4}-.*?(, \d files|)\n", told) == [
+        ("order report of its order", ", 2 files"),
+        ("certificate", ", 2 files"),
+        ("label", ""),
+    ]
     assert worked.run("audit")[0] == 0
 
 

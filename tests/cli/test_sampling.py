@@ -76,6 +76,8 @@ def test_the_drawn_curve_is_the_worked_out_one(shop: Shop) -> None:
         height = sum({"\u2588": 2, "\u2584": 1, " ": 0}[line[column]] for line in drawn) / 20
         exact = SinglePlan(52, 3).accepts_with(0.2 * column / 69)
         assert height == pytest.approx(exact, abs=0.026)
+    # The worst outgoing quality, e-Handbook 6.2.3.2, stands at the top of its curve; all units at that of the effort.
+    assert any(line.startswith("3.72 % |") and "10000 |" in line for line in lines)
 
 
 def test_programs_read_the_same(shop: Shop) -> None:
@@ -176,3 +178,37 @@ def test_a_terminal_without_blocks_gets_plain_signs() -> None:
     assert curve_lines(curve, 2, plain=True)[:4] == ["title", "  1 |  .#", "0.5 | ###", "  0 +---^"]
     assert all(line.isascii() for line in curve_lines(curve, 2, plain=True))
     assert beside(["a", "bc"], ["x", "y"], gap=1) == ["a  x", "bc y"]
+
+
+def test_what_was_found_is_judged_and_said(shop: Shop) -> None:
+    code, out, _ = shop.run("sampling", "--lot", "120", "--plan", "20/1", "--found", "1/20")
+    assert code == 0
+    assert "The lot is accepted: 1 bad of 20 tested, out of 120." in out
+    assert "1 to 27 of the 120 units are bad" in out
+    assert max(map(len, out.splitlines())) <= 80
+    code, told = shop.run_json("sampling", "--lot", "120", "--plan", "20/1", "--found", "2/9")
+    assert code == 1
+    assert told["found"]["decision"] == "rejected"
+    assert told["found"]["ending"] == "ended early: the lot could no longer pass"
+    asked = ("--good", "1:5", "--poor", "10:10", "--lot", "1200", "--by", "unit-by-unit")
+    assert shop.run("sampling", *asked, "--found", "0/25")[0] == 0
+    assert shop.run("sampling", *asked, "--found", "2/2")[0] == 1
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        (
+            ("--plan", "20/1", "--lot", "120", "--found", "1/9"),
+            "1 bad of 9 tested decides nothing yet; test on",
+        ),
+        (("--plan", "20/1", "--lot", "120", "--found", "1/21"), "up to the sample of 20"),
+        (("--plan", "20/1", "--lot", "120", "--found", "3/2"), "3 bad of 2 tested"),
+        (("--plan", "20/1", "--found", "1/20"), "add --lot N"),
+        ((*TWO_POINTS, "--by", "values", "--lot", "120", "--found", "1/21"), "judged by counting"),
+    ],
+)
+def test_what_was_found_has_to_fit_the_plan(shop: Shop, asked: tuple[str, ...], said: str) -> None:
+    code, out, err = shop.run("sampling", *asked)
+    assert (code, out) == (2, "")
+    assert said in err

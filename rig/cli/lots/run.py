@@ -7,6 +7,7 @@ from argparse import Namespace
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
+    in_control_or_give_up,
     in_measured_air,
     may_teach_or_give_up,
     open_library,
@@ -37,6 +38,7 @@ def command(options: Namespace) -> int:
     sensor_type = read_or_give_up(lambda: library.read_type(record.lot.receiving.sensor_type))
     profile = read_profile(options.rig, library)
     may_teach_or_give_up(profile, journal)
+    in_control_or_give_up(profile, journal)
     bench_file = read_bench(options, profile, library, sensor_type.name, record.lot.receiving.output_type)
     if profile.air.probe is not None:
         profile = in_measured_air(profile, bench_file)

@@ -15,6 +15,7 @@ from rig.lots.record import LotRecord
 from rig.lots.report import (
     STATES,
     class_words,
+    most_accepted,
     state_of,
     unit_rows,
     what_it_proves,
@@ -38,7 +39,7 @@ def print_lot(record: LotRecord, before: History | None = None) -> None:
             (
                 str(one.asked.defect),
                 str(one.asked.plan.sample_size),
-                str(one.asked.plan.acceptance_number),
+                one.asked.accepted_with(one.tested),
                 one.asked.how,
             )
             for one in standing.classes
@@ -95,7 +96,8 @@ def _print_found(page: Page, record: LotRecord) -> None:
 
 
 def _class_row(one: ClassCount) -> tuple[str, ...]:
-    figures = (one.tested, one.found, one.asked.plan.acceptance_number, one.undecided, one.left)
+    accepted = one.asked.accepted_with(one.tested)
+    figures = (one.tested, one.found, accepted, one.undecided, one.left)
     return (str(one.asked.defect), *map(str, figures), class_words(one))
 
 
@@ -134,7 +136,7 @@ def lot_as_dict(record: LotRecord) -> dict[str, Any]:
             {
                 "class": str(one.asked.defect),
                 "sample": one.asked.plan.sample_size,
-                "accepted_with": one.asked.plan.acceptance_number,
+                "accepted_with": most_accepted(one),
                 "tested": one.tested,
                 "found": one.found,
             }

@@ -15,7 +15,7 @@ _EPILOG = """\
 teachrig sampling --lot 1200 --aql 1 --level II
   teachrig sampling --good 1:5 --poor 5:10
   teachrig sampling --zero --poor 5:5 --lot 120 --isolated
-  teachrig sampling --plan 80/2 --lot 1200 --csv curve.csv"""
+  teachrig sampling --plan 80/2 --lot 1200 --found 1/80"""
 
 
 def add_commands(commands: Commands) -> None:
@@ -29,6 +29,12 @@ def add_commands(commands: Commands) -> None:
     parser.add_argument("--lot", type=_lot, metavar="N", help="units in the lot")
     _add_sources(parser)
     _add_points(parser)
+    parser.add_argument(
+        "--found",
+        type=_found,
+        metavar="BAD/TESTED",
+        help="what was found: says what follows for the lot, what it proves and what not",
+    )
     parser.add_argument(
         "--csv",
         nargs="?",
@@ -46,7 +52,7 @@ def _add_sources(parser: argparse.ArgumentParser) -> None:
         "--aql", type=_aql, metavar="PERCENT", help="plan of ISO 2859-1 for the lot and this AQL"
     )
     what.add_argument(
-        "--plan", type=_numbers, metavar="N/AC", help="a plan that you have: units tested / bad allowed"
+        "--plan", type=_plan, metavar="N/AC", help="a plan that you have: units tested / bad allowed"
     )
     what.add_argument(
         "--zero", action="store_true", help="the smallest sample that may hold no bad unit; with --poor"
@@ -94,10 +100,18 @@ def _aql(text: str) -> float:
     return _percent(text, text)
 
 
-def _numbers(text: str) -> tuple[int, int]:
+def _found(text: str) -> tuple[int, int]:
+    return _numbers(text, "bad ones / units tested, as 1/80")
+
+
+def _plan(text: str) -> tuple[int, int]:
+    return _numbers(text, "units tested / bad allowed, as 80/2")
+
+
+def _numbers(text: str, allowed: str) -> tuple[int, int]:
     match = re.fullmatch(r"(\d{1,6})/(\d{1,6})", text, re.ASCII)
     if match is None:
-        raise argparse.ArgumentTypeError(f"given {text!r}; allowed: units tested / bad allowed, as 80/2")
+        raise argparse.ArgumentTypeError(f"given {text!r}; allowed: {allowed}")
     return int(match[1]), int(match[2])
 
 

@@ -61,8 +61,10 @@ def instruction(board: Board) -> Instruction:
 def _ready(board: Board) -> Instruction:
     words = board.words
     if board.barred is not None:
-        why = words(board.barred.key, **board.barred.values)
-        return Instruction(words("big.barred"), words("do.barred", why=why), words("more.barred"), Role.WARN)
+        why, about = words(board.barred.key, **board.barred.values), board.barred.about
+        return Instruction(
+            words(f"big.{about}"), words("do.barred", why=why), words(f"more.{about}"), Role.WARN
+        )
     sentence = words("do.scan", nest=_nest(board))
     if board.ended_by:
         return Instruction(words("big.scan"), sentence, words("more.ended", why=words.tell(board.ended_by)))

@@ -55,10 +55,14 @@ class WorkEnded:
 
 @dataclass(frozen=True, slots=True)
 class Barred:
-    """Why no unit may be taught now: `key` of the catalogue with its values."""
+    """Why no unit may be taught now: `key` of the catalogue with its values.
+
+    `about` names what is in the way, in the keys of what is said of it and of how to go on.
+    """
 
     key: str
     values: dict[str, object] = field(default_factory=dict)
+    about: str = "barred"
 
 
 Notice = SerialWanted | AsideWanted | ResetWanted | WorkEnded | CodeRead | Noticed

@@ -96,6 +96,14 @@ def test_what_a_stage_is_corrected_for_is_no_doubt_and_by_hand_it_is_one() -> No
     assert stage.zero_u_mm == pytest.approx(moved.zero_u_mm)
 
 
+@given(st.floats(-70, 70), st.floats(0.94, 1.06), st.floats(0.001, 20.0))
+def test_however_far_a_scale_is_off_its_doubt_can_be_counted(
+    zero_mm: float, scale: float, error_mm: float
+) -> None:
+    by_hand = RIGS["by hand"]
+    assert what_is_left(made(by_hand, zero_mm, scale, error_mm), by_hand.target).zero_u_mm > 0
+
+
 def test_without_a_calibration_the_rig_is_as_its_profile_says(tmp_path: Path) -> None:
     assert as_calibrated(SELECTOR, tmp_path / "journal.sqlite3", date(2026, 1, 1)) is SELECTOR
 

@@ -11,6 +11,7 @@ from rig.papers.certificate import certificate
 from rig.papers.certificate_facts import NoCertificate, certificate_of
 from rig.papers.paper import Grid, Stated
 from rig.papers.paper_pdf import paper_pdf
+from rig.papers.setting_facts import setting_facts
 from rig.recount.edge_rows import value_words
 from rig.recount.recount import recount
 from tests.rig.papers.written import BAD, DEAD, GOOD, attempts, certificate_facts, closed_up, pages
@@ -145,3 +146,13 @@ def test_every_requirement_has_its_row_and_verdict() -> None:
     verdicts = {row[0].words: row[3].words for row in rows}
     assert verdicts["operate point, outer"] == "bad"
     assert verdicts["output function"] == "good"
+
+
+def test_the_air_says_where_it_is_known_from() -> None:
+    (attempt,) = attempts("point", GOOD)
+    assert attempt.inputs is not None
+    rig = {**attempt.inputs.rig, "air": {**attempt.inputs.rig["air"], "probe": {"port": "probe"}}}
+    probed = replace(attempt, inputs=replace(attempt.inputs, rig=rig))
+    typed, measured = (dict(setting_facts(one.planned).air)["air on the bench"] for one in (attempt, probed))
+    assert "probe" not in typed
+    assert "% humidity by its probe when the order was begun, 101.325" in measured

@@ -92,6 +92,8 @@ def test_no_smaller_sample_would_do_for_a_lot(
 def test_a_risk_that_is_just_kept_is_kept() -> None:
     # Both of 2 bad among 15 are in a sample of 7 in 21 of 105 cases: a risk of exactly 0.2.
     assert plan_by_two_points(Point(0.15, 0.2), Point(0.31, 0.2), 15) == SinglePlan(7, 1)
+    # 2 bad of 5, or 3: a sample of 3 holds at most one of the 2 in 7 of 10 cases, of the 3 in 3 of 10.
+    assert plan_by_two_points(Point(0.5, 0.3), Point(0.56, 0.3), 5) == SinglePlan(3, 1)
 
 
 def test_a_share_that_means_a_whole_number_of_units_is_that_number() -> None:

@@ -61,6 +61,29 @@ def test_bounds_cover_the_true_share_as_often_as_they_say(
         assert covered >= coverage - 1e-9
 
 
+def better_first(seen: Seen) -> tuple[bool, int, int]:
+    """Rejected after accepted, accepted the better the sooner and the fewer bad, rejected the better the later."""
+    rejected = seen.ending is Ending.REJECTED_EARLY
+    return rejected, -seen.tested if rejected else seen.tested, seen.bad
+
+
+@pytest.mark.parametrize("accepts_early", [False, True])
+@pytest.mark.parametrize("plan", [SinglePlan(6, 0), SinglePlan(8, 1), SinglePlan(9, 4)])
+def test_bounds_are_no_wider_than_they_have_to_be(plan: SinglePlan, accepts_early: bool) -> None:
+    ends = sorted((seen for seen, _ in outcomes(plan, 0.5, accepts_early=accepts_early)), key=better_first)
+
+    def chance(share: float, of: list[Seen]) -> float:
+        happened = dict(outcomes(plan, share, accepts_early=accepts_early))
+        return sum(happened[seen] for seen in of)
+
+    for place, seen in enumerate(ends):
+        found = process_bounds(seen, 0.9)
+        if place < len(ends) - 1:
+            assert chance(found.upper, ends[: place + 1]) == pytest.approx(0.05)
+        if place:
+            assert chance(found.lower, ends[place:]) == pytest.approx(0.05)
+
+
 @settings(max_examples=40)
 @given(PLANS.filter(lambda plan: plan.acceptance_number >= 1), SHARES, st.booleans())
 def test_the_estimate_is_right_on_average(plan: SinglePlan, share: float, accepts_early: bool) -> None:

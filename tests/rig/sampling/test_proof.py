@@ -12,7 +12,7 @@ from scipy.stats import binom, hypergeom
 from rig.sampling.design import Point, zero_acceptance_plan
 from rig.sampling.estimate import Ending, Seen
 from rig.sampling.plan import Decision, OneLot, SinglePlan, whole_lot
-from rig.sampling.proof import promises, proof_of
+from rig.sampling.proof import promises, proof_of, seen_of
 from rig.sampling.sequential import SequentialPlan, ends_of
 
 PLANS = st.builds(
@@ -71,7 +71,9 @@ def test_an_accepted_lot_is_not_said_to_be_free_of_bad_units() -> None:
 def test_a_lot_that_was_rejected_early_is_not_said_to_be_as_bad_as_it_looks() -> None:
     proof = proof_of(SinglePlan(20, 1), Seen(9, 2, Ending.REJECTED_EARLY), Decision.REJECTED, 120)
     assert "out of 120; ended early: the lot could no longer pass." in proof.found
-    assert "12.5\u00a0%. It is not 2 of 9, because testing ended early" in proof.proves[1]
+    assert (
+        "12.5\u00a0%. It is not 2 of 9, because what was found decided when testing ended" in proof.proves[1]
+    )
     assert "most of them may be good" in proof.proves_not[0]
     only_one = proof_of(SinglePlan(20, 0), Seen(9, 1, Ending.REJECTED_EARLY), Decision.REJECTED, 120)
     assert "The bounds are all there is" in only_one.proves[1]
@@ -100,3 +102,21 @@ def test_a_sequential_plan_says_what_follows_from_where_it_ended() -> None:
 def test_a_plan_that_allows_none_promises_the_producer_nothing_but_a_clean_lot() -> None:
     plan = zero_acceptance_plan(Point(0.05, 0.05), 120)
     assert promises(OneLot(plan, 120), 120)[0].startswith("Only without a bad unit")
+
+
+def test_what_was_seen_follows_from_the_numbers() -> None:
+    plan = SinglePlan(20, 1)
+    assert seen_of(plan, 20, 1) == (Seen(20, 1), Decision.ACCEPTED)
+    assert seen_of(plan, 20, 4) == (Seen(20, 4), Decision.REJECTED)
+    assert seen_of(plan, 9, 2) == (Seen(9, 2, Ending.REJECTED_EARLY), Decision.REJECTED)
+    assert seen_of(plan, 19, 0) == (Seen(19, 0, Ending.ACCEPTED_EARLY), Decision.ACCEPTED)
+    # Testing went on after it was decided: then what was found did not end it.
+    assert seen_of(plan, 12, 4) == (Seen(12, 4, Ending.BROKEN_OFF), Decision.REJECTED)
+    assert seen_of(plan, 9, 1) is None
+    with pytest.raises(ValueError, match="3 bad of 21 tested; allowed: up to the sample of 20"):
+        seen_of(plan, 21, 3)
+
+
+def test_an_early_end_that_changes_nothing_is_not_made_much_of() -> None:
+    proof = proof_of(SinglePlan(20, 1), Seen(19, 0, Ending.ACCEPTED_EARLY), Decision.ACCEPTED, 120)
+    assert proof.proves[1] == "The best single figure is 0\u00a0% (0 of 19)."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import product
+from math import ceil
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +11,8 @@ from hypothesis import strategies as st
 
 from rig.sampling.design import Point, plan_by_two_points
 from rig.sampling.plan import Decision, NoSuchPlan
-from rig.sampling.sequential import SequentialPlan, ends_of, lines, sequential_plan
+from rig.sampling.sequential import SequentialPlan, ends_of
+from rig.sampling.sequential_design import lines, sequential_plan
 
 SMALL = SequentialPlan(slope=0.2, accept_below=0.8, reject_above=1.1, last=11)
 
@@ -106,6 +108,16 @@ def test_both_risks_are_kept_and_fewer_units_are_tested(
     if single.sample_size > 10:
         assert plan.tested_on_average(producer.share_bad) < single.sample_size
         assert plan.tested_on_average(consumer.share_bad) < single.sample_size
+
+
+def test_where_wald_s_own_lines_would_exceed_a_risk_others_are_drawn() -> None:
+    producer, consumer = Point(0.02, 0.01), Point(0.08, 0.10)
+    plan = sequential_plan(producer, consumer)
+    last = ceil(1.5 * plan_by_two_points(producer, consumer).sample_size)
+    by_wald = SequentialPlan(*lines(producer, consumer), last)
+    assert 1 - by_wald.accepts_with(0.02) > 0.011
+    assert 1 - plan.accepts_with(0.02) <= 0.01
+    assert plan.accepts_with(0.08) <= 0.10
 
 
 def test_what_cannot_be_is_refused() -> None:

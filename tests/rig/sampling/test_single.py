@@ -11,7 +11,7 @@ from scipy.stats import binom, hypergeom
 
 from rig.sampling.counting import chance_of, lot_chance_of
 from rig.sampling.curve import outgoing_limit, point_at, share_at
-from rig.sampling.plan import Decision, NoSuchPlan, SinglePlan, whole_lot
+from rig.sampling.plan import Decision, NoSuchPlan, OneLot, SinglePlan, whole_lot
 
 # NIST/SEMATECH e-Handbook 6.2.3.2, plan (52, 3), lots of 10,000: share of bad units 1 to 14 %.
 # The page prints .845 and .739 for 4 and 5 %; the last places of both are wrong, hence the width.
@@ -129,6 +129,14 @@ def test_testing_everything_proves_what_is_in_the_lot() -> None:
     assert whole_lot(7).accepts_lot(1, 7) == 0.0
     assert point_at(whole_lot(7), 7, 0.1).outgoing == 0.0
     assert point_at(whole_lot(7), 7, 0.1).inspected == 7
+
+
+@pytest.mark.parametrize("lot_size", [7, 40, 333])
+def test_a_share_of_one_lot_is_a_number_of_units(lot_size: int) -> None:
+    plan = SinglePlan(lot_size // 3, 1)
+    lot = OneLot(plan, lot_size)
+    for bad in range(lot_size + 1):
+        assert lot.accepts_with(bad / lot_size) == plan.accepts_lot(bad, lot_size)
 
 
 def test_no_plan_without_a_sample() -> None:

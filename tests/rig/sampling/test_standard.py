@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -112,6 +114,21 @@ def test_every_lot_level_and_aql_has_a_valid_plan_with_its_risk(
     assert limiting > aql / 100
 
 
+@pytest.mark.slow
+def test_there_is_no_exception_among_all_lots_levels_and_aqls() -> None:
+    """Ten seconds; from a lot of 900 on no sample is larger than the lot, and only the letter counts."""
+    known = set()
+    for lot_size, level in product(range(2, 100_001), Level):
+        place = (code_letter(lot_size, level), min(lot_size, 900))
+        if place in known:
+            continue
+        known.add(place)
+        for aql, severity in product(AQLS, Severity):
+            found = standard_plan(lot_size, aql, level=level, severity=severity)
+            assert 0 <= found.plan.acceptance_number < found.plan.sample_size <= lot_size
+            assert found.plan.accepts_with(aql / 100) > (0.85 if severity is Severity.NORMAL else 0.65)
+
+
 @given(st.integers(2, 100_000), st.sampled_from(Level), st.sampled_from(AQLS))
 def test_tightened_inspection_never_accepts_more(lot_size: int, level: Level, aql: float) -> None:
     normal = standard_plan(lot_size, aql, level=level).plan
@@ -125,6 +142,20 @@ def test_where_the_sample_reaches_the_lot_every_unit_is_tested() -> None:
     assert (found.table.sample_size, found.plan.sample_size) == (125, 40)
     assert found.plan.accepts_lot(bad=0, lot_size=40) == 1.0
     assert found.plan.accepts_lot(bad=1, lot_size=40) == 0.0
+
+
+# Table 1 once more, from memory, lot size by lot size as the standard prints it: S-1 S-2 S-3 S-4 I II III.
+TABLE_1 = {
+    8: "AAAAAAB", 15: "AAAAABC", 25: "AABBBCD", 50: "ABBCCDE", 90: "BBCCCEF",
+    150: "BBCDDFG", 280: "BCDEEGH", 500: "BCDEFHJ", 1200: "CCEFGJK", 3200: "CDEGHKL",
+    10_000: "CDFGJLM", 35_000: "CDFHKMN", 150_000: "DEGJLNP", 500_000: "DEGJMPQ", 500_001: "DEHKNQR",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("lot_size", "letters"), TABLE_1.items())
+def test_every_level_has_the_letters_of_the_standard(lot_size: int, letters: str) -> None:
+    levels = (Level.S1, Level.S2, Level.S3, Level.S4, Level.I, Level.II, Level.III)
+    assert "".join(code_letter(lot_size, level) for level in levels) == letters
 
 
 # The ends of each row of table 1, general level II.

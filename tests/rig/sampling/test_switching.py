@@ -126,5 +126,10 @@ def test_the_words_say_what_would_change_it_and_it_does(word: str) -> None:
         assert shown(standing_after(history(word + "rr"))) == "tightened"
 
 
+def test_after_a_switch_counting_begins_anew() -> None:
+    for word in ("rr", "rraaaaa", "rrrrrrrm"):
+        assert standing_after(history(word)).since == ()
+
+
 def test_the_words_say_that_it_stopped() -> None:
     assert "no lot is accepted" in standing_words(standing_after(history("rrrrrrr"))).lower()
