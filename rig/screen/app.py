@@ -242,6 +242,8 @@ class BenchApp(App[int], inherit_bindings=False):
         screen = self.screen
         if name == "stop":
             self._stop()
+        elif name == "who":
+            self.ask_who()  # says why not, where it cannot be
         elif name.startswith("row/") and isinstance(screen, ListScreen):
             screen.pick(name.removeprefix("row/"))
         elif isinstance(screen, BenchScreen) and name in screen.commands():
