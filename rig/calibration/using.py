@@ -35,6 +35,12 @@ def as_calibrated(profile: RigProfile, journal: Path, today: date) -> RigProfile
     return profile.model_copy(update={"target": profile.target.model_copy(update={"calibrated": left})})
 
 
+def outside(profile: RigProfile, journal: Path, today: date) -> str:
+    """Why a rig that was calibrated is outside its calibration; empty if it is within, or never was calibrated."""
+    calibration = _in_use(journal, profile)
+    return "" if calibration is None else doubts(calibration, profile, today)
+
+
 def _in_use(journal: Path, profile: RigProfile) -> Calibration | None:
     """That of the nest on which orders are worked through, the first."""
     return calibration_of(journal, profile.name, profile.nest[0].name)

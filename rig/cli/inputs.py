@@ -123,13 +123,16 @@ def as_calibrated_or_give_up(profile: RigProfile, journal: Path) -> RigProfile:
     """The rig with the doubt that its calibration leaves, told to the user; as it is without one that holds."""
     from datetime import datetime
 
-    from rig.calibration.using import as_calibrated
+    from rig.calibration.using import as_calibrated, outside
     from rig.journal import JournalError
 
+    today = datetime.now().astimezone().date()
     try:
-        rig = as_calibrated(profile, journal, datetime.now().astimezone().date())
+        rig, why = as_calibrated(profile, journal, today), outside(profile, journal, today)
     except JournalError as failure:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+    if why:
+        narrate(f"note: outside its calibration: {why}")
     left = rig.target.calibrated
     if left is not None:
         narrate(

@@ -17,7 +17,7 @@ from rig.events import (
     SelfCheckEnded,
     SelfCheckStarted,
 )
-from rig.selfcheck import parts, relays
+from rig.selfcheck import coils, parts, relays, targets
 from rig.selfcheck.checks import Check, Figure, Finding, Kind, Outcome, checks_of, whole
 from rig.selfcheck.places import Places
 from rig.selfcheck.tripping import found_by_error, found_by_trip
@@ -28,17 +28,17 @@ from wiring.saying import say
 
 _CHECKS: dict[Kind, Callable[[Work, Check], Awaitable[Finding]]] = {
     Kind.SUPPLY: parts.check_supply,
-    Kind.COILS: parts.check_coils,
+    Kind.COILS: coils.check_coils,
     Kind.SUPPLY_RELAY: relays.check_supply_relay,
     Kind.TEACH_MINUS: relays.check_teach,
     Kind.TEACH_PLUS: relays.check_teach,
     Kind.LOAD: relays.check_load,
     Kind.LEAKAGE: relays.check_leakage,
-    Kind.HEARTBEAT: parts.check_heartbeat,
+    Kind.HEARTBEAT: coils.check_heartbeat,
     Kind.PICKUP: parts.check_pickup,
-    Kind.TARGET: parts.check_target,
+    Kind.TARGET: targets.check_target,
     Kind.AIR: parts.check_air,
-    Kind.STOP: parts.check_stop,
+    Kind.STOP: coils.check_stop,
 }
 # The trip has cut the supply itself: what is checked after it would be blamed for that.
 _ENDS_ALL = frozenset({TripKind.SUPPLY_WELDED, TripKind.OUTPUT_FAILED, TripKind.PROGRAM, TripKind.ASKED})

@@ -127,6 +127,17 @@ def test_a_plan_counts_by_the_calibration_while_it_holds(shop: Shop) -> None:
     )
 
 
+def test_a_calibration_whose_time_is_over_counts_no_more_and_is_told(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert shop.run("calibrate", *BLOCKS, "--valid-days", "1")[0] == 0
+    monkeypatch.setattr("rig.calibration.calibration.Calibration.overdue", lambda *_: True)
+    code, _, err = shop.run("plan", "tipper-point-no")
+    assert code == 0
+    assert "note: outside its calibration: the calibration of rig simulated was due on" in err
+    assert "distances by calibration" not in err
+
+
 def test_each_nest_has_its_own_calibration(shop: Shop) -> None:
     two = two_nests(shop)
     code, out, _ = shop.run("calibrate", "--rig", two, "--nest", "B", *BLOCKS)
