@@ -12,7 +12,7 @@ from rig.cli.lots.text import lot_as_dict, print_decision, print_lot
 from rig.lots.record import LotRecord
 from rig.lots.report import state_of
 
-_COLUMNS = ("lot", "supplier", "sensor type", ">units", "inspection", ">tested", ">defective", "state")
+_COLUMNS = ("lot", "supplier", "sensor type", ">units", ">tested", ">found", "state")
 
 
 def command(options: Namespace) -> int:
@@ -51,6 +51,6 @@ def _list(options: Namespace) -> int:
 
 def _row(record: LotRecord) -> tuple[str, ...]:
     lot, standing = record.lot, record.standing
-    units = f"{standing.tested} of {lot.sampling.units}"
-    figures = (str(lot.quantity), str(lot.severity), units, str(standing.defective))
+    units = f"{standing.tested}/{lot.sampling.units}"
+    figures = (str(lot.quantity), units, str(standing.defective))
     return (lot.number, lot.opened.supplier, lot.opened.sensor_type, *figures, state_of(record))
