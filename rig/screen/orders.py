@@ -15,7 +15,7 @@ from rig.planning.plan_drawing import whole_drawing
 from rig.planning.planned import planned
 from rig.screen.listing import ListScreen, Row
 from rig.screen.lots import LOT, lot_lines, lot_rows
-from rig.screen.record import recorded
+from rig.screen.record import of_like_work, recorded
 from rig.screen.setup import Bench, CannotStart, Setup
 from rig.screen.studies import STUDY, study_lines, study_rows
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
@@ -64,7 +64,8 @@ def recent_orders(bench: Bench) -> list[Recent]:
     last: dict[str, tuple[str, OrderInputs]] = {}
     others: set[str] = set()
     try:
-        for stamped in recorded(bench.journal, _RECENT):
+        simulated = bench.holds is not None
+        for stamped in of_like_work(recorded(bench.journal, _RECENT), Purpose.SET, simulated=simulated):
             events.setdefault(stamped.order, []).append(stamped)
             if isinstance(stamped.event, OrderStarted) and stamped.event.purpose not in _ON_ORDERS:
                 others.add(stamped.order)
