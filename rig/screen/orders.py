@@ -8,14 +8,14 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 
-from rig.events import OrderInputs, OrderStarted, Stamped, UnitJudged, UnitRemoved, UnitStarted
+from rig.events import OrderInputs, OrderStarted, Purpose, Stamped, UnitJudged, UnitRemoved, UnitStarted
 from rig.journal import JournalError
 from rig.library import Section
 from rig.planning.plan_drawing import whole_drawing
 from rig.planning.planned import planned
 from rig.screen.listing import ListScreen, Row
 from rig.screen.lots import LOT, lot_lines, lot_rows
-from rig.screen.record import recorded
+from rig.screen.record import of_like_work, recorded
 from rig.screen.setup import Bench, CannotStart, Setup
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.standing import Standing
@@ -60,7 +60,8 @@ def recent_orders(bench: Bench) -> list[Recent]:
     events: dict[str, list[Stamped]] = {}
     last: dict[str, tuple[str, OrderInputs]] = {}
     try:
-        for stamped in recorded(bench.journal, _RECENT):
+        simulated = bench.holds is not None
+        for stamped in of_like_work(recorded(bench.journal, _RECENT), Purpose.SET, simulated=simulated):
             events.setdefault(stamped.order, []).append(stamped)
             if isinstance(stamped.event, OrderInputs):
                 last.pop(stamped.order, None)

@@ -48,6 +48,10 @@ def test_a_signal_stops_orders_until_somebody_has_looked(shop: Shop) -> None:
         assert code == 3
         assert "gave a signal" in err
 
+    for act in (("keep", UNIT), ("give-up", "--by", "Tobias", "--why", "cable torn")):
+        code, _, err = shop.run("checkunit", *act)
+        assert (code, "nobody has looked into" in err) == (2, True)
+
     looked = ("--by", "Tobias", "--found", "belt of the stage slack, tightened", "--cause", "rig")
     assert shop.run("checkunit", "look", *looked)[0] == 0
     code, _, err = shop.run("checkunit", "look", *looked)
@@ -59,6 +63,8 @@ def test_a_signal_stops_orders_until_somebody_has_looked(shop: Shop) -> None:
     assert "belt of the stage slack, tightened" in " ".join(out.split())
     assert shop.run("run", order, "--anew")[0] == 0
     assert shop.run("audit")[0] == 0
+    assert shop.run("checkunit", "give-up", "--by", "Tobias", "--why", "cable torn")[0] == 0
+    assert shop.run("checkunit", "show")[0] == 2
 
 
 def test_an_order_that_asks_for_the_check_unit_is_refused_on_a_rig_that_keeps_none(shop: Shop) -> None:
