@@ -23,6 +23,7 @@ _SPOKEN = {
     "decision": "decisions by hand",
     "lot_entry": "lots",
 }
+_AT_ONCE = 5000
 _BEGUN = {"bench": "id, uuid, name, made_utc", "run": "id, bench, name, begun_utc, first"}
 _RUNS = "SELECT id, bench, name, first, begun_utc FROM run ORDER BY id"
 
@@ -92,12 +93,18 @@ def _of_table(database: Database, anew: Database, table: str) -> Difference | No
 def _rows(
     database: Database, table: str, names: Sequence[str], key: Sequence[str]
 ) -> Iterator[dict[str, Any]]:
-    order = key
+    """Every row in the order of its key, some at a time: a shop may have millions."""
+    question = f"SELECT {', '.join(names)} FROM {table}"
     if table == "person":  # two databases need not put names into the same order
-        order = ["bench", "first_utc"]
-    rows = database.rows(f"SELECT {', '.join(names)} FROM {table} ORDER BY {', '.join(order)}")
-    dicts = (dict(zip(names, row, strict=True)) for row in rows)
-    return iter(sorted(dicts, key=repr)) if table == "person" else dicts
+        yield from sorted((dict(zip(names, row, strict=True)) for row in database.rows(question)), key=repr)
+        return
+    beyond = f" WHERE ({', '.join(key)}) > ({', '.join(f':{one}' for one in key)})"
+    values: dict[str, Any] = {"most": _AT_ONCE}
+    order = f" ORDER BY {', '.join(key)} LIMIT :most"
+    while part := list(database.rows(f"{question}{beyond if len(values) > 1 else ''}{order}", values)):
+        rows = [dict(zip(names, row, strict=True)) for row in part]
+        yield from rows
+        values |= {one: rows[-1][one] for one in key}
 
 
 def _said(

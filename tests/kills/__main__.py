@@ -29,6 +29,9 @@ _ENTRIES = (
     "SELECT e.number, e.in_run, e.at_ns, e.utc, e.order_number, e.serial, e.kind, e.body FROM entry e "
     "JOIN bench b ON b.id = e.bench WHERE b.uuid = :uuid ORDER BY e.number"
 )
+_SEALS = (
+    "SELECT s.last, s.sha256 FROM seal s JOIN bench b ON b.id = s.bench WHERE b.uuid = :uuid ORDER BY s.last"
+)
 
 
 def main() -> int:
@@ -63,7 +66,9 @@ def _with_shop(folder: Path, kills: int, seed: int, *, power: bool) -> Tally:
             line.say("mend")
             study.tally.broken += _differences(data / "journal.sqlite3", url)
 
-        return study.run(kills, compare)
+        tally = study.run(kills, compare)
+        tally.broken += _of_shop(url)
+        return tally
 
 
 @contextmanager
@@ -90,12 +95,26 @@ def _differences(journal: Path, url: str) -> list[str]:
         ((uuid,),) = database.execute("SELECT uuid FROM bench").fetchall()
         here = [tuple(row) for row in database.execute(_ENTRIES, {"uuid": uuid})]
         there = [tuple(row) for row in connection.execute(text(_ENTRIES), {"uuid": uuid})]
-        proofs = audit(SqliteDatabase(database)).broken, audit(ShopDatabase(connection)).broken
+        seals = [
+            [tuple(row) for row in one.rows(_SEALS, {"uuid": uuid})]
+            for one in (SqliteDatabase(database), ShopDatabase(connection))
+        ]
     engine.dispose()
-    found = (
-        [] if here == there else [f"{journal}: the shop holds {len(there)} entries, the bench {len(here)}"]
-    )
-    return found + [f"{journal}: {broken}" for broken in proofs if broken is not None]
+    found = []
+    if here != there:
+        found.append(f"{journal}: the shop holds {len(there)} entries, the bench {len(here)}")
+    if [(last, bytes(seal)) for last, seal in seals[0]] != [(last, bytes(seal)) for last, seal in seals[1]]:
+        found.append(f"{journal}: the shop holds other seals than the bench")
+    return found
+
+
+def _of_shop(url: str) -> list[str]:
+    """Whether the shop's database, with the accounts of every bench of the study, holds against its seals."""
+    engine = create_engine(url)
+    with engine.connect() as connection:
+        found = audit(ShopDatabase(connection))
+    engine.dispose()
+    return [] if found.broken is None else [f"the shop: {found.broken}"]
 
 
 if __name__ == "__main__":

@@ -92,6 +92,7 @@ class Study:
     ) -> None:
         self.tally = Tally()
         self._loses_power = power
+        self._stop = False
         self._folder = folder
         self._draw = random.Random(seed)
         self._meanwhile = meanwhile
@@ -101,18 +102,23 @@ class Study:
         self._bench.write_text(_bench_text(), encoding="utf-8")
 
     def run(self, kills: int, ended: Callable[[Path], None] = lambda _: None) -> Tally:
-        """Kill so many times; `ended` gets the data folder of every order that was finished."""
+        """Kill so many times; `ended` gets the data folder of every order that was finished.
+
+        Ctrl-C ends it with the order in hand: what was tallied up to then is told all the same.
+        """
         begin_s = time.monotonic()
-        while self.tally.kills < kills:
+        stopped = signal.signal(signal.SIGINT, lambda *_: setattr(self, "_stop", True))
+        while self.tally.kills < kills and not self._stop:
             data = self._folder / f"data-{self.tally.orders}"
             self._one_order(data, kills)
             ended(data)
+        signal.signal(signal.SIGINT, stopped)
         self.tally.seconds = time.monotonic() - begin_s
         return self.tally
 
     def _one_order(self, data: Path, kills: int) -> None:
         acknowledged: dict[str, int] = defaultdict(int)
-        while not self._one_start(data, acknowledged, kill=self.tally.kills < kills):
+        while not self._one_start(data, acknowledged, kill=self.tally.kills < kills and not self._stop):
             pass
         self.tally.orders += 1
         self._look_at_the_end(data / "journal.sqlite3")

@@ -84,7 +84,7 @@ def _add_points(parser: argparse.ArgumentParser) -> None:
         choices=("counting", "unit-by-unit", "values", "values-known-spread"),
         default="counting",
         metavar="WAY",
-        help="how the lot is judged: counting (the default), unit-by-unit, values of a set point, or values-known-spread",
+        help="how it is judged: counting (the default), unit-by-unit, values of a set point, or values-known-spread",
     )
     parser.add_argument(
         "--isolated",

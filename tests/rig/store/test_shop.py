@@ -16,13 +16,14 @@ from alembic.migration import MigrationContext
 from sqlalchemy import Engine, create_engine, text
 from sqlalchemy.exc import DBAPIError
 
+from rig.cli.main import main
 from rig.events import Corrected, DecidedByHand, DocumentMade, PersonSignedIn, UnitJudged, Verdict
 from rig.journal import Journal, JournalError, read_journal
 from rig.noting import note
 from rig.records import Records
 from rig.recount.recount import recount
 from rig.store.against import against_seal, against_store
-from rig.store.audit import audit
+from rig.store.audit import Audit, audit
 from rig.store.copying import back_up, restore
 from rig.store.database import Database, SqliteDatabase, Values
 from rig.store.forwarding import Forwarder, send_by_hand
@@ -393,6 +394,39 @@ class TestSameOnBoth:
 
 def _read_out(database: Database) -> dict[str, list[tuple[object, ...]]]:
     return {table: sorted(map(tuple, database.rows(f"SELECT * FROM {table}")), key=str) for table in READ_OUT}
+
+
+def test_the_shop_is_audited_by_hand_and_shows_what_a_bench_has_lost(
+    tmp_path: Path,
+    url: str,
+    shop: Engine,
+    shift: Shift,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    path = bench(tmp_path, shift, "a")
+    send_by_hand(path, url)
+    monkeypatch.setenv("TEACHRIG_SHOP_URL", url.replace("+psycopg", ""))
+    data = ["--data", str(tmp_path)]
+    seal = audited(shop).accounts[0].seal
+    assert main(["audit", "--shop", "--against", seal, *data]) == 0
+    assert main(["audit", "--against", "shop", *data]) == 0
+    assert "the shop's database: all that it holds of this record is here" in " ".join(
+        capsys.readouterr().out.split()
+    )
+    change(path, f"DELETE FROM entry WHERE number > {len(shift.events) - 3}")
+    assert main(["audit", "--against", "shop", *data]) == 1
+    assert "it was cut off" in " ".join(capsys.readouterr().out.split())
+    with shop.begin() as connection:
+        connection.execute(text("ALTER TABLE entry DISABLE TRIGGER ALL"))
+        connection.execute(text("UPDATE entry SET body = '{}' WHERE number = 30"))
+    assert main(["audit", "--shop", *data]) == 1
+    assert "BROKEN" in capsys.readouterr().out
+
+
+def audited(shop: Engine) -> Audit:
+    with shop.connect() as connection:
+        return audit(ShopDatabase(connection))
 
 
 _CUT_OFF_WHILE_SENDING = """
