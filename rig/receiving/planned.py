@@ -110,14 +110,18 @@ def _against(receiving: ReceivingPlan, sensor_type: SensorType, rig: RigProfile)
             )
     if receiving.test.led is not None and not _led_tells(receiving, sensor_type, rig):
         yield (
-            f"test.led: the LED of {sensor_type.name} does not show the output, or the rig has no LED pick-up, and "
-            "nothing is taught; allowed: a trial setting, or leave this test out"
+            f"test.led: the LED of {sensor_type.name} does not show the output, or the rig has no LED pick-up, and no "
+            "answer of it is waited for; allowed: a trial setting with one, or leave this test out"
         )
 
 
 def _led_tells(receiving: ReceivingPlan, sensor_type: SensorType, rig: RigProfile) -> bool:
-    seen_at_rest = sensor_type.led_shows_output and rig.nest[0].led is not None
-    return seen_at_rest or receiving.trial is not None
+    if sensor_type.led_shows_output and rig.nest[0].led is not None:
+        return True
+    trial = receiving.trial
+    sequence = None if trial is None else sensor_type.sequence_for(trial.mode, trial.output_function)
+    steps = () if sequence is None else sequence.steps
+    return any(getattr(step, "until", None) or getattr(step, "led", None) for step in steps)
 
 
 def _out_of_reach(made: Planned, sensor_type: SensorType, rig: RigProfile) -> Iterator[str]:

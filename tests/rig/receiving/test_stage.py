@@ -111,5 +111,5 @@ def test_a_plan_is_refused_where_type_or_rig_cannot_show_what_it_asks_for() -> N
         update={"trial": None, "test": receiving.test.model_copy(update={"trial_setting": None})}
     )
     silent = sensor_type.model_copy(update={"led_shows_output": False})
-    with pytest.raises(CannotReceive, match=r"test\.led: .* nothing is taught"):
+    with pytest.raises(CannotReceive, match=r"test\.led: .* no answer of it is waited for"):
         planned(untaught, silent, rig)
