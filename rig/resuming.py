@@ -9,31 +9,35 @@ from pathlib import Path
 from hal.simulated.benchfile import BenchFile, UnitRow
 from rig.events import Purpose
 from rig.sequencer.findings import Reason
-from rig.store.database import Database, SqliteDatabase
+from rig.store.database import Database, SqliteDatabase, Values
 from rig.store.opening import reading
 
-_RUNS = "SELECT run, left_over IS NOT NULL FROM shop_order WHERE number = :number AND purpose = :purpose ORDER BY run"
+_RUNS = """SELECT run, left_over IS NOT NULL FROM shop_order
+    WHERE number = :number AND purpose = :purpose AND simulated = :simulated ORDER BY run"""
 _ATTEMPTS = "SELECT serial, reason FROM attempt WHERE run = :run ORDER BY bench, first"
 # None at all while it is in work, or when the program was cut off.
 _BROKEN_OFF = frozenset({"", Reason.INTERRUPTED, Reason.BENCH_TRIPPED})
 
 
-def done_before(journal: Path, number: str, purpose: Purpose, serials: Sequence[str]) -> tuple[str, ...]:
+def done_before(
+    journal: Path, number: str, purpose: Purpose, serials: Sequence[str], *, simulated: bool
+) -> tuple[str, ...]:
     """The units that have their verdict, of an order that was begun and not finished.
 
     None once every unit has one and the order was ended: then it begins anew. All of them if the program was cut off
-    just before that. Raises JournalError.
+    just before that. What was done on a simulated bench counts there only. Raises JournalError.
     """
     if not journal.is_file():
         return ()
     with reading(journal) as database:
-        return _done(SqliteDatabase(database), number, purpose, serials)
+        runs = {"number": number, "purpose": str(purpose), "simulated": int(simulated)}
+        return _done(SqliteDatabase(database), runs, serials)
 
 
-def _done(database: Database, number: str, purpose: Purpose, serials: Sequence[str]) -> tuple[str, ...]:
+def _done(database: Database, runs: Values, serials: Sequence[str]) -> tuple[str, ...]:
     done: dict[str, None] = {}
     known = frozenset(serials)
-    for run, ended in list(database.rows(_RUNS, {"number": number, "purpose": str(purpose)})):
+    for run, ended in list(database.rows(_RUNS, runs)):
         for serial, reason in database.rows(_ATTEMPTS, {"run": run}):
             if reason in _BROKEN_OFF:
                 done.pop(serial, None)

@@ -37,7 +37,13 @@ class Gauge:
             interval_ns = round(self._truth.interval_s * NS)
             taken_ns = timeline.now_ns // interval_ns * interval_ns
             was_mm = self._was_mm(taken_ns - round(self._truth.lag_s * NS))
-        return was_mm + self._truth.error_mm + self._draw.gauss(0.0, self._truth.noise_mm)
+        # Mounted beside the target, it knows nothing of how the unit sits.
+        return (
+            was_mm
+            - self._target.seated_mm
+            + self._truth.error_mm
+            + self._draw.gauss(0.0, self._truth.noise_mm)
+        )
 
     def stick(self, stuck: bool) -> None:
         """Show for ever what is shown now, or no longer."""

@@ -136,6 +136,14 @@ class Target:
                 self._swing_ns // 2, lambda: self.put_in_beam(self.stays_in or not out)
             )
 
+    def seat(self, seated_mm: float) -> None:
+        """Let the unit that looks at it sit otherwise in its nest: at once it is that much further away, or nearer."""
+        with self._timeline as timeline:
+            now_ns, there_mm = timeline.now_ns, max(0.0, self.true_mm + seated_mm - self.seated_mm)
+            self.seated_mm = seated_mm
+            self._true = Path(there_mm, there_mm, now_ns, now_ns)
+            self._tell()
+
     def put_in_beam(self, in_beam: bool) -> None:
         """Put the plate in the beam or take it out, at once."""
         with self._timeline:

@@ -99,7 +99,7 @@ class World:
                 circuit.remove()
             unit = self._kept.get(serial or "") or self._taken(serial or "")
             if unit is not None:
-                self.target.seated_mm = self._seating.sits_mm(self.puts_in)
+                self.target.seat(self._seating.sits_mm(self.puts_in))
                 circuit.fit(unit)
                 self.units_fitted += 1
                 for mishap in self._mishaps:

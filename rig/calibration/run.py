@@ -37,12 +37,12 @@ async def calibrate(bench: Bench, chronicle: Chronicle, wanted: Wanted) -> Calib
         chronicle.note(Asked(str(request.kind), request.text, request.position_mm))
 
     bench.operator.on_request.append(note)
-    read_mm = [await _read(bench, chronicle, place_mm, wanted) for place_mm in wanted.places_mm]
+    pairs = [await _read(bench, chronicle, place_mm, wanted) for place_mm in wanted.places_mm]
     calibration = Calibration(
         bench.profile.name,
         wanted.nest,
-        wanted.places_mm,
-        tuple(read_mm),
+        tuple(shown_mm for shown_mm, _ in pairs),
+        tuple(true_mm for _, true_mm in pairs),
         wanted.reference,
         wanted.reference_error_mm,
         wanted.person,
@@ -54,11 +54,13 @@ async def calibrate(bench: Bench, chronicle: Chronicle, wanted: Wanted) -> Calib
     return calibration
 
 
-async def _read(bench: Bench, chronicle: Chronicle, place_mm: float, wanted: Wanted) -> float:
+async def _read(bench: Bench, chronicle: Chronicle, place_mm: float, wanted: Wanted) -> tuple[float, float]:
+    """What the rig's own scale shows at a place, and what the reference says."""
     if bench.profile.target.kind is TargetKind.STAGE:
         await bench.interlock.arm()
     await bench.target.move_to(place_mm)
     bench.interlock.rest()
+    shown_mm = await _shown_mm(bench, place_mm)
     slip_mm = _SLIP_MM + _SLIP_SHARE * place_mm
     request = Request(
         RequestKind.MEASURE_DISTANCE,
@@ -67,5 +69,13 @@ async def _read(bench: Bench, chronicle: Chronicle, place_mm: float, wanted: Wan
         number=NumberRange(place_mm - slip_mm, place_mm + slip_mm),
     )
     true_mm = await bench.operator.ask_number(request, timeout_s=_PATIENCE_S)
-    chronicle.note(ReferenceRead(place_mm, true_mm))
-    return true_mm
+    chronicle.note(ReferenceRead(shown_mm, true_mm))
+    return shown_mm, true_mm
+
+
+async def _shown_mm(bench: Bench, place_mm: float) -> float:
+    """By the gauge where one is fitted, as edges are measured by it; else where the target was to be put."""
+    if bench.gauge is None:
+        return place_mm
+    await bench.waits.sleep(bench.gauge.profile.lag_s + bench.profile.target.settle_s)
+    return (await bench.gauge.read()).position_mm

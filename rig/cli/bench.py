@@ -119,8 +119,7 @@ def _bench(options: Namespace) -> Bench:
             f"--bench and --speed belong to the simulated bench; {profile.name} is a board (given --rig "
             f"{options.rig}); allowed: --rig simulated, or leave them out",
         )
-    usual = "sound" if options.study is None else "kept-ten"
-    holds = (options.bench or usual) if simulated else None
+    holds = (options.bench or "sound") if simulated else None
     return Bench(library, profile, holds, journal, options.speed or 1)
 
 

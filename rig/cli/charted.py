@@ -22,8 +22,8 @@ def print_rules(page: Page) -> None:
     page.pairs([(str(rule), f"{one.looks_for}; often {one.often}") for rule, one in EXPLAINED.items()])
 
 
-def print_account(account: Account, page: Page) -> None:
-    """A check unit with its charts."""
+def print_account(account: Account, suspects: Sequence[str], page: Page) -> None:
+    """A check unit with its charts; `suspects` got a verdict since it was last measured without a signal."""
     unit = account.unit
     page.say(f"check unit {unit.serial} of rig {unit.rig}: {standing_words(account)}")
     page.pairs(
@@ -33,6 +33,9 @@ def print_account(account: Account, page: Page) -> None:
             ("watched by", _watched(account)),
         )
     )
+    if suspects:
+        page.heading("verdicts since the last measurement before the signal, to be looked at again")
+        page.say(", ".join(suspects))
     for edge, chart in account.charts.items():
         page.heading(f"{edge} edge: deviation from its set point at the machine")
         print_chart(chart, page, "mm")
@@ -95,7 +98,7 @@ def print_capability(capability: Capability, page: Page, unit: str) -> None:
         page.item(warning)
 
 
-def account_as_dict(account: Account) -> dict[str, Any]:
+def account_as_dict(account: Account, suspects: Sequence[str]) -> dict[str, Any]:
     """A check unit for a program."""
     unit, last = account.unit, account.last
     return {
@@ -106,6 +109,7 @@ def account_as_dict(account: Account) -> dict[str, Any]:
         "why": unit.why,
         "standing": standing_words(account),
         "open_signals": account.signal_words(),
+        "judged_since_trusted": list(suspects),
         "measured": len(account.measured),
         "last": None if last is None else {**asdict(last), "deviations": dict(last.deviations)},
         "charts": {edge: chart_as_dict(chart) for edge, chart in account.charts.items()},

@@ -14,6 +14,7 @@ from rig.cli.inputs import data_folder
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.no_unit import no_such_unit
+from rig.events import CharacteristicJudged
 from rig.journal import JournalError
 from rig.records import Listed, Records, open_records
 from rig.recount.attempt import Attempt, NotRebuilt
@@ -101,6 +102,10 @@ def _head_as_dict(attempt: Attempt, runs: Sequence[Listed], chosen: Listed) -> d
 
 
 def _account(attempt: Attempt, again: Recount) -> dict[str, Any]:
+    if attempt.is_received:
+        events = [one.event for one in attempt.account]
+        judged = (one for one in events if isinstance(one, CharacteristicJudged))
+        return {"characteristics": [asdict(one) for one in judged]}
     try:
         if attempt.is_survey:
             # Only here: it needs numpy, whose import takes longer than all the rest.

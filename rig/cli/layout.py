@@ -5,12 +5,14 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from rich.cells import cell_len
 from rich.console import JustifyMethod
 from rich.table import Table
 from rich.text import Text
 
 from rig.cli.console import PlainConsole
 
+_GAP = 2
 _WIDEST = 120
 _NARROWEST = 60
 
@@ -57,14 +59,35 @@ class Page:
 
     def table(self, columns: Sequence[str], rows: Iterable[Sequence[Text | str]]) -> None:
         """A table; a column whose name begins with `>` holds figures and is set to the right."""
-        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-        for name in columns:
+        table = Table(box=None, pad_edge=False, padding=(0, _GAP, 0, 0), header_style="bold")
+        cells = [tuple(row) for row in rows]
+        for name, narrowest in zip(columns, self._narrowest(columns, cells), strict=True):
             right = name.startswith(">")
             justify: JustifyMethod = "right" if right else "left"
-            table.add_column(name.removeprefix(">"), justify=justify, no_wrap=right, overflow="fold")
-        for row in rows:
+            words = name.removeprefix(">")
+            table.add_column(words, justify=justify, no_wrap=right, overflow="fold", min_width=narrowest)
+        for row in cells:
             table.add_row(*row)
         with self._console.capture() as drawn:
             self._console.print(table, width=self.width)
         # Straight out: what is drawn already must not be laid out once more.
         print("\n".join(line.rstrip() for line in drawn.get().splitlines()))
+
+    def _narrowest(self, columns: Sequence[str], rows: Sequence[Sequence[Text | str]]) -> list[int]:
+        """How wide each column must be to break no word; where there is no room, the longest words are broken."""
+        longest = [
+            max(
+                cell_len(part)
+                for text in texts
+                for part in ([text] if name.startswith(">") else text.split(" "))
+            )
+            for name, texts in (
+                (name, [name.removeprefix(">"), *(str(row[place]) for row in rows)])
+                for place, name in enumerate(columns)
+            )
+        ]
+        room = self.width - _GAP * len(columns)
+        most = max(longest)
+        while most > 1 and sum(min(width, most) for width in longest) > room:
+            most -= 1
+        return [min(width, most) for width in longest]

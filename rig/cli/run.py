@@ -90,7 +90,7 @@ def work_through(
     if bench_file is not None:
         bench_file = furnish(bench_file, plan)
         narrate("SIMULATED BENCH: no hardware is touched, the units are made up.")
-    done = () if options.anew else _done_before(journal, order, purpose)
+    done = () if options.anew else _done_before(journal, order, purpose, simulated=bench_file is not None)
     serials = tuple(one for one in order.unit_serials() if one not in done)
     if bench_file is not None and done:
         bench_file = left_on_shelf(bench_file, order.unit_serials(), done)
@@ -113,10 +113,10 @@ def work_through(
     return Done(order, plan, result, watch.summary, journal, watch.stopped_by or exit_code(result))
 
 
-def _done_before(journal: Path, order: Order, purpose: Purpose) -> tuple[str, ...]:
+def _done_before(journal: Path, order: Order, purpose: Purpose, *, simulated: bool) -> tuple[str, ...]:
     serials = order.unit_serials()
     try:
-        done = done_before(journal, order.number, purpose, serials)
+        done = done_before(journal, order.number, purpose, serials, simulated=simulated)
     except JournalError as failure:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
     if done:

@@ -68,8 +68,8 @@ def leave_of(profile: RigProfile, account: Account | None, now: datetime, *, nee
 
 def _never_kept(profile: RigProfile) -> str:
     return (
-        f"rig {profile.name} has to measure a check unit each shift, and keeps none: set a unit, then "
-        f"teachrig checkunit keep SERIAL --rig {profile.name}"
+        f"rig {profile.name} has to measure a check unit each shift, and keeps none: teachrig checkunit keep SERIAL "
+        f'--rig {profile.name}, with a unit that is good (to set the first one, let it be needed = "advised")'
     )
 
 

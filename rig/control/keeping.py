@@ -27,7 +27,8 @@ def keep(
     """Make a unit that was set and found good the check unit of a rig.
 
     Raises:
-        NoCheckUnit: for one that the record does not know as good, or that has no set point.
+        NoCheckUnit: for one that the record does not know as good, or that has no set point, or while another
+            gives a signal that nobody has looked into.
         JournalError: when the record cannot be read or kept.
 
     """
@@ -35,6 +36,9 @@ def keep(
         attempts = [one for one in records.attempts(serial) if one.order != order_number(serial)]
         told = records.attempt(attempts[-1]).inputs if attempts else None
     must_be_good(serial, attempts)
+    before = account_in(path, profile.name)
+    if before is not None:
+        nothing_open(before)
     inputs = must_have_points(serial, told)
     policy = profile.check_unit
     watching = Watching(tuple(policy.rules if rules is None else rules))
@@ -62,6 +66,16 @@ def must_be_good(serial: str, attempts: Sequence[Listed]) -> None:
         raise NoCheckUnit(
             f"unit {serial} is {last.verdict or 'not judged'} since {last.began_utc[:10]}; allowed: a unit whose last "
             "verdict is good"
+        )
+
+
+def nothing_open(account: Account) -> None:
+    """Raises NoCheckUnit while a signal is open: another check unit, or none, would only hide it."""
+    if account.open_signals():
+        unit = account.unit
+        raise NoCheckUnit(
+            f"check unit {unit.serial} gives a signal that nobody has looked into; allowed: first "
+            f"teachrig checkunit look --rig {unit.rig}"
         )
 
 
@@ -116,7 +130,8 @@ def look(path: Path, account: Account, person: str, found: str, cause: Cause) ->
 
 
 def give_up(path: Path, account: Account, person: str, why: str) -> None:
-    """Enter that a rig has no check unit any more; raises JournalError."""
+    """Enter that a rig has no check unit any more; raises NoCheckUnit while a signal is open, and JournalError."""
+    nothing_open(account)
     unit = account.unit
     event = CheckUnitGivenUp(unit.rig, unit.serial, person, why)
     enter(path, unit.rig, order_number(unit.serial), unit.serial, event)

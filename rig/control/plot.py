@@ -11,6 +11,7 @@ VALUE, SIGNAL = "o", "X"
 _LABEL = 9
 _NAMES = 14
 _WIDEST_STEP = 3
+_NEAR = 0.6
 
 Line = Sequence[float | None]
 
@@ -86,6 +87,23 @@ def _smoothed(chart: ControlChart, width: int, words: ChartWords) -> list[str]:
     return plot(means, levels, marked, width, 9, words=words)
 
 
+def span_of(values: Line, lines: Sequence[Line], first: int) -> tuple[float, float] | None:
+    """From where to where a chart has to reach, from an index on; None where there is nothing on it.
+
+    All values and where the lines end; lines that began far outside, as limits do that are learnt, would squeeze them.
+    """
+    ends = [line[-1] for line in lines if line and line[-1] is not None]
+    room = _NEAR * (max(ends) - min(ends)) if ends else 0.0
+    near = (
+        one
+        for line in lines
+        for one in line[first:]
+        if one is not None and ends and min(ends) - room <= one <= max(ends) + room
+    )
+    known = [one for one in (*values[first:], *near) if one is not None]
+    return (min(known), max(known)) if known else None
+
+
 def plot(
     values: Line,
     levels: Sequence[Level],
@@ -99,12 +117,11 @@ def plot(
     shown = shown_of(len(values), width)
     first = len(values) - shown
     step = max(1, min(_WIDEST_STEP, (width - _LABEL - _NAMES - 2) // max(shown, 1)))
-    ends = [level.at[-1] for level in levels if level.at]
-    known = [one for one in (*values[first:], *ends) if one is not None]
-    if not known:
+    span = span_of(values, [level.at for level in levels], first)
+    if span is None:
         return [f"  {words.nothing}"]
-    low, high = min(known) if floor is None else floor, max(known)
-    spread = (high - low) or 1.0
+    low, high = span if floor is None else (floor, span[1])
+    spread, rows = (high - low) or 1.0, rows if high > low else 1
 
     def row_of(value: float) -> int:
         return round((high - value) / spread * (rows - 1))

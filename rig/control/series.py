@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from rig.control.chart import (
     UNCERTAINTY_RULE,
@@ -64,7 +64,7 @@ def learning_chart(
         return ControlChart(
             tuple(values),
             tuple(limits),
-            (None, *moving_ranges(values)) if values else (),
+            tuple(_ranges(values, ())),
             (None,) * len(values),
             tuple(sorted(signals, key=lambda one: one.at)),
             learnt,
@@ -75,13 +75,19 @@ def learning_chart(
     return ControlChart(
         watched.values,
         (*limits, *watched.limits[begin:]),
-        watched.ranges,
+        tuple(_ranges(values, watched.restarts)),
         watched.smoothed,
         tuple(sorted((*signals, *watched.signals), key=lambda one: one.at)),
         learnt,
         fixed=True,
         restarts=watched.restarts,
     )
+
+
+def _ranges(values: Sequence[float], restarts: Collection[int]) -> Iterator[float | None]:
+    """From the value before, also while the limits were learnt; none across a look."""
+    for index, moved in enumerate((None, *moving_ranges(values))[: len(values)]):
+        yield None if index in restarts else moved
 
 
 def _baseline(undisturbed: Sequence[float]) -> Baseline | None:

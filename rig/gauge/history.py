@@ -46,6 +46,16 @@ def study_named(path: Path, number: str | None) -> Study | None:
         return None if not opened else _study(database, opened[-1])
 
 
+def open_studies(path: Path) -> list[Study]:
+    """The studies that have trials left, the one opened last first. Raises JournalError."""
+    if not path.is_file():
+        return []
+    with reading(path) as connection:
+        database = SqliteDatabase(connection)
+        studies = [_study(database, one) for one in _told(database, StudyOpened.kind)]
+    return [one for one in reversed(studies) if one.course.left]
+
+
 def _study(database: Database, opened: Stamped) -> Study:
     assert isinstance(opened.event, StudyOpened), "asked for this kind"
     design = design_in(opened.event)

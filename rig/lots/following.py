@@ -52,7 +52,8 @@ class Following:
         """The unit to test next; None once the lot is decided, or where only a person can decide about the rest.
 
         First the draw. Then units that the bench was undecided about once more, each behind one that was sound; also
-        where the lot is decided without them, if the plan wants the whole sample.
+        where the lot is decided without them, if the plan wants the whole sample. Whoever begins anew with a lot that
+        hangs on them has looked at them, so each is tested once more then.
         """
         now = self.standing
         if now.decision is not None and (now.curtails or not now.undecided):
@@ -60,7 +61,12 @@ class Following:
         if now.left:
             return now.left[0]
         found = self.found
-        again = [one for one in now.undecided if found[one].tries < _MOST_TRIES]
+        hangs = now.decision is None
+        again = [
+            one
+            for one in now.undecided
+            if found[one].tries < _MOST_TRIES or (hangs and one not in self._in_work)
+        ]
         if not again:
             return None
         last = self._last_ended

@@ -10,14 +10,15 @@ from rig.lots.draw import place_of
 from rig.lots.record import LotRecord
 from rig.lots.sampling import accepted_number, tightens
 from rig.lots.units import Settled, UnitFound
-from rig.sampling.curve import share_at
+from rig.sampling.curve import outgoing_limit, point_at, share_at
 from rig.sampling.estimate import lot_bounds
-from rig.sampling.plan import Decision
+from rig.sampling.plan import Decision, SinglePlan
 from rig.sampling.proof import percent, proof_of
 from rig.sampling.sequential import SequentialPlan
 from sequences.receiving import DefectClass
 
 _ONE_IN_TEN = 0.10
+_GOOD_SHARE = 0.01
 STATES: Mapping[Decision | None, str] = {
     None: "open",
     Decision.ACCEPTED: "can be accepted",
@@ -103,6 +104,23 @@ def _limits(record: LotRecord, decision: Decision) -> Iterator[str]:
             share = percent(share_at(one.asked.plan, _ONE_IN_TEN if accepted else 1 - _ONE_IN_TEN))
             only, becomes = ("", "still be accepted") if accepted else ("only ", "be rejected")
             yield f"A lot of which {only}{share} has {one.asked.defect} defects would {becomes} one time in ten."
+
+
+def if_sorted(record: LotRecord) -> Iterator[str]:
+    """What the plans do where every rejected lot is sorted whole: what is left in use, and the tests that it takes."""
+    quantity = record.lot.quantity
+    plans: dict[SinglePlan | SequentialPlan, list[str]] = {}
+    for one in record.standing.classes:
+        plans.setdefault(one.asked.plan, []).append(str(one.asked.defect))
+    for plan, names in plans.items():
+        if plan.sample_size < quantity:
+            worst, good = outgoing_limit(plan, quantity), point_at(plan, quantity, _GOOD_SHARE)
+            classes = " and ".join(names)
+            yield (
+                f"Where rejected lots are sorted whole, {percent(worst.outgoing)} with {classes} defects are left "
+                f"on average at worst (of lots with {percent(worst.share_bad)}); lots with {percent(_GOOD_SHARE)} take "
+                f"{good.inspected:.0f} tests on average."
+            )
 
 
 def closing(record: LotRecord, decision: Decision, person: str) -> LotClosed:

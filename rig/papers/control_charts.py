@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from rig.control.chart import EWMA_RULE, RANGE_RULE, ControlChart
+from rig.control.plot import span_of
 from rig.papers.chart import Axis, Chart, Ink, Shape, Stroke, Words, diamond
 
 _WIDTH = 182.0
@@ -74,9 +75,9 @@ def _mean(chart: ControlChart, title: str, counted: str, first: int) -> Chart:
 
 def _drawn(panel: _Panel, title: str, counted: str, floor: float | None = None) -> Chart:
     shown = range(panel.first, len(panel.values))
-    ends = [line[-1] for line in panel.lines.values() if line]
-    known = [one for one in (*(panel.values[i] for i in shown), *ends) if one is not None]
-    low, high = (min(known) if floor is None else floor), max(known)
+    span = span_of(panel.values, list(panel.lines.values()), panel.first)
+    assert span is not None, "there are values on every chart"
+    low, high = span if floor is None else (floor, span[1])
     spare = 0.06 * ((high - low) or 1.0)
     bottom = panel.height - 8.5
     up = Axis(low - (0 if floor is not None else spare), high + spare, bottom, 3)
@@ -144,7 +145,7 @@ def _run(panel: _Panel, shown: range, across: Axis, up: Axis) -> Iterator[Shape]
 def _numbers(across: Axis, y: float, counted: str) -> Iterator[Shape]:
     yield Stroke(across.start, y, across.end, y, Ink.BLACK, 0.3)
     for tick in across.ticks(16):
-        if tick == int(tick) and tick:
+        if tick == int(tick) and 0 < tick < across.high:
             yield Stroke(across.at(tick), y, across.at(tick), y + 1, Ink.BLACK, 0.3)
             yield Words(across.at(tick), y + 4, f"{tick:g}", 7)
     yield Words(across.end + 1.5, y + 4, counted, 7, "start", ink=Ink.GREY)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from rig.control.capability import FEWEST as ENOUGH
 from rig.control.capability import Capability, capability_of
 from rig.control.chart import ControlChart, Signal, Watching, chart_of
 from rig.control.check_unit import CAUSES, Account
@@ -108,6 +109,8 @@ def _edge_blocks(one: EdgeControl) -> Iterator[Block]:
         yield Pairs(tuple(capability_words(one.capability, "mm")))
         for warning in one.capability.warnings():
             yield Said(_sentence(warning), Tone.WARNING)
+    elif len(one.chart.values) < ENOUGH:
+        yield Said(f"Capability is not told from fewer than {ENOUGH} values.")
 
 
 def _sentence(words: str) -> str:

@@ -9,9 +9,9 @@ from rig.lots.decision import ClassCount
 from rig.lots.draw import place_of
 from rig.lots.history import History
 from rig.lots.record import LotRecord
-from rig.lots.report import class_words, state_of, unit_rows, what_it_proves, what_it_proves_not
+from rig.lots.report import class_words, if_sorted, state_of, unit_rows, what_it_proves, what_it_proves_not
 from rig.lots.sampling import tightens
-from rig.lots.supplier import faults_ranked, lot_rows
+from rig.lots.supplier import drifts, faults_ranked, lot_rows
 from rig.papers.certificate import SIMULATED, moment_words
 from rig.papers.lot_charts import accepts_chart, on_paper, supplier_chart
 from rig.papers.paper import Block, Cell, Column, Grid, Pairs, Paper, Part, Said, Signatures, Stated, Tone
@@ -96,7 +96,7 @@ def _classes(record: LotRecord) -> Grid:
         Column("tested", 14, number=True),
         Column("found", 14, number=True),
         Column("accepted with", 22, number=True),
-        Column("so far", 24),
+        Column("decision", 24),
         Column("from", 74),
     )
     return Grid(
@@ -201,6 +201,7 @@ def _proof(record: LotRecord) -> Iterator[Block]:
     standing, quantity = record.standing, record.lot.quantity
     bounds = lot_bounds(standing.seen, quantity)
     if not record.lot.sampling.is_whole:
+        yield Said(sentences(if_sorted(record)))
         yield accepts_chart(standing.classes, (bounds.fewest / quantity, bounds.most / quantity))
 
 
@@ -224,6 +225,9 @@ def _supplier(record: LotRecord, history: History) -> Iterator[Block]:
     ranked = faults_ranked(history)
     if ranked:
         pairs.append(("faults", ", ".join(f"{name} {count}" for name, count, _ in ranked)))
+    for one in drifts(history):
+        means = ", ".join(f"{lot} {mean:.4g}" for lot, mean, _ in one.means[-_FEW:])
+        pairs.append((f"mean {one.figure}", f"{means}{'; the last one has moved' if one.moved else ''}"))
     if tightens(record.lot.receiving):
         pairs.append(("next lot", standing_words(history.standing)))
     yield Pairs(tuple(pairs))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from rig.deciding.requirement import RANGE_END_SHARE
 from rig.planning.compile import make_plan
 from rig.planning.plan import Check, Plan, Requirement
 from rig.planning.refusal import PlanRefused
@@ -14,6 +15,8 @@ from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
 from wiring.terms import DetectionMode, Verification
 
+# No target is placed more finely.
+_SAME_MM = 1.0
 _ENDS = {Characteristic.BLIND_ZONE: Requirement.BLIND_END, Characteristic.FAR_END: Requirement.RANGE_END}
 
 
@@ -67,7 +70,7 @@ def planned(receiving: ReceivingPlan, sensor_type: SensorType, rig: RigProfile) 
         wanted = receiving.trial.setting(receiving.output_type)
         trial = _plan("trial setting", wanted, receiving.trial.checks, (sensor_type, rig))
     made = Planned(receiving, delivered, trial)
-    out_of_reach = list(_out_of_reach(made))
+    out_of_reach = list(_out_of_reach(made, sensor_type, rig))
     if out_of_reach:
         raise CannotReceive("\n".join(out_of_reach))
     return made
@@ -107,21 +110,41 @@ def _against(receiving: ReceivingPlan, sensor_type: SensorType, rig: RigProfile)
             )
     if receiving.test.led is not None and not _led_tells(receiving, sensor_type, rig):
         yield (
-            f"test.led: the LED of {sensor_type.name} does not show the output, or the rig has no LED pick-up, and "
-            "nothing is taught; allowed: a trial setting, or leave this test out"
+            f"test.led: the LED of {sensor_type.name} does not show the output, or the rig has no LED pick-up, and no "
+            "answer of it is waited for; allowed: a trial setting with one, or leave this test out"
         )
 
 
 def _led_tells(receiving: ReceivingPlan, sensor_type: SensorType, rig: RigProfile) -> bool:
-    seen_at_rest = sensor_type.led_shows_output and rig.nest[0].led is not None
-    return seen_at_rest or receiving.trial is not None
+    if sensor_type.led_shows_output and rig.nest[0].led is not None:
+        return True
+    trial = receiving.trial
+    sequence = None if trial is None else sensor_type.sequence_for(trial.mode, trial.output_function)
+    steps = () if sequence is None else sequence.steps
+    return any(getattr(step, "until", None) or getattr(step, "led", None) for step in steps)
 
 
-def _out_of_reach(made: Planned) -> Iterator[str]:
+def _out_of_reach(made: Planned, sensor_type: SensorType, rig: RigProfile) -> Iterator[str]:
     read = {one.requirement for one in made.delivered.checks}
-    for characteristic, requirement in _ENDS.items():
-        if made.receiving.test.of(characteristic) is not None and requirement not in read:
+    sensing, target = sensor_type.sensing, rig.target
+    short = {
+        Characteristic.BLIND_ZONE: (target.nearest_mm, target.nearest_mm > sensing.blind_zone_mm),
+        Characteristic.FAR_END: (
+            target.farthest_mm,
+            target.farthest_mm < RANGE_END_SHARE * sensing.range_mm,
+        ),
+    }
+    for characteristic, (reach_mm, falls_short) in short.items():
+        if made.receiving.test.of(characteristic) is None:
+            continue
+        # A plan reads the output as near to an end as the target comes: that proves less than is asked for here.
+        if _ENDS[characteristic] not in read or (falls_short and _stands_at(made, characteristic, reach_mm)):
             yield (
-                f"test.{characteristic.key}: the target of this rig does not come to the {characteristic}; allowed: "
-                "a rig whose target does, or leave this test out"
+                f"test.{characteristic.key}: the target of this rig does not come to the {characteristic}, but to "
+                f"{reach_mm:g} mm; allowed: a rig whose target does, or leave this test out"
             )
+
+
+def _stands_at(made: Planned, characteristic: Characteristic, reach_mm: float) -> bool:
+    at_mm = made.end(characteristic).position_mm
+    return at_mm is not None and abs(at_mm - reach_mm) < _SAME_MM

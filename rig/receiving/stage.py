@@ -119,7 +119,8 @@ class _Unit(Generic[_W]):
     async def _led(self) -> bool:
         """The LED with a target and without; false where it stays dark, so that no answer of it can be waited for."""
         work, plan = self.work, self.planned.delivered
-        if not (plan.led_shows_output and work.led_fitted):
+        asked = self.planned.receiving.test.led is not None
+        if not (plan.led_shows_output and work.led_fitted and (asked or self.planned.trial is not None)):
             return True
         await work.clear_beam()
         clear = await work.led_at_rest(_LED_SETTLES_S)
@@ -130,8 +131,12 @@ class _Unit(Generic[_W]):
             work.led_proven = True
             self._judge(Characteristic.LED, None)
             return True
-        self._judge(Characteristic.LED, _led_finding(clear, inside))
-        return (clear, inside) != (False, False)
+        dark = (clear, inside) == (False, False)
+        if asked:
+            self._judge(Characteristic.LED, _led_finding(clear, inside))
+        elif dark:
+            self._judge(Characteristic.TRIAL_SETTING, _led_finding(clear, inside))
+        return not dark
 
     async def _trial(self) -> bool:
         """Teach and prove the trial setting; false where nothing has been taught."""
@@ -200,14 +205,23 @@ class _Unit(Generic[_W]):
             if test is not None and finding is not None:
                 self.work.note(self._event(one, test.defect, finding))
         for verdict in _GRAVEST:
-            found = [(one, each) for one, each in self.judged.items() if each.verdict is verdict]
+            found = [(one, self.judged[one]) for one in asked.asked if self._is(one, verdict)]
             if found:
                 words = "; ".join(f"{one}: {each.words}" for one, each in found)
                 return Finding(verdict, found[0][1].reason, words)
-        missing = [str(one) for one in asked.asked if one not in self.judged]
-        if missing:
-            return undecided(Reason.INTERRUPTED, f"not tested: {', '.join(missing)}")
-        return good(f"{len(asked.asked)} characteristics tested, all right")
+        return self._beyond_the_plan() or good(f"{len(asked.asked)} characteristics tested, all right")
+
+    def _is(self, one: Characteristic, verdict: Verdict) -> bool:
+        return one in self.judged and self.judged[one].verdict is verdict
+
+    def _beyond_the_plan(self) -> Finding | None:
+        """What keeps a unit from being good of which nothing that is asked for is wrong: a person has to look at it."""
+        asked = self.planned.receiving.test.asked
+        for one, each in self.judged.items():
+            if one not in asked and each.verdict is not Verdict.GOOD:
+                return undecided(each.reason, f"{one}, which the plan does not ask for: {each.words}")
+        missing = [str(one) for one in asked if one not in self.judged]
+        return undecided(Reason.NOT_TESTED, f"not tested: {', '.join(missing)}") if missing else None
 
     def _event(self, one: Characteristic, defect: str, finding: Finding) -> CharacteristicJudged:
         measured = self.current if one is Characteristic.SUPPLY_CURRENT else None

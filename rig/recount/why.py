@@ -46,6 +46,7 @@ _NOT_BAD: Mapping[Reason, str] = {
     Reason.NO_ANSWER: _INCOMPLETE,
     Reason.BENCH_TRIPPED: _INCOMPLETE,
     Reason.INTERRUPTED: _INCOMPLETE,
+    Reason.NOT_TESTED: "what was not tested condemns nobody",
 }
 # Why it does condemn the unit, and not only raise a doubt.
 _NOT_UNDECIDED: Mapping[Reason, str] = {

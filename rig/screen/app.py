@@ -13,7 +13,6 @@ from rig.events import PersonSignedIn
 from rig.journal import JournalError
 from rig.screen.base import BenchScreen
 from rig.screen.everywhere import COMMON, OWN_COMMAND
-from rig.screen.extras import EXTRAS
 from rig.screen.form import OrderFormScreen
 from rig.screen.listing import ListScreen
 from rig.screen.looks import DARK, LIGHT, PLAIN, Look, theme_of
@@ -63,7 +62,6 @@ class BenchApp(App[int], inherit_bindings=False):
     ALLOW_SELECT = False
     BINDINGS: ClassVar[list[BindingType]] = [
         *(Binding(one.key, f"command('{one.name}')", priority=True, show=False) for one in COMMANDS.values()),
-        Binding("insert", "extra('who')", priority=True, show=False),
         Binding("ctrl+c", "nothing", priority=True, show=False),
         Binding("ctrl+q", "nothing", priority=True, show=False),
     ]
@@ -208,6 +206,8 @@ class BenchApp(App[int], inherit_bindings=False):
             missing.add("back")
         if self.work is None:
             missing.add("units")
+        if self._is_at_work:
+            missing.add("who")
         return {name: name for name in EVERYWHERE if name not in missing}
 
     def _only(self, screen: BenchScreen) -> None:
@@ -237,15 +237,13 @@ class BenchApp(App[int], inherit_bindings=False):
     def action_nothing(self) -> None:
         """Keep a key from doing what the library would let it do."""
 
-    def action_extra(self, name: str) -> None:
-        """Do one of the rare commands by its key."""
-        EXTRAS[name](self)
-
     def action_command(self, name: str) -> None:
         """Do a command if it works now; what energises something is asked for a second time."""
         screen = self.screen
         if name == "stop":
             self._stop()
+        elif name == "who":
+            self.ask_who()  # says why not, where it cannot be
         elif name.startswith("row/") and isinstance(screen, ListScreen):
             screen.pick(name.removeprefix("row/"))
         elif isinstance(screen, BenchScreen) and name in screen.commands():

@@ -36,6 +36,7 @@ COMMON: Mapping[str, Callable[[BenchApp, BenchScreen], object]] = MappingProxyTy
         "units": lambda app, _: app.show_units(),
         "rig": lambda app, _: app.show(RigScreen()),
         "all": lambda app, screen: app.push_screen(AllCommands(screen)),
+        "who": lambda app, _: app.ask_who(),
     }
 )
 """What each of them does, from the screen that is seen."""

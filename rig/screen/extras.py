@@ -35,7 +35,6 @@ def _change_flash(app: BenchApp) -> None:
 
 EXTRAS: Mapping[str, Callable[[BenchApp], object]] = MappingProxyType(
     {
-        "who": lambda app: app.ask_who(),
         "control": lambda app: app.show_check_unit(),
         "light": _change_light,
         "bell": _change_bell,

@@ -8,15 +8,16 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 
-from rig.events import OrderInputs, OrderStarted, Stamped, UnitJudged, UnitRemoved, UnitStarted
+from rig.events import OrderInputs, OrderStarted, Purpose, Stamped, UnitJudged, UnitRemoved, UnitStarted
 from rig.journal import JournalError
 from rig.library import Section
 from rig.planning.plan_drawing import whole_drawing
 from rig.planning.planned import planned
 from rig.screen.listing import ListScreen, Row
 from rig.screen.lots import LOT, lot_lines, lot_rows
-from rig.screen.record import recorded
+from rig.screen.record import of_like_work, recorded
 from rig.screen.setup import Bench, CannotStart, Setup
+from rig.screen.studies import STUDY, study_lines, study_rows
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.standing import Standing
 from rig.screen.view.steps import step_words
@@ -26,6 +27,8 @@ from sequences.order import Order
 from sequences.sensor_type import SensorType
 
 _MOST_RECENT = 8
+# What is done under another number than that of an order is no order to go on with.
+_ON_ORDERS = (Purpose.SET, Purpose.VERIFY)
 _RECENT = (OrderStarted, OrderInputs, UnitStarted, UnitJudged, UnitRemoved)
 
 
@@ -59,15 +62,19 @@ def recent_orders(bench: Bench) -> list[Recent]:
     """The orders of the record, the last begun first; none where there is no record, or none that can be read."""
     events: dict[str, list[Stamped]] = {}
     last: dict[str, tuple[str, OrderInputs]] = {}
+    others: set[str] = set()
     try:
-        for stamped in recorded(bench.journal, _RECENT):
+        simulated = bench.holds is not None
+        for stamped in of_like_work(recorded(bench.journal, _RECENT), Purpose.SET, simulated=simulated):
             events.setdefault(stamped.order, []).append(stamped)
+            if isinstance(stamped.event, OrderStarted) and stamped.event.purpose not in _ON_ORDERS:
+                others.add(stamped.order)
             if isinstance(stamped.event, OrderInputs):
                 last.pop(stamped.order, None)
                 last[stamped.order] = (stamped.utc, stamped.event)
     except JournalError:
         return []
-    newest = list(reversed(last.items()))[:_MOST_RECENT]
+    newest = [one for one in reversed(last.items()) if one[0] not in others][:_MOST_RECENT]
     return [one for number, (utc, inputs) in newest if (one := _recent(inputs, utc, events[number]))]
 
 
@@ -117,7 +124,7 @@ class OrdersScreen(ListScreen):
         """Recent orders, then those of the folders."""
         words, bench = self.words, self.bench.bench
         self._recent = {f"recent/{one.order.number}": one for one in recent_orders(bench)}
-        rows = lot_rows(bench.journal, words)
+        rows = [*lot_rows(bench.journal, words), *study_rows(bench.journal, words)]
         rows += [Row("", _heading(words("orders.recent")))] if self._recent else []
         rows += [Row(key, _recent_line(one, words)) for key, one in self._recent.items()]
         entries = bench.library.entries(Section.ORDERS).values()
@@ -132,6 +139,8 @@ class OrdersScreen(ListScreen):
         """What is known of an order: its setting, its drawing and its steps, or why it cannot be done."""
         if key.startswith(LOT):
             return lot_lines(self.bench.bench.journal, key.removeprefix(LOT), self.words, width)[:rows]
+        if key.startswith(STUDY):
+            return study_lines(self.bench.bench.journal, key.removeprefix(STUDY), self.words, width)[:rows]
         try:
             return setup_lines(self._setups(key), self.words, width)[:rows]
         except CannotStart as refused:
@@ -142,6 +151,9 @@ class OrdersScreen(ListScreen):
         """Work on it."""
         if key.startswith(LOT):
             self._take_lot(key.removeprefix(LOT))
+            return
+        if key.startswith(STUDY):
+            self._take_study(key.removeprefix(STUDY))
             return
         try:
             setup = self._setups(key)
@@ -156,6 +168,16 @@ class OrdersScreen(ListScreen):
         try:
             work = LotWork(lot_setup(self.bench.bench, number), self.words)
         except CannotStart as refused:
+            self.say(str(refused), Role.BAD)
+            return
+        self.bench.open_work(work)
+
+    def _take_study(self, number: str) -> None:
+        from rig.screen.study_work import StudyWork, study_setup  # only where the rig is studied
+
+        try:
+            work = StudyWork(study_setup(self.bench.bench, number), self.words)
+        except (CannotStart, JournalError) as refused:
             self.say(str(refused), Role.BAD)
             return
         self.bench.open_work(work)

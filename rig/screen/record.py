@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
-from rig.events import Event, Stamped
+from rig.events import Event, OrderStarted, Purpose, Stamped
 from rig.journal import JournalError, reading, stamped_from
 from rig.records import open_records
 from rig.recount.attempt import Attempt
@@ -29,6 +29,19 @@ def recorded(
     with reading(journal) as database:
         wanted = event_rows(SqliteDatabase(database), [one.kind for one in kinds], order=order, serial=serial)
         return [stamped_from(*row) for row in wanted]
+
+
+def of_like_work(events: Iterable[Stamped], purpose: Purpose, *, simulated: bool) -> Iterator[Stamped]:
+    """What was recorded of work of one purpose, on a simulated bench or on a real one: neither counts for the other.
+
+    The events of whole runs, `OrderStarted` first in each.
+    """
+    counts = False
+    for one in events:
+        if isinstance(one.event, OrderStarted):
+            counts = one.event.purpose is purpose and one.event.simulated is simulated
+        if counts:
+            yield one
 
 
 def documents_of(journal: Path | None, serial: str) -> list[Stamped]:

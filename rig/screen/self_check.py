@@ -15,7 +15,7 @@ from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.widgets import Entry, LinesView
 from wiring.saying import said_by
 
-_SAID_ROWS = 3
+_SAID_ROWS, _MOST_SAID = 3, 6
 _IN_VIEW = 2
 
 
@@ -108,8 +108,10 @@ class SelfCheckScreen(PageScreen):
         if self.can_paint:
             width = self.size.width - 2
             texts, role = self._said()
-            rows = [row for text in texts if text for row in wrapped(text, width, 2)]
-            self.query_one("#said", LinesView).show([line(f" {row}") for row in rows[:_SAID_ROWS]], role)
+            rows = [row for text in texts if text for row in wrapped(text, width, 4)]
+            said = self.query_one("#said", LinesView)
+            said.styles.height = max(_SAID_ROWS, min(len(rows), _MOST_SAID))
+            said.show([line(f" {row}") for row in rows[:_MOST_SAID]], role)
 
     def _said(self) -> tuple[tuple[str, ...], Role]:
         """What is to be done, or how it came out; and what that means."""

@@ -6,7 +6,7 @@ It knows no terminal, as `rig.screen.work`.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -21,7 +21,7 @@ from rig.gauge.desk import Asks, InHand, Wanted, signed_in_for
 from rig.gauge.figures import Figures
 from rig.gauge.history import study_named
 from rig.gauge.session import StudySession, seat, study_job
-from rig.gauge.taking_up import Files, conclude_if_whole, figures_from, files_of, furnished, other_rig
+from rig.gauge.taking_up import KEPT, Files, conclude_if_whole, figures_from, files_of, furnished, other_rig
 from rig.planning.compile import make_plan
 from rig.planning.refusal import PlanRefused
 from rig.recount.attempt import NotRebuilt
@@ -44,6 +44,8 @@ if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
 
 _LONGEST = 40
+_SOUND = "sound"
+"""What a simulated bench holds where nothing else is said: units all alike, of which a study tells nothing."""
 
 
 class StudyScanDesk(ScanDesk):
@@ -197,7 +199,8 @@ def study_setup(bench: Bench, number: str | None) -> StudySetup:
         raise CannotStart(str(gap)) from None
     if other := other_rig(study, files, bench.profile):
         raise CannotStart(other)
-    return _planned(bench, study, files)
+    usual = replace(bench, holds=KEPT) if bench.holds == _SOUND else bench
+    return _planned(usual, study, files)
 
 
 def _planned(bench: Bench, study: Study, files: Files) -> StudySetup:

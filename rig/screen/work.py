@@ -14,12 +14,20 @@ from typing import ClassVar
 from hal.bench import BenchState
 from hal.operator import RequestKind
 from rig.engine import Engine
-from rig.events import ComputerStrained, PersonSignedIn, Stamped, UnitJudged, UnitRemoved, UnitStarted
+from rig.events import (
+    ComputerStrained,
+    OrderStarted,
+    PersonSignedIn,
+    Stamped,
+    UnitJudged,
+    UnitRemoved,
+    UnitStarted,
+)
 from rig.screen.barred import leave_at, looked_up
 from rig.screen.desk import ScanDesk
 from rig.screen.entering import entered
 from rig.screen.hands import Hands
-from rig.screen.record import recorded
+from rig.screen.record import of_like_work, recorded
 from rig.screen.setup import Setup
 from rig.screen.view.board import Board, Phase
 from rig.screen.view.instruction import Instruction, instruction
@@ -32,7 +40,7 @@ from rig.session import Session
 
 # After a stop the relays are off at once; the rest of the work, such as a slow disk, gets this long.
 _PATIENCE_S = 5.0
-_STANDING_EVENTS = (UnitStarted, UnitJudged, UnitRemoved)
+_STANDING_EVENTS = (OrderStarted, UnitStarted, UnitJudged, UnitRemoved)
 
 
 class OrderWork:
@@ -303,5 +311,6 @@ def _ended(engine: Engine[OrderResult]) -> WorkEnded:
 
 
 def _earlier(setup: Setup) -> list[Stamped]:
-    """What earlier runs have recorded of the order; nothing where there is no record."""
-    return recorded(setup.journal, _STANDING_EVENTS, order=setup.job.order.number)
+    """What earlier runs have recorded of such work on the order; nothing where there is no record."""
+    found = recorded(setup.journal, _STANDING_EVENTS, order=setup.job.order.number)
+    return list(of_like_work(found, setup.job.purpose, simulated=setup.simulated))

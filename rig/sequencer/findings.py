@@ -57,6 +57,7 @@ class Reason(StrEnum):
     NO_ANSWER = "no-answer"
     BENCH_TRIPPED = "bench-tripped"
     INTERRUPTED = "interrupted"
+    NOT_TESTED = "not-tested"
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,6 +127,14 @@ def test_a_plan_counts_by_the_calibration_while_it_holds(shop: Shop) -> None:
     )
 
 
+def test_where_a_gauge_is_fitted_it_is_the_gauge_that_is_calibrated(shop: Shop) -> None:
+    """Where a hand has put the target is known to 1 mm, what the gauge shows of it to 0.1 mm."""
+    code, told = shop.run_json("calibrate", "--rig", "hand-gauge", *BLOCKS)
+    assert code == 0, told["objections"]
+    assert all(shown != round(shown) for shown in told["shown_mm"][1:])
+    assert told["scatter_mm"] < 0.1
+
+
 def test_a_calibration_whose_time_is_over_counts_no_more_and_is_told(
     shop: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -86,6 +86,7 @@ def test_orders_of_several_tolerances_are_charted_by_shares_of_each(shop: Shop, 
     (chart,) = shop.run_json("chart")[1]["charts"]
     assert chart["unit"] == "% of the tolerance"
     assert chart["values"] == pytest.approx(([10.0] * 6 + [5.0] * 6) * 2)
+    assert (chart["capability"]["low"], chart["capability"]["high"]) == (-100.0, 100.0)
     assert {one["unit"] for one in shop.run_json("chart", "--each", "order")[1]["charts"]} == {"mm"}
 
 

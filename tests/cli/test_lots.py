@@ -15,6 +15,8 @@ from rig.events import LotClosed
 from rig.journal import read_journal
 from rig.library import Section
 from rig.noting import note
+from rig.records import open_records
+from rig.recount.recount import recount
 from tests.cli.shop import Shop, opened_elsewhere
 
 SUPPLIER = "Hazelbourne Supplies"
@@ -140,6 +142,9 @@ def test_a_box_with_six_faulty_units_by_the_shipped_plan(shop: Shop) -> None:
     assert "lot LOT-7 is rejected" in out
     assert "tightened if one of the next 4 lots is rejected" in out
     assert shop.run("explain", f"LOT-7-{next(iter(found)):04}")[0] == 0
+    with open_records(Path("../data/journal.sqlite3")) as records:
+        tries = [one for place in (*found, *drawn[:5]) for one in records.attempts(f"LOT-7-{place:04}")]
+        assert all(recount(records.attempt(one)).agrees for one in tries)
 
 
 def test_a_sound_box_is_accepted_and_says_what_that_does_not_prove(shop: Shop) -> None:

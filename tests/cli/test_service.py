@@ -40,7 +40,7 @@ def test_the_unit_runs_this_installation_and_releases_whatever_has_ended_it(shop
     told = keys(out)
     assert told["ExecStart"] == f"{program} bench --rig single-nest"
     assert told["ExecStopPost"] == f"{program} release --rig single-nest"
-    assert (told["Type"], told["User"], told["KillMode"]) == ("notify", "teachrig", "mixed")
+    assert (told["Type"], told["User"], told["KillMode"]) == ("notify", "teachrig", "process")
     assert told["SupplementaryGroups"] == "gpio dialout"
     assert "DeviceAllow=char-gpiochip rw\n" in out
     assert "useradd --system --shell /usr/sbin/nologin --groups gpio,dialout teachrig" in err

@@ -423,13 +423,14 @@ def test_help_fits_a_terminal_and_every_example_in_it_works(
     for command in commands:
         text = helped(shop, command)
         assert all(len(line) <= 80 for line in text.splitlines())
-        (example,) = re.findall(r"^example: (?:\w+=\S+ )?teachrig (.+(?:\n.+)*)", text, re.MULTILINE)
-        example = " ".join(example.split())
-        assert example.startswith(command)
-        # Questions, files of yours, a whole terminal; a board's lines; an undecided unit, a stick, a shop.
+        shown = " ".join(text.partition("\nexample: ")[2].split())
+        examples = re.findall(r"teachrig (.+?)(?:,? (?:then )?(?=teachrig )|$)", shown)
+        assert examples
+        assert all(example.startswith(command) for example in examples)
+        # Questions, files of yours, a whole terminal; a board's lines; an undecided unit, a stick, a shop, a kept unit.
         asks, board = ("new", "validate", "bench", "commission"), ("rig", "release", "doctor")
-        if command not in (*asks, *board, "decide", "backup", "restore", "forward"):
-            code, _, err = shop.run(*shlex.split(example.partition(" > ")[0]))
+        if command not in (*asks, *board, "decide", "backup", "restore", "forward", "checkunit"):
+            code, _, err = shop.run(*shlex.split(examples[0].partition(" > ")[0]))
             assert code in (0, 1), err
 
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import csv
 import json
+import random
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -110,3 +113,27 @@ def test_settings_of_the_rig_instead_of_people(shop: Shop) -> None:
     data = json.loads(out)
     assert (data["factor"], data["levels"]) == ("setting", ["plate A", "plate B"])
     assert 0 <= data["seed"] < 2**32
+
+
+@pytest.mark.slow
+def test_a_study_killed_again_and_again_comes_to_all_its_values(tmp_path: Path) -> None:
+    data = ("--data", str(tmp_path))
+    teachrig = (sys.executable, "-c", "import sys; from rig.cli.main import main; sys.exit(main())")
+    subprocess.run(
+        [*teachrig, "study", "gauge", "open", "spares-window-measured", *SMALL, *data], check=True, timeout=60
+    )
+    draw, kills = random.Random(3), 0
+    while True:
+        run = subprocess.Popen([*teachrig, "study", "gauge", "run", *data, "--json"], stdout=subprocess.PIPE)
+        try:
+            told, _ = run.communicate(timeout=draw.uniform(1.0, 4.0) * 1.1**kills)
+            break
+        except subprocess.TimeoutExpired:
+            run.kill()
+            run.communicate()
+            kills += 1
+    result = json.loads(told)
+    assert kills > 0
+    assert (result["done"], result["departures"]) == (8, [])
+    numbers = [one["trial"] for one in result["trials"]]
+    assert numbers == list(range(1, 9))

@@ -21,6 +21,7 @@ from rig.cli.lots.common import journal_of, open_record_of, record_of
 from rig.cli.lots.text import lot_as_dict, print_lot
 from rig.cli.progress import Watch
 from rig.lot_work import LotSession, lot_job, misfit_of_box
+from rig.lots.draw import place_of
 from rig.lots.following import Following
 from rig.lots.record import LotRecord
 from rig.receiving.planned import CannotReceive, Planned, planned
@@ -47,8 +48,10 @@ def command(options: Namespace) -> int:
     for warning in made.warnings:
         narrate(f"note: {warning}")
     following = Following(record.lot, record.tries, record.by_hand)
-    if following.next_serial() is None:
+    first = following.next_serial()
+    if first is None:
         return _tell(options, record, None)
+    narrate(f"note: units are named after their places: {first} lies at place {place_of(first)} of the box")
     session = LotSession(
         lot_job(record.lot, made, sensor_type, profile),
         profile,

@@ -83,7 +83,8 @@ def _add_points(parser: argparse.ArgumentParser) -> None:
         "--by",
         choices=("counting", "unit-by-unit", "values", "values-known-spread"),
         default="counting",
-        help="how the lot is judged (default counting); by values of a set point, with a spread known or not",
+        metavar="WAY",
+        help="how it is judged: counting (the default), unit-by-unit, values of a set point, or values-known-spread",
     )
     parser.add_argument(
         "--isolated",

@@ -49,12 +49,13 @@ COMMANDS: Mapping[str, Command] = MappingProxyType(
             Command("hands", "f9", "F9"),
             Command("leave", "f12", "F12"),
             Command("back", "escape", "Esc"),
+            Command("who", "insert", "Ins"),
         )
     }
 )
 
 
-EVERYWHERE = ("back", "help", "orders", "units", "rig", "all", "leave")
+EVERYWHERE = ("back", "help", "orders", "units", "rig", "all", "who", "leave")
 """What leads to other screens: it keeps its own row, so that it is found without looking for it."""
 
 
@@ -67,8 +68,10 @@ def footer(commands: Mapping[str, str], words: Words, width: int) -> tuple[Line,
     groups: tuple[list[Line], list[Line]] = ([], [])
     groups[0].append(line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop")))
     for name, key in commands.items():
-        shown = COMMANDS[name].shown if name in COMMANDS else words(f"keyname.{name}")
+        shown = words.of("keyname", name) if words.has(f"keyname.{name}") else COMMANDS[name].shown
         group = line(Span(shown, Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name))
         groups[name in EVERYWHERE].append(group)
     here, elsewhere = groups
-    return joined(here, "  ", width), (Span(" "), *joined(elsewhere, "  ", width - 1))
+    room = width - 1
+    gap = "  " if len(joined(elsewhere, "  ", room)) == len(joined(elsewhere, " ", room)) else " "
+    return joined(here, "  ", width), (Span(" "), *joined(elsewhere, gap, room))

@@ -7,7 +7,7 @@ from hal.interlock.rules import Condition, WireState
 from hal.nest import NestState, OutputLevel
 from rig.events import Verdict
 from rig.planning.plan import MakeContact
-from rig.screen.view.board import Board
+from rig.screen.view.board import Board, Phase
 from rig.screen.view.instruction import MARKS, VERDICT_ROLES
 from rig.screen.view.lines import Line, Role, Span, beside, cut, joined, line, width_of
 from rig.screen.view.steps import State, Step, led_words
@@ -30,7 +30,9 @@ def head(board: Board, rig: str, width: int, *, note: str = "") -> Line:
     setting = f"{plan.mode} {plan.output_function} {points}".strip() + (" mm" if points else "")
     right = line(Span(f" {note or rig} ", Role.STRONG))
     texts = (setting, plan.sensor_type, order.customer)
-    groups = [line(Span(f" {order.number}", Role.STRONG)), *(line(text) for text in texts)]
+    in_hand = board.serial and not board.phase.takes_serial and board.phase is not Phase.ENDED
+    unit = [line(Span(board.serial, Role.STRONG))] if in_hand else []
+    groups = [line(Span(f" {order.number}", Role.STRONG)), *unit, *(line(text) for text in texts)]
     return beside(joined(groups, "   ", width - width_of(right)), right, width)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from scipy.stats import chi2
+from scipy.stats import f as f_distribution
 from statsmodels.formula.api import ols
 from statsmodels.stats.anova import anova_lm
 
@@ -65,6 +66,28 @@ def test_the_interval_of_one_mean_square_is_the_exact_one():
     found = of_variance([Term(1.0, row)])
     exact = [row.squares / chi2.ppf(one, 12) for one in (0.975, 0.025)]
     assert [found.low, found.high] == pytest.approx(exact, rel=1e-12)
+
+
+@pytest.mark.parametrize(("freedom", "against"), [(9, 18), (2, 18), (2, 78), (18, 60)])
+def test_the_interval_of_a_difference_ends_at_zero_where_its_f_test_does(freedom: int, against: int) -> None:
+    """What the method is made for: nothing is told of a variance whose F is just within chance."""
+    other = Row("repeats", 1.7 * against, against)
+    for chance, end in ((0.975, "low"), (0.025, "high")):
+        just = Row("units", 1.7 * f_distribution.ppf(chance, freedom, against) * freedom, freedom)
+        found = of_variance([Term(0.25, just), Term(-0.25, other)])
+        assert getattr(found, end) == pytest.approx(0.0, abs=1e-9)
+        larger = Row("units", 1.1 * just.squares, freedom)
+        assert getattr(of_variance([Term(0.25, larger), Term(-0.25, other)]), end) > 0
+
+
+def test_repeatability_has_the_exact_interval_of_what_it_is_taken_from():
+    array = drawn(np.random.default_rng(2), (10, 3, 3), both=0.5)
+    for pooled, freedom in ((False, 60), (True, 78)):
+        table = analyse(values_in(array), pooled=pooled)
+        found = components_of(table)[Part.REPEATABILITY].interval
+        assert found is not None
+        exact = [table.error.squares / chi2.ppf(one, freedom) for one in (0.975, 0.025)]
+        assert [found.low, found.high] == pytest.approx(exact, rel=1e-9)
 
 
 def test_generalised_intervals_of_one_mean_square_come_to_the_exact_one():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from rig.events import StudyConcluded, TrialBegun, UnitJudged
 from rig.gauge.course import Course
 from rig.gauge.figures import figures_of
 from rig.gauge.history import conclude_study, open_study, study_named
+from rig.gauge.taking_up import furnished
 from rig.gauge.told import conclusion_event, departures
 from rig.gauge.verdict import conclude
 from rig.jobs import inputs_of
@@ -117,6 +119,25 @@ def test_a_changed_conclusion_is_noticed(whole: Path) -> None:
     told = study_named(whole, "GAUGE-1")
     assert told is not None
     assert "gauge_mm: recorded 0.001" in " ".join(departures(told, event))
+
+
+def test_chance_goes_on_where_the_trials_before_left_it(whole: Path) -> None:
+    """Begun anew with the same seed, the same seatings would come again, and repeats would look too much alike."""
+    begun, done = Course(RIG.design(units=2, repeats=2)), course_of(whole)
+    assert furnished(bench(), begun, RIG.plan).seed != furnished(bench(), done, RIG.plan).seed
+
+
+def test_two_studies_in_one_record_keep_apart(whole: Path) -> None:
+    order, sensor_type, profile = RIG.files
+    other = replace(RIG.design(units=2, repeats=2), study="GAUGE-2")
+    open_study(whole, other, inputs_of(order, sensor_type, profile))
+    second = study_named(whole, None)
+    assert second is not None
+    assert second.design.study == "GAUGE-2"
+    assert not second.course.readings
+    first = study_named(whole, "GAUGE-1")
+    assert first is not None
+    assert not first.course.left
 
 
 def test_a_study_that_is_not_whole_comes_to_nothing(tmp_path: Path) -> None:

@@ -101,6 +101,13 @@ def test_where_no_unit_is_sound_a_person_has_to_decide() -> None:
         tries.append(doubtful(wanted))
     assert followed(lot, tries).next_serial() is None
     assert followed(lot, tries).standing.decision is None
+    # Whoever begins anew has looked at them: each is tested once more, and no more often.
+    anew = Following(lot, tuple(tries), {})
+    for serial in lot.serials():
+        assert anew.next_serial() == serial
+        for event in stamped_try(doubtful(serial)):
+            anew.take(event)
+    assert anew.next_serial() is None
 
 
 def test_a_lot_that_is_lost_ends_at_once_where_the_plan_lets_it() -> None:

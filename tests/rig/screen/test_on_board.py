@@ -11,9 +11,13 @@ import pytest
 import hal.board
 import rig.screen.barred
 import wiring
+from rig.events import OrderStarted, Purpose, UnitJudged, UnitRemoved, UnitStarted, Verdict
 from rig.library import Library
+from rig.noting import note
+from rig.resuming import done_before
 from rig.screen.app import BenchApp
 from rig.screen.looks import DARK
+from rig.screen.orders import recent_orders
 from rig.screen.setup import Bench
 from rig.screen.view.wording import Words
 from rig.screen.work import OrderWork
@@ -84,6 +88,30 @@ def test_what_a_board_advises_of_its_self_check_is_said_and_keeps_nobody_from_wo
         work.look_whether_barred()
     assert work.board.barred is None
     assert work.noticed == ["there was no self-check today."]
+
+
+@pytest.mark.parametrize(
+    ("purpose", "simulated", "counts"),
+    [(Purpose.SET, False, True), (Purpose.SET, True, False), (Purpose.VERIFY, False, False)],
+)
+def test_only_units_that_were_really_set_count_as_done_at_a_board(
+    purpose: Purpose, simulated: bool, counts: bool, tmp_path: Path
+) -> None:
+    bench = at_board(tmp_path)
+    setup = bench.order(str(tmp_path / "order.toml"))
+    order, serial = setup.order, "QOC18-0041"
+    started = OrderStarted(
+        order.number, order.customer, purpose, order.sensor_type, 2, setup.profile.name, simulated, "0"
+    )
+    judged = UnitJudged(Verdict.GOOD, "proven", "")
+    events = (UnitStarted("A", 0), judged, UnitRemoved())
+    run_of = [(order.number, "", started), (order.number, "", setup.job.inputs)]
+    note(bench.journal, "run", [*run_of, *((order.number, serial, one) for one in events)])
+    standing = OrderWork(setup, Words("en")).board.standing
+    assert (serial not in standing.open_serials) is counts
+    assert [one.done for one in recent_orders(bench)] == ([1] if counts else [])
+    done = done_before(bench.journal, order.number, Purpose.SET, order.unit_serials(), simulated=False)
+    assert done == ((serial,) if counts else ())
 
 
 def test_what_the_board_start_finds_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

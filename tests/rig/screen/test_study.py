@@ -11,7 +11,9 @@ import pytest
 from rig.cli.main import main
 from rig.gauge.desk import Asks
 from rig.library import Library
+from rig.screen.orders import recent_orders
 from rig.screen.setup import Bench, CannotStart
+from rig.screen.studies import STUDY, study_lines, study_rows
 from rig.screen.study_work import StudyWork, study_setup
 from rig.screen.view.board import Phase
 from rig.screen.view.lines import text_of
@@ -105,3 +107,21 @@ def test_what_stands_against_it_is_said(bench: Bench, tmp_path: Path) -> None:
     few = Bench(library, library.read_rig("simulated"), "hopper-unit", tmp_path / JOURNAL_NAME)
     with pytest.raises(CannotStart, match="the simulated bench holds 1 units"):
         study_setup(few, None)
+
+
+def test_an_open_study_stands_among_the_orders_and_is_no_order_to_be_taught(bench: Bench) -> None:
+    words = Words("en")
+    (heading, row) = study_rows(bench.journal, words)
+    assert "gauge studies" in text_of(heading.line)
+    assert "0 of 8 trials" in text_of(row.line)
+    told = "\n".join(
+        text_of(one) for one in study_lines(bench.journal, row.key.removeprefix(STUDY), words, 60)
+    )
+    assert "Maren, Tobias" in told
+    assert "QOC-0118" in told
+    work = begun(bench)
+    one_trial(work)
+    until(work, lambda: work.board.phase is Phase.SCAN)
+    assert work.leave("left")
+    assert recent_orders(bench) == []
+    assert "1 of 8 trials" in text_of(study_rows(bench.journal, words)[1].line)

@@ -210,7 +210,7 @@ def test_an_order_is_taken_up_where_it_stood(tmp_path: Path) -> None:
 
 
 def resumed(path: Path, serials: tuple[str, ...] = ("QOC-1", "QOC-2", "QOC-3")) -> tuple[str, ...]:
-    return done_before(path, "QOC-0900", Purpose.SET, serials)
+    return done_before(path, "QOC-0900", Purpose.SET, serials, simulated=True)
 
 
 class TestTakingUp:
