@@ -26,6 +26,7 @@ from rig.store.opening import SCHEMA_VERSION, bench_of, open_to_write, reading, 
 from rig.store.room import must_have_room, touch
 
 __all__ = [
+    "JOURNAL_NAME",
     "SCHEMA_VERSION",
     "STAMPED_COLUMNS",
     "Journal",
@@ -34,6 +35,9 @@ __all__ = [
     "reading",
     "stamped_from",
 ]
+
+JOURNAL_NAME = "journal.sqlite3"
+"""Of the file in the folder of the records."""
 
 _AS_JSON = json.JSONEncoder(separators=(",", ":")).encode
 # An event that nothing waits for is on the disk after this time at the latest.

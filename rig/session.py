@@ -20,6 +20,7 @@ from rig.control.at_desk import WhileInControl
 from rig.control.gate import Leave
 from rig.engine import WAKE_EARLY_S, Engine, hurried_loop, real_time_loop
 from rig.events import ComputerStrained, PersonSignedIn
+from rig.journal import JOURNAL_NAME as JOURNAL_NAME
 from rig.journal import Journal
 from rig.moments import run_named
 from rig.sequencer.desk import Desk, Listed
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
     from hal.simulated.bench import SimulatedBench
     from rig.store.forwarding import Forwarder
 
-JOURNAL_NAME = "journal.sqlite3"
 # The simulated calendar begins here, so that the same seed writes the same record.
 SIMULATED_START = datetime(2026, 1, 5, 7, 0, tzinfo=UTC)
 _FOR_GOOD = Leave()

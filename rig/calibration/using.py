@@ -5,9 +5,8 @@ from __future__ import annotations
 from datetime import date
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from hal.bench import Bench
-from hal.target import StageTarget
 from rig.calibration.calibration import Calibration, objections, sent_for, what_is_left
 from rig.calibration.history import calibration_of
 from rig.store.hashing import content_of
@@ -15,9 +14,14 @@ from sequences.order import CalibrationNeed, Order
 from wiring.profile import RigProfile, TargetKind
 from wiring.saying import say
 
+if TYPE_CHECKING:
+    from hal.bench import Bench
+
 
 def correct_by_calibration(bench: Bench, journal: Path | None) -> None:
     """Send a stage to true distances, by the last calibration of its rig; raises JournalError."""
+    from hal.target import StageTarget
+
     calibration = None if journal is None else _in_use(journal, bench.profile)
     if calibration is not None and isinstance(bench.target, StageTarget):
         bench.target.correction = partial(sent_for, calibration)

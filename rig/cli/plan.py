@@ -24,12 +24,12 @@ from rig.cli.refusals import refusal_text, refusals_as_dict
 from rig.cli.sweep import print_sweep
 from rig.cli.worked_out import print_explained
 from rig.explained.explain import explain
+from rig.journal import JOURNAL_NAME
 from rig.library import Library, Section
 from rig.planning.compile import make_plan
 from rig.planning.headroom import headroom
 from rig.planning.planned import Planned, planned
 from rig.planning.refusal import PlanRefused
-from rig.session import JOURNAL_NAME
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError
