@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from rig import strain
 from rig.cli.progress import Watch
 from rig.events import ComputerStrained, Stamped, Strain
-from rig.screen.view.told import told as told_on_screen
+from rig.screen.view.told import strained as on_screen
 from rig.screen.view.wording import Words
 from rig.selfcheck.session import SelfCheckSession
 from rig.strain import Look, Strains, watched_computer
@@ -98,5 +98,5 @@ def test_each_is_told_at_the_terminal_and_on_the_screen_with_its_figure(
     assert "note: " in (said := capsys.readouterr().err)
     assert "87 " in said
     for language in ("en", "de"):
-        words, _ = told_on_screen(event, Words(language, "."))
+        words = on_screen(event, Words(language, "."))
         assert "87 " in words
