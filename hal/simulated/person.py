@@ -13,6 +13,7 @@ from hal.simulated.eye import Eye
 from hal.simulated.world import World
 
 _GLANCE_S = 0.05
+_AGAIN_S = 3.0
 _SETTLE_S = 0.3  # from the hand letting go to the foot going down
 _STROKE_S = (0.3, 0.8)  # a hand keeps one speed for about so long
 _HALT_S = (0.2, 1.0)
@@ -105,6 +106,8 @@ class Person:
             return
         if self._world.profile.foot_switch is not None:
             self._world.press_foot_switch()
+            # Whoever still reads the request then steps on it again: a hurried bench may have missed the first time.
+            self._after(_AGAIN_S, lambda: self._say_done(request))
         elif self._operator is not None:
             self._world.timeline.loop.call_soon_threadsafe(self._operator.done)
 

@@ -9,21 +9,30 @@ from typing import Any
 from rig.cli.layout import Page
 from rig.cli.listing import time_words
 from rig.control.capability import Capability
-from rig.control.chart import ControlChart, Signal
+from rig.control.chart import OTHERS, ControlChart, Signal
 from rig.control.check_unit import CAUSES, Account
 from rig.control.plot import chart_lines
 from rig.control.rules import EXPLAINED
-from rig.control.said import capability_words, false_alarm_words, limit_words, places, standing_words
+from rig.control.said import (
+    by_rule,
+    capability_words,
+    false_alarm_words,
+    limit_words,
+    places_of,
+    standing_words,
+)
 from wiring.plainwords import printable
 
 
 def print_rules(page: Page) -> None:
     """What each run rule looks for, and what is often behind it."""
     page.pairs([(str(rule), f"{one.looks_for}; often {one.often}") for rule, one in EXPLAINED.items()])
+    page.heading("beside the run rules")
+    page.pairs([(name, f"{looks_for}; often {often}") for name, (looks_for, often) in OTHERS.items()])
 
 
-def print_account(account: Account, page: Page) -> None:
-    """A check unit with its charts."""
+def print_account(account: Account, suspects: Sequence[str], page: Page) -> None:
+    """A check unit with its charts; `suspects` got a verdict since it was last measured without a signal."""
     unit = account.unit
     page.say(f"check unit {unit.serial} of rig {unit.rig}: {standing_words(account)}")
     page.pairs(
@@ -33,6 +42,9 @@ def print_account(account: Account, page: Page) -> None:
             ("watched by", _watched(account)),
         )
     )
+    if suspects:
+        page.heading("verdicts since the last measurement before the signal, to be looked at again")
+        page.say(", ".join(suspects))
     for edge, chart in account.charts.items():
         page.heading(f"{edge} edge: deviation from its set point at the machine")
         print_chart(chart, page, "mm")
@@ -81,11 +93,8 @@ def print_chart(chart: ControlChart, page: Page, unit: str) -> None:
 
 def _signal_rows(signals: Sequence[Signal]) -> Iterator[tuple[str, ...]]:
     """A row for each rule that speaks, with where."""
-    by_rule: dict[str, list[Signal]] = {}
-    for one in signals:
-        by_rule.setdefault(one.rule, []).append(one)
-    for rule, own in by_rule.items():
-        yield rule, places([one.at + 1 for one in own]), own[0].looks_for, own[0].often
+    for rule, own in by_rule(signals).items():
+        yield rule, places_of(own), own[0].looks_for, own[0].often
 
 
 def print_capability(capability: Capability, page: Page, unit: str) -> None:
@@ -95,7 +104,7 @@ def print_capability(capability: Capability, page: Page, unit: str) -> None:
         page.item(warning)
 
 
-def account_as_dict(account: Account) -> dict[str, Any]:
+def account_as_dict(account: Account, suspects: Sequence[str]) -> dict[str, Any]:
     """A check unit for a program."""
     unit, last = account.unit, account.last
     return {
@@ -106,6 +115,7 @@ def account_as_dict(account: Account) -> dict[str, Any]:
         "why": unit.why,
         "standing": standing_words(account),
         "open_signals": account.signal_words(),
+        "judged_since_trusted": list(suspects),
         "measured": len(account.measured),
         "last": None if last is None else {**asdict(last), "deviations": dict(last.deviations)},
         "charts": {edge: chart_as_dict(chart) for edge, chart in account.charts.items()},

@@ -22,6 +22,7 @@ from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.progress import Watch
 from rig.control.check_unit import Account, Cause, State
+from rig.control.history import judged_since_trusted
 from rig.control.keeping import enter_measurement, give_up, keep, kept_by, look
 from rig.control.measuring import NoCheckUnit, ready
 from rig.control.rules import rules_named
@@ -82,7 +83,7 @@ def _measure(options: Namespace, profile: RigProfile, journal: Path) -> int:
     if watch.stopped_by:
         return watch.stopped_by
     after = enter_measurement(journal, account, _person(options))
-    _tell(after, options)
+    _tell(after, journal, options)
     narrate(f"record: {journal}")
     return Exit.BENCH_FAULT if result.trip is not None else _exit(after)
 
@@ -115,7 +116,7 @@ def _session(options: Namespace, profile: RigProfile, journal: Path, account: Ac
 
 def _show(options: Namespace, profile: RigProfile, journal: Path) -> int:
     account = kept_by(journal, profile.name)
-    _tell(account, options)
+    _tell(account, journal, options)
     return _exit(account)
 
 
@@ -153,12 +154,13 @@ _ACTS: Mapping[str, _Act] = {
 }
 
 
-def _tell(account: Account, options: Namespace) -> None:
+def _tell(account: Account, journal: Path, options: Namespace) -> None:
+    suspects = judged_since_trusted(journal, account)
     with reader_may_leave():
         if options.json:
-            print_json(account_as_dict(account))
+            print_json(account_as_dict(account, suspects))
         else:
-            print_account(account, Page())
+            print_account(account, suspects, Page())
 
 
 def _exit(account: Account) -> Exit:

@@ -175,6 +175,12 @@ class Account:
         ]
         return tuple(sorted(found, key=lambda one: one[1].at))
 
+    @property
+    def last_trusted(self) -> Measured | None:
+        """The last measurement before the first open signal; None without a signal, or if none was before."""
+        signals = self.open_signals()
+        return self.measured[signals[0][1].at - 1] if signals and signals[0][1].at > 0 else None
+
     def signal_words(self) -> str:
         """The open signals in a few words: each edge, since when, by which rules; empty for none."""
         since: dict[str, int] = {}

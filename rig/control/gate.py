@@ -9,6 +9,7 @@ from datetime import datetime, time, timedelta
 from rig.control.check_unit import Account
 from wiring.check_unit import CheckUnitNeed
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,8 @@ class Leave:
         """Why a leave that was given has ended; empty while it lasts."""
         if self.until is None or now < self.until:
             return ""
-        return f"a new shift began at {self.until:%H:%M}, and its check unit is to be measured first"
+        begin = f"{self.until:%H:%M}"
+        return say("a new shift began at {begin}, and its check unit is to be measured first", begin=begin)
 
 
 def leave_of(profile: RigProfile, account: Account | None, now: datetime, *, needed: bool = False) -> Leave:
@@ -68,8 +70,8 @@ def leave_of(profile: RigProfile, account: Account | None, now: datetime, *, nee
 
 def _never_kept(profile: RigProfile) -> str:
     return (
-        f"rig {profile.name} has to measure a check unit each shift, and keeps none: set a unit, then "
-        f"teachrig checkunit keep SERIAL --rig {profile.name}"
+        f"rig {profile.name} has to measure a check unit each shift, and keeps none: teachrig checkunit keep SERIAL "
+        f'--rig {profile.name}, with a unit that is good (to set the first one, let it be needed = "advised")'
     )
 
 

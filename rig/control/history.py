@@ -19,6 +19,10 @@ _NOTED = (
     "WHERE r.name LIKE :name ESCAPE '!' AND e.number < :before AND (:bench = 0 OR e.bench = :bench) "
     f"AND e.kind IN ({', '.join(repr(one.kind) for one in _KINDS)}) ORDER BY e.bench, e.number"
 )
+_JUDGED_SINCE = (
+    "SELECT a.serial FROM run r JOIN attempt a ON a.bench = r.bench AND a.first > r.first "
+    "WHERE r.name = :run AND a.rig = :rig AND a.serial <> :own AND a.verdict <> '' ORDER BY a.bench, a.first"
+)
 _END = 2**62
 
 
@@ -36,6 +40,21 @@ def account_before(
     """The same as it stood before an entry of the account of a bench; of that one only, where it is given."""
     values = {"name": f"%-{_run(rig)}", "longest": _LONGEST, "before": entry, "bench": of_bench or 0}
     return account_of(stamped_from(*row) for row in database.rows(_NOTED, values))
+
+
+def judged_since_trusted(path: Path, account: Account) -> tuple[str, ...]:
+    """Serials that got a verdict on the rig since the last measurement before an open signal, as they came.
+
+    What is wrong now may have been wrong with them already. None without a signal. Raises JournalError.
+    """
+    trusted = account.last_trusted
+    if trusted is None:
+        return ()
+    values = {"run": trusted.run, "rig": account.unit.rig, "own": account.unit.serial}
+    with reading(path) as database:
+        return tuple(
+            dict.fromkeys(serial for (serial,) in SqliteDatabase(database).rows(_JUDGED_SINCE, values))
+        )
 
 
 def enter(path: Path, rig: str, order: str, serial: str, event: Event) -> None:

@@ -121,7 +121,7 @@ def plot(
     if span is None:
         return [f"  {words.nothing}"]
     low, high = span if floor is None else (floor, span[1])
-    spread = (high - low) or 1.0
+    spread, rows = (high - low) or 1.0, rows if high > low else 1
 
     def row_of(value: float) -> int:
         return round((high - value) / spread * (rows - 1))

@@ -113,7 +113,9 @@ def range_words(figures: Figures) -> str:
     told += f"{figures.upper_range_mm:.3f} mm"
     if not figures.beyond:
         return f"{told}, and none is."
-    return f"{told}; above it: {', '.join(f'{unit} by {level}' for unit, level in figures.beyond)}."
+    named = ", ".join(f"{unit} by {level}" for unit, level in figures.beyond)
+    chance = "" if figures.surely_beyond else " (with so many ranges no more than chance may do)"
+    return f"{told}; above it: {named}{chance}."
 
 
 def by_ranges_words(figures: Figures) -> str:

@@ -30,6 +30,7 @@ from rig.lots.units import Try, UnitFound, tries_of, units_found
 from rig.store.database import Database, SqliteDatabase
 from rig.store.events import event_rows
 
+_UTC = STAMPED_COLUMNS.split(", ").index("utc")
 _COLUMNS = ", ".join(f"e.{one}" for one in STAMPED_COLUMNS.split(", "))
 _OF_LOT = (
     f"SELECT {_COLUMNS} FROM lot_entry l JOIN entry e ON e.bench = l.bench AND e.number = l.number "
@@ -37,7 +38,7 @@ _OF_LOT = (
 )
 _KINDS = ", ".join(repr(one.kind) for one in (LotOpened, LotChanged, LotClosed, LotReopened))
 _OF_SUPPLIER = (
-    f"SELECT {_COLUMNS} FROM lot_entry o JOIN lot_entry l ON l.lot = o.lot JOIN entry e ON e.bench = l.bench "
+    f"SELECT {_COLUMNS}, e.bench FROM lot_entry o JOIN lot_entry l ON l.lot = o.lot JOIN entry e ON e.bench = l.bench "
     f"AND e.number = l.number WHERE o.kind = '{LotOpened.kind}' AND o.supplier = :supplier "
     f"AND o.sensor_type = :sensor_type AND l.kind IN ({_KINDS}) ORDER BY e.bench, e.number"
 )
@@ -112,7 +113,11 @@ class Lots:
     def history(self, supplier: str, sensor_type: str) -> History:
         """All lots of a supplier and type."""
         values = {"supplier": supplier, "sensor_type": sensor_type}
-        return history_of(stamped_from(*row) for row in self._database.rows(_OF_SUPPLIER, values))
+        rows = list(self._database.rows(_OF_SUPPLIER, values))
+        # The numbers of one bench tell what came first; of several only the time does.
+        if len({row[-1] for row in rows}) > 1:
+            rows.sort(key=lambda row: str(row[_UTC]))
+        return history_of(stamped_from(*row[:-1]) for row in rows)
 
     def suppliers(self) -> list[tuple[str, str]]:
         """Every supplier with each type that came from it."""

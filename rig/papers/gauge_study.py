@@ -19,7 +19,8 @@ from rig.gauge.words import (
     range_words,
 )
 from rig.papers.certificate import SIMULATED, moment_words
-from rig.papers.gauge_charts import bias_chart, by_level_chart, by_unit_chart, shares_chart
+from rig.papers.gauge_bias_chart import bias_chart
+from rig.papers.gauge_charts import by_level_chart, by_unit_chart, shares_chart
 from rig.papers.paper import (
     Block,
     Cell,

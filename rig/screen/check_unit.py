@@ -11,7 +11,7 @@ from textual.widget import Widget
 from hal.errors import BenchError
 from rig.control.chart import Watching
 from rig.control.check_unit import Account, Cause, State
-from rig.control.history import account_in
+from rig.control.history import account_in, judged_since_trusted
 from rig.control.keeping import keep, look
 from rig.control.measuring import NoCheckUnit
 from rig.control.production import Each, Studied, deviations, studied
@@ -43,6 +43,7 @@ class CheckUnitScreen(PageScreen):
         self._check: UnitCheck | None = None
         self._found = ""
         self._why = ""
+        self._suspects = 0
 
     def body(self) -> Iterator[Widget]:
         """How it stands, the charts, and a field for what is typed."""
@@ -62,7 +63,9 @@ class CheckUnitScreen(PageScreen):
     def _look_up(self) -> None:
         self._why = ""
         try:
-            self._account = account_in(self.bench.bench.journal, self.bench.bench.profile.name)
+            journal = self.bench.bench.journal
+            self._account = account_in(journal, self.bench.bench.profile.name)
+            self._suspects = len(judged_since_trusted(journal, self._account)) if self._account else 0
         except JournalError as failure:
             self._account, self._why = None, str(failure)
         self.made_anew()
@@ -197,7 +200,8 @@ class CheckUnitScreen(PageScreen):
                 "control.choose" if self._found else "control.look" if self.bench.person else "control.who"
             )
             causes = ", ".join(f"{n} {words(f'cause.{one}')}" for n, one in enumerate(_CAUSES, start=1))
-            return (told, words(next_, found=self._found, causes=causes)), role
+            suspects = words("control.suspects", count=self._suspects) if self._suspects else ""
+            return (f"{told} {suspects}", words(next_, found=self._found, causes=causes)), role
         return (told, words("control.how")), role
 
     def page(self, width: int, /) -> Iterator[Line]:

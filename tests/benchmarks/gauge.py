@@ -89,6 +89,20 @@ def resampled(errors: list[float], seed: int) -> dict[str, Any]:
     return {**judged(Values(tuple(units))), "seed": seed, "seated": True, "left": 0}
 
 
+def all_resampled(done: list[dict[str, Any]], studies: int) -> list[dict[str, Any]]:
+    """The studies without seating, and so many by the errors of their search."""
+    still = [one for one in done if not one["seated"]]
+    errors = [error for one in still for error in one["errors"]]
+    return [*still, *(resampled(errors, seed) for seed in range(studies))]
+
+
+def through_the_rig(done: list[dict[str, Any]], studies: int) -> Iterator[dict[str, Any]]:
+    """The studies that are left, through the whole rig."""
+    rig = Rig(WANTED_MM)
+    for seed, seated in missing(done, studies):
+        yield study(rig, seed, *((PERSON_MM, SEATING_MM) if seated else (0.0, 0.0)))
+
+
 def missing(done: list[dict[str, Any]], studies: int) -> Iterator[tuple[int, bool]]:
     """The studies that are left: those without seating first."""
     known = {(one["seed"], one["seated"]) for one in done}
@@ -134,16 +148,12 @@ def main() -> None:
     done: list[dict[str, Any]] = []
     if options.state.is_file():
         done = [json.loads(line) for line in options.state.read_text().splitlines()]
-    rig = Rig(WANTED_MM)
-    for seed, seated in missing(done, 0 if options.resampled else options.studies):
-        one = study(rig, seed, *((PERSON_MM, SEATING_MM) if seated else (0.0, 0.0)))
+    for one in through_the_rig(done, 0 if options.resampled else options.studies):
         done.append(one)
         with options.state.open("a") as file:
             file.write(json.dumps(one) + "\n")
     if options.resampled:
-        still = [one for one in done if not one["seated"]]
-        errors = [error for one in still for error in one["errors"]]
-        done = [*still, *(resampled(errors, seed) for seed in range(options.studies))]
+        done = all_resampled(done, options.studies)
     print(json.dumps(summary(done), indent=2))
 
 

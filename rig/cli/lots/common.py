@@ -30,6 +30,24 @@ def journal_of(options: Namespace) -> Path:
 
 
 @contextmanager
+def asked_lots(options: Namespace) -> Iterator[Lots]:
+    """The lots of this bench, or with `--shop` of all benches of the shop."""
+    if not options.shop:
+        with lots_in(journal_of(options)) as lots:
+            yield lots
+        return
+    # Only here: SQLAlchemy takes longer to load than all the rest.
+    from rig.cli.asking import opened_store
+    from rig.store.shop import ShopDatabase
+
+    try:
+        with opened_store(options) as store:
+            yield Lots(ShopDatabase(store.connection))
+    except (NoLot, NoSuchPlan) as why:
+        raise GiveUp(Exit.BAD_INPUT, f"the shop's database: {printable(str(why))}") from None
+
+
+@contextmanager
 def lots_in(journal: Path) -> Iterator[Lots]:
     """The lots of a record; what is wrong with it, or that there is no such lot, becomes bad input."""
     try:
@@ -44,11 +62,16 @@ def lots_in(journal: Path) -> Iterator[Lots]:
 def record_of(journal: Path, number: str) -> LotRecord:
     """A lot with its units; gives up on one that is not known."""
     with lots_in(journal) as lots:
-        if not lots.knows(number):
-            near = near_miss(number, lots.numbers())
-            words = f"{printable(str(journal))}: knows no lot {printable(number)}{near}; allowed: lots as recorded"
-            raise GiveUp(Exit.BAD_INPUT, words)
-        return lots.record(number)
+        return known(lots, number, printable(str(journal)))
+
+
+def known(lots: Lots, number: str, where: str) -> LotRecord:
+    """The same of open lots; `where` names them in the message."""
+    if not lots.knows(number):
+        near = near_miss(number, lots.numbers())
+        words = f"{where}: knows no lot {printable(number)}{near}; allowed: lots as recorded"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    return lots.record(number)
 
 
 def open_record_of(journal: Path, number: str) -> LotRecord:

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import secrets
 from argparse import Namespace
-from pathlib import Path
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.json_text import print_json
-from rig.cli.lots.common import enter, journal_of, lot_number, lots_in, person_of, read_plan, record_of
+from rig.cli.lots.common import (
+    asked_lots,
+    enter,
+    journal_of,
+    lot_number,
+    person_of,
+    read_plan,
+    record_of,
+)
 from rig.cli.lots.text import lot_as_dict, print_lot
 from rig.events import LotOpened
 from rig.lots.history import History
@@ -35,7 +42,7 @@ def command(options: Namespace) -> int:
             f"allowed: --type {receiving.sensor_type}, or another --plan",
         )
     journal, mended = journal_of(options), options.mended
-    before = _before(journal, number, supplier, sensor_type.name, options.resubmits)
+    before = _before(options, number, supplier, sensor_type.name)
     severity = _severity(receiving, before.standing, mended)
     try:
         sampling_of(receiving, options.quantity, severity)
@@ -65,13 +72,14 @@ def command(options: Namespace) -> int:
     return Exit.DONE
 
 
-def _before(journal: Path, number: str, supplier: str, sensor_type: str, resubmits: str | None) -> History:
+def _before(options: Namespace, number: str, supplier: str, sensor_type: str) -> History:
     """The history so far; gives up on a number that is taken, and on a lot that cannot come again."""
-    if not journal.is_file():
+    resubmits: str | None = options.resubmits
+    if not (options.shop or journal_of(options).is_file()):
         if resubmits:
             raise GiveUp(Exit.BAD_INPUT, f"--resubmits: knows no lot {shown(resubmits)}")
         return History((), Standing())
-    with lots_in(journal) as lots:
+    with asked_lots(options) as lots:
         if lots.knows(number):
             words = f"lot {number} is there already; allowed: another number, or teachrig lot show {number}"
             raise GiveUp(Exit.BAD_INPUT, words)

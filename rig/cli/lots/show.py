@@ -7,21 +7,22 @@ from argparse import Namespace
 from rig.cli.exits import Exit, reader_may_leave
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
-from rig.cli.lots.common import journal_of, lots_in, record_of
+from rig.cli.lots.common import asked_lots, journal_of, known
 from rig.cli.lots.text import lot_as_dict, print_decision, print_lot
 from rig.lots.record import LotRecord
 from rig.lots.report import state_of
+from wiring.plainwords import printable
 
 _COLUMNS = ("lot", "supplier", "sensor type", ">units", ">tested", ">found", "state")
 
 
 def command(options: Namespace) -> int:
     """Show one or all."""
-    journal = journal_of(options)
     if options.lot is None:
         return _list(options)
-    record = record_of(journal, options.lot)
-    with lots_in(journal) as lots:
+    where = "the shop's database" if options.shop else printable(str(journal_of(options)))
+    with asked_lots(options) as lots:
+        record = known(lots, options.lot, where)
         history = lots.history(record.lot.opened.supplier, record.lot.opened.sensor_type)
     with reader_may_leave():
         if options.json:
@@ -34,7 +35,7 @@ def command(options: Namespace) -> int:
 
 
 def _list(options: Namespace) -> int:
-    with lots_in(journal_of(options)) as lots:
+    with asked_lots(options) as lots:
         records = [lots.record(number) for number in lots.numbers()]
     with reader_may_leave():
         if options.json:

@@ -8,7 +8,7 @@ from dataclasses import asdict
 from rig.cli.exits import Exit, GiveUp, reader_may_leave
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
-from rig.cli.lots.common import journal_of, lots_in
+from rig.cli.lots.common import asked_lots
 from rig.lots.history import History
 from rig.lots.supplier import drifts, faults_ranked, lot_rows
 from rig.sampling.proof import percent
@@ -21,7 +21,7 @@ _LOTS = ("lot", "closed", "note", ">units", "severity", ">defective", "share, 95
 
 def command(options: Namespace) -> int:
     """Show the history."""
-    with lots_in(journal_of(options)) as lots:
+    with asked_lots(options) as lots:
         pairs = lots.suppliers()
         wanted = [
             (supplier, sensor_type)

@@ -16,6 +16,7 @@ from rig.cli.parsing.common import (
     list_commands,
     whole_number,
 )
+from rig.cli.parsing.finding import add_shop
 
 _LARGEST_LOT = 100_000
 
@@ -88,6 +89,7 @@ def _open(acts: Commands) -> None:
         "--seed", type=_draw_seed, metavar="N", help="seed of the draw, for practice (default: by chance)"
     )
     _add_by(parser)
+    add_shop(parser)
 
 
 def _run(acts: Commands) -> None:
@@ -121,6 +123,7 @@ def _show(acts: Commands) -> None:
         acts, "show", "show a lot: draw, units, how it stands; without a number, all lots", "show", lot=False
     )
     parser.add_argument("lot", nargs="?", metavar="LOT", help="number of the lot (default: a list of all)")
+    add_shop(parser)
 
 
 def _papers(acts: Commands) -> None:
@@ -178,6 +181,7 @@ def _supplier(acts: Commands) -> None:
     )
     parser.add_argument("supplier", nargs="?", metavar="NAME", help="name of the supplier (default: all)")
     parser.add_argument("--type", metavar="TYPE", help="only this sensor type")
+    add_shop(parser)
 
 
 def _add_by(parser: ArgumentParser) -> None:

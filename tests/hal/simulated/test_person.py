@@ -167,6 +167,26 @@ def test_a_silent_person_does_nothing_and_may_come_back():
     assert run(main()) == (True, None)
 
 
+def test_a_foot_that_was_not_noticed_steps_down_again():
+    async def main():
+        desk, steps = Desk(), []
+        answer = desk.foot.when_changed
+
+        def deaf_once(ticks_s, level):
+            steps.append(level)
+            if steps.count(0) > 1:
+                answer(ticks_s, level)
+
+        desk.foot.when_changed = deaf_once
+        took_s = await desk.ask("clear-beam")
+        await asyncio.sleep(60)
+        return took_s, steps.count(0)
+
+    took_s, steps = run(main())
+    assert 3.0 < took_s < 6.0
+    assert steps == 2  # and never once it was heard
+
+
 def test_a_foot_never_answers_a_request_that_has_gone():
     async def main():
         desk = Desk(person=PersonTruth(reaction_s=1.0, fit_s=20.0))
