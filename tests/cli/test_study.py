@@ -8,6 +8,7 @@ import random
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -71,10 +72,10 @@ def test_a_study_from_its_opening_to_its_paper(shop: Shop, tmp_path: Path) -> No
     code, _, err = shop.run("certificate", "Q-1")
     assert "gauge study, which judges the rig" in err
 
+    a_wrong_value_is_set_aside_by_name_and_measured_again(shop, data)
 
-def test_a_value_that_was_wrong_is_set_aside_by_name_and_measured_again(shop: Shop) -> None:
-    opened(shop)
-    _, before = shop.run_json("study", "gauge", "run")
+
+def a_wrong_value_is_set_aside_by_name_and_measured_again(shop: Shop, before: dict[str, Any]) -> None:
     wrong = next(one for one in before["trials"] if one["trial"] == 3)
     why = ("--by", "Maren", "--why", "the plug was loose")
     code, out, _ = shop.run("study", "gauge", "repeat", "--trial", "3", *why)
