@@ -9,17 +9,26 @@ from typing import Any
 from rig.cli.layout import Page
 from rig.cli.listing import time_words
 from rig.control.capability import Capability
-from rig.control.chart import ControlChart, Signal
+from rig.control.chart import OTHERS, ControlChart, Signal
 from rig.control.check_unit import CAUSES, Account
 from rig.control.plot import chart_lines
 from rig.control.rules import EXPLAINED
-from rig.control.said import capability_words, false_alarm_words, limit_words, places, standing_words
+from rig.control.said import (
+    by_rule,
+    capability_words,
+    false_alarm_words,
+    limit_words,
+    places_of,
+    standing_words,
+)
 from wiring.plainwords import printable
 
 
 def print_rules(page: Page) -> None:
     """What each run rule looks for, and what is often behind it."""
     page.pairs([(str(rule), f"{one.looks_for}; often {one.often}") for rule, one in EXPLAINED.items()])
+    page.heading("beside the run rules")
+    page.pairs([(name, f"{looks_for}; often {often}") for name, (looks_for, often) in OTHERS.items()])
 
 
 def print_account(account: Account, suspects: Sequence[str], page: Page) -> None:
@@ -84,11 +93,8 @@ def print_chart(chart: ControlChart, page: Page, unit: str) -> None:
 
 def _signal_rows(signals: Sequence[Signal]) -> Iterator[tuple[str, ...]]:
     """A row for each rule that speaks, with where."""
-    by_rule: dict[str, list[Signal]] = {}
-    for one in signals:
-        by_rule.setdefault(one.rule, []).append(one)
-    for rule, own in by_rule.items():
-        yield rule, places([one.at + 1 for one in own]), own[0].looks_for, own[0].often
+    for rule, own in by_rule(signals).items():
+        yield rule, places_of(own), own[0].looks_for, own[0].often
 
 
 def print_capability(capability: Capability, page: Page, unit: str) -> None:

@@ -2,7 +2,7 @@
 
 After NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6. Spread is the standard deviation of all values. Where
 the process is not shown to be in control the same figures say only what it did in the time that was looked at:
-ISO 22514-1 then speaks of performance, Pp and Ppk, and so do the words here.
+ISO 22514-1 (from memory) then speaks of performance, Pp and Ppk, and so do the words here.
 """
 
 from __future__ import annotations

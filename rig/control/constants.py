@@ -2,7 +2,7 @@
 
 For ranges of two neighbours everything follows from |x - y| of two normal values, whose mean is 2/sqrt(pi) and whose
 second moment is 2 standard deviations squared. The figures agree with printed tables (NIST/SEMATECH e-Handbook of
-Statistical Methods, 6.3.2.2; ISO 7870-2 prints the same).
+Statistical Methods, 6.3.2.2; from memory also ISO 7870-2).
 """
 
 from __future__ import annotations

@@ -9,6 +9,7 @@ from datetime import datetime, time, timedelta
 from rig.control.check_unit import Account
 from wiring.check_unit import CheckUnitNeed
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,8 @@ class Leave:
         """Why a leave that was given has ended; empty while it lasts."""
         if self.until is None or now < self.until:
             return ""
-        return f"a new shift began at {self.until:%H:%M}, and its check unit is to be measured first"
+        begin = f"{self.until:%H:%M}"
+        return say("a new shift began at {begin}, and its check unit is to be measured first", begin=begin)
 
 
 def leave_of(profile: RigProfile, account: Account | None, now: datetime, *, needed: bool = False) -> Leave:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from rig.control.capability import Capability
-from rig.control.chart import ControlChart, Watching
+from rig.control.chart import ControlChart, Signal, Watching
 from rig.control.check_unit import Account, State
 from rig.control.rules import FOUR_RULES
 from rig.control.series import FEWEST
@@ -97,3 +97,16 @@ def places(numbers: Sequence[int]) -> str:
     told = [str(first) if first == last else f"{first} to {last}" for first, last in spans]
     more = len(told) - _MOST_SPANS
     return ", ".join(told) if more <= 0 else f"{more} more, {', '.join(told[-_MOST_SPANS:])}"
+
+
+def by_rule(signals: Iterable[Signal]) -> Mapping[str, Sequence[Signal]]:
+    """Signals together by the rule that speaks, as each spoke first."""
+    rules: dict[str, list[Signal]] = {}
+    for one in signals:
+        rules.setdefault(one.rule, []).append(one)
+    return rules
+
+
+def places_of(signals: Iterable[Signal]) -> str:
+    """Where signals are, by the numbers of their values."""
+    return places([one.at + 1 for one in signals])

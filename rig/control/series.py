@@ -99,7 +99,7 @@ def _baseline(undisturbed: Sequence[float]) -> Baseline | None:
 
 
 def _beyond_uncertainty(values: Sequence[float], expanded: Sequence[float]) -> list[Signal]:
-    """E number above 1 against the first value (ISO 13528:2022, 9.7).
+    """E number above 1 against the first value (ISO 13528, from memory).
 
     Both were measured on one rig, whose own share counts twice: what speaks here is real.
     """

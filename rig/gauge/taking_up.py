@@ -10,7 +10,7 @@ from hal.simulated.benchfile import BenchFile
 from rig.events import OrderInputs, StudyOpened
 from rig.gauge.course import Course, Study
 from rig.gauge.figures import Figures, figures_of
-from rig.gauge.history import conclude_study, study_named
+from rig.gauge.history import note_on_study, study_named
 from rig.gauge.scale import scale_of
 from rig.gauge.told import conclusion_event
 from rig.gauge.verdict import conclude
@@ -85,7 +85,7 @@ def conclude_if_whole(journal: Path, number: str) -> Study:
     figures = figures_from(study)
     if figures is None or study.concluded is not None:
         return study
-    conclude_study(journal, conclusion_event(figures, conclude(figures)))
+    note_on_study(journal, conclusion_event(figures, conclude(figures)))
     concluded = study_named(journal, number)
     assert concluded is not None, "it was there just now"
     return concluded

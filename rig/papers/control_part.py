@@ -9,7 +9,14 @@ from rig.control.capability import FEWEST as ENOUGH
 from rig.control.capability import Capability, capability_of
 from rig.control.chart import ControlChart, Signal, Watching, chart_of
 from rig.control.check_unit import CAUSES, Account
-from rig.control.said import capability_words, false_alarm_words, limit_words, places, standing_words
+from rig.control.said import (
+    by_rule,
+    capability_words,
+    false_alarm_words,
+    limit_words,
+    places_of,
+    standing_words,
+)
 from rig.papers.control_charts import control_charts
 from rig.papers.paper import Block, Cell, Column, Grid, Pairs, Said, Tone
 from rig.papers.tries import Try
@@ -118,10 +125,7 @@ def _sentence(words: str) -> str:
 
 
 def _signals(signals: Sequence[Signal]) -> Iterator[Block]:
-    by_rule: dict[str, list[Signal]] = {}
-    for one in signals:
-        by_rule.setdefault(one.rule, []).append(one)
-    if not by_rule:
+    if not signals:
         return
     columns = (
         Column("signal", 32),
@@ -130,8 +134,8 @@ def _signals(signals: Sequence[Signal]) -> Iterator[Block]:
         Column("often", 62),
     )
     rows = tuple(
-        (Cell(rule), Cell(places([one.at + 1 for one in own])), Cell(own[0].looks_for), Cell(own[0].often))
-        for rule, own in by_rule.items()
+        (Cell(rule), Cell(places_of(own)), Cell(own[0].looks_for), Cell(own[0].often))
+        for rule, own in by_rule(signals).items()
     )
     yield Grid("Signals, by the number of the value at which each rule speaks", columns, rows)
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rig.control.chart import ControlChart, Signal
+from rig.control.chart import ControlChart
 from rig.control.check_unit import Account, State
 from rig.control.plot import SIGNAL, ChartWords, chart_lines
-from rig.control.said import places
+from rig.control.said import by_rule, places_of
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 from rig.screen.view.wording import Words
 
@@ -62,12 +62,8 @@ def charted_lines(chart: ControlChart, words: Words, width: int) -> Iterator[Lin
         told = {"centre": base.centre, "low": low, "high": high, "sigma": base.sigma}
         said = {name: words.number(value, 3) for name, value in told.items()}
         yield line(Span(words("control.limits" if chart.fixed else "control.learnt", **said), Role.DIM))
-    by_rule: dict[str, list[Signal]] = {}
-    for one in chart.signals:
-        by_rule.setdefault(one.rule, []).append(one)
-    for rule, own in by_rule.items():
-        at = places([one.at + 1 for one in own])
-        text = f"x {at}: {words(f'rule.{rule}')}. {words(f'often.{rule}')}"
+    for rule, own in by_rule(chart.signals).items():
+        text = f"x {places_of(own)}: {words(f'rule.{rule}')}. {words(f'often.{rule}')}"
         yield from (line(Span(row, Role.BAD)) for row in wrapped(text, width, _MOST_LINES) if row)
 
 

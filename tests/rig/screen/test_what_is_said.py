@@ -49,6 +49,12 @@ def test_why_no_unit_is_taught_fits_in_full(key: str, board: Board) -> None:
     assert cut_off(instruction(board)) == ""
 
 
+@pytest.mark.parametrize("why", ["kept-none", "signal", "not-measured", "no-result", "not-again"])
+def test_why_the_check_unit_comes_first_fits_in_full(why: str, board: Board) -> None:
+    board.barred = Barred(f"barred.unit-{why}", about="barred-unit")
+    assert cut_off(instruction(board)) == ""
+
+
 def test_a_slow_slide_that_is_asked_for_once_more_fits_in_full(board: Board) -> None:
     hint = say(
         "Once more: {words}. ", words=say("the output changed {changes} times in one slide", changes=3)
