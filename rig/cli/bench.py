@@ -11,6 +11,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from shutil import rmtree
 from tempfile import TemporaryDirectory
 from types import FrameType
 from typing import TYPE_CHECKING
@@ -40,7 +41,7 @@ def command(options: Namespace) -> int:
     look = _look(options)
     with TemporaryDirectory(prefix="teachrig-practice-", ignore_cleanup_errors=True) as practised:
         app = _app(options, look, Path(practised) / JOURNAL_NAME)
-        ending = _Ending(app)
+        ending = _Ending(app, Path(practised))
         try:
             with ending.signals_caught():
                 code = app.run() or 0
@@ -126,9 +127,10 @@ def _bench(options: Namespace) -> Bench:
 class _Ending:
     """Ends the work at a signal: relays in the handler itself, the rest from a thread of its own."""
 
-    def __init__(self, app: BenchApp) -> None:
+    def __init__(self, app: BenchApp, practised: Path) -> None:
         self.code: Exit | None = None
         self._app = app
+        self._practised = practised
 
     @contextmanager
     def signals_caught(self) -> Iterator[None]:
@@ -153,5 +155,6 @@ class _Ending:
         if code is not Exit.HANGUP:
             self._app.ends_with = int(code)
             time.sleep(_PATIENCE_S)
+        rmtree(self._practised, ignore_errors=True)
         # The record is whole and everything is off; a terminal that is gone may never let the screen end.
         os._exit(code)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rig.forms.form import Form, choose
 from wiring.instruments import CodeReaderProfile, ProbeProfile, ProbeRegister, StageDialect
-from wiring.profile import RigProfile
+from wiring.profile import GaugeProfile, RigProfile
 from wiring.tomllines import KeyPath
 
 _STAGE_WORDS = {
@@ -32,6 +32,14 @@ def ask_stage(form: Form[RigProfile]) -> None:
     for key in _SPOKEN:
         hint = "; several with commas between" if isinstance(usual[key], list) else ""
         form.ask("target", "dialect", key, hint=hint, default=usual[key])
+
+
+def ask_gauge(form: Form[RigProfile]) -> None:
+    """The distance gauge at a target that a hand moves, if one is fitted."""
+    if _ask_port(form, ("target", "gauge")):
+        for key, field in GaugeProfile.model_fields.items():
+            if key != "port":
+                form.ask("target", "gauge", key, hint=", gauge", default=field.default)
 
 
 def ask_probe(form: Form[RigProfile]) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 from rig.forms.form import Form, a_new_name, choose
 from rig.forms.interview import Interview
 from rig.forms.lines import Lines
-from rig.forms.rig_instruments import ask_code_reader, ask_probe, ask_stage, ask_supply_port
+from rig.forms.rig_instruments import ask_code_reader, ask_gauge, ask_probe, ask_stage, ask_supply_port
 from rig.library import Section
 from wiring.lines import RelayLine
 from wiring.nest import TEACH_RELAYS, Topology
@@ -97,6 +97,8 @@ def _ask_target(form: Form[RigProfile], lines: Lines) -> None:
         lines.ask("target", "swing")
     elif kind == TargetKind.SLOTS:
         _ask_slots(form, lines)
+    else:
+        ask_gauge(form)
 
 
 def _ask_slots(form: Form[RigProfile], lines: Lines) -> None:

@@ -13,9 +13,10 @@ from rig.gauge.bias import Bias
 from rig.gauge.components import SIX, Component, Part, categories, components_of, share_of_spread
 from rig.gauge.course import Course
 from rig.gauge.design import Design, Factor
-from rig.gauge.intervals import Interval
+from rig.gauge.intervals import COVERAGE, Interval
 from rig.gauge.ranges import RangeStudy, by_ranges
 from rig.gauge.values import Values
+from rig.statistics.ranges import widest_range
 
 COVERAGE_FACTOR = 2.0
 """Stated expanded uncertainties are for 95 %: about two standard uncertainties."""
@@ -151,6 +152,18 @@ class Figures:
         """Unit and level of each range that is."""
         return tuple(
             (self.design.units[unit], self.design.levels[level]) for unit, level in self.ranges.beyond
+        )
+
+    @cached_property
+    def surely_beyond(self) -> tuple[tuple[str, str], ...]:
+        """Those that are wider than chance would have any of so many be in one of twenty studies, the widest first."""
+        values, ranges = self.values, self.values.cell_ranges
+        widest = widest_range(values.repeats, values.units * values.levels, 1 - COVERAGE)
+        cells = sorted(self.ranges.beyond, key=lambda cell: -ranges[cell[0]][cell[1]])
+        return tuple(
+            (self.design.units[unit], self.design.levels[level])
+            for unit, level in cells
+            if ranges[unit][level] > widest * self.ranges.repeatability
         )
 
     @property

@@ -132,8 +132,8 @@ _CAUSES = (Part.REPEATABILITY, Part.LEVEL, Part.INTERACTION)
 
 def mending(figures: Figures) -> Mending:
     """What to mend first."""
-    if figures.beyond:
-        return Mending(RANGE, *figures.beyond[0])
+    if figures.surely_beyond:
+        return Mending(RANGE, *figures.surely_beyond[0])
     if fitness_of(figures.share_of_tolerance(Part.GAUGE)) is Fitness.FIT:
         return Mending(NOTHING)
     part = max(_CAUSES, key=figures.share_of_gauge)
@@ -146,8 +146,9 @@ def _first(figures: Figures) -> Iterator[str]:
     mend = mending(figures)
     if mend.what == RANGE:
         yield (
-            f"First find out why the values of unit {mend.unit} by {mend.level} lie further apart than chance allows "
-            f"(more than {figures.upper_range_mm:.3f} mm), and measure these trials again."
+            f"First find out why the values of unit {mend.unit} by {mend.level} lie further apart than chance has "
+            "any do in nineteen of twenty studies; a value that is wrong for a known reason is set aside and measured "
+            "again (teachrig study gauge repeat)."
         )
         return
     largest = max(_CAUSES, key=figures.share_of_gauge)

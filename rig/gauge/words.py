@@ -113,7 +113,19 @@ def range_words(figures: Figures) -> str:
     told += f"{figures.upper_range_mm:.3f} mm"
     if not figures.beyond:
         return f"{told}, and none is."
-    return f"{told}; above it: {', '.join(f'{unit} by {level}' for unit, level in figures.beyond)}."
+    named = ", ".join(f"{unit} by {level}" for unit, level in figures.beyond)
+    chance = "" if figures.surely_beyond else " (with so many ranges no more than chance may do)"
+    return f"{told}; above it: {named}{chance}."
+
+
+def set_aside_words(study: Study) -> Iterator[str]:
+    """A sentence for each value that does not count."""
+    for one in study.set_aside:
+        trial = study.design.trials[one.trial - 1]
+        yield (
+            f"Set aside: trial {one.trial}, unit {trial.unit} by {trial.level}, {one.value_mm:.3f} mm, by "
+            f"{one.person}: {one.why}. The trial was done again."
+        )
 
 
 def by_ranges_words(figures: Figures) -> str:

@@ -17,9 +17,11 @@ from rig.gauge.words import (
     heading_words,
     methods_words,
     range_words,
+    set_aside_words,
 )
 from rig.papers.certificate import SIMULATED, moment_words
-from rig.papers.gauge_charts import bias_chart, by_level_chart, by_unit_chart, shares_chart
+from rig.papers.gauge_bias_chart import bias_chart
+from rig.papers.gauge_charts import by_level_chart, by_unit_chart, shares_chart
 from rig.papers.paper import (
     Block,
     Cell,
@@ -127,6 +129,8 @@ def _done(study: Study, figures: Figures) -> Iterator[Block]:
             ("method", methods_words(figures)),
         )
     )
+    for words in set_aside_words(study):
+        yield Said(words, Tone.WARNING)
     yield _trials(study)
 
 

@@ -333,7 +333,7 @@ def _led(seen: LedSeen) -> tuple[str, ...] | None:
         return None
     read = "neither lit nor dark for long" if pattern is None else pattern_words(pattern)
     flicker = ", flicker of the room light" if seen.noisy else ""
-    wanted = "not lit" if seen.moment == Moment.UNFED else ""
+    wanted = "not steadily lit" if seen.moment == Moment.UNFED else ""
     return say("LED {moment}", moment=seen.moment), say("{read}{flicker}", read=read, flicker=flicker), wanted
 
 

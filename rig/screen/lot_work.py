@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
 
-from rig.events import PersonSignedIn, Stamped, UnitPutAside, Verdict
+from hal.errors import BenchError
+from rig.air_now import in_measured_air
+from rig.calibration.using import as_calibrated
+from rig.events import DocumentMade, Event, PersonSignedIn, Stamped, UnitPutAside, Verdict
 from rig.journal import JournalError
 from rig.lot_papers import lot_papers, write_lot_papers
 from rig.lot_work import lot_job, misfit_of_box
@@ -46,20 +52,23 @@ def lot_setup(bench: Bench, number: str) -> LotSetup:
         with open_lots(bench.journal) as lots:
             record = lots.record(number)
         sensor_type = bench.library.read_type(record.lot.receiving.sensor_type)
-        made = planned(record.lot.receiving, sensor_type, bench.profile)
-    except (JournalError, NoLot, NoSuchPlan, CannotReceive, DataFileError) as why:
+        bench_file = bench.furnished(sensor_type.name, record.lot.receiving.output_type)
+        rig = as_calibrated(bench.profile, bench.journal, datetime.now().astimezone().date())
+        if rig.air.probe is not None:
+            rig = in_measured_air(rig, bench_file)
+        made = planned(record.lot.receiving, sensor_type, rig)
+    except (JournalError, NoLot, NoSuchPlan, CannotReceive, DataFileError, BenchError) as why:
         raise CannotStart(str(why)) from None
     lot = record.lot
-    bench_file = bench.furnished(sensor_type.name, lot.receiving.output_type)
     misfit = "" if bench_file is None else misfit_of_box(bench_file, lot)
     if misfit:
         raise CannotStart(misfit)
-    job = lot_job(lot, made, sensor_type, bench.profile)
+    job = lot_job(lot, made, sensor_type, rig)
     return LotSetup(
         job=job,
         order=_as_order(record),
         sensor_type=sensor_type,
-        profile=bench.profile,
+        profile=rig,
         bench_file=bench_file,
         journal=bench.journal,
         real_time=bench.real_time,
@@ -172,6 +181,8 @@ class LotWork(OrderWork):
                 return refusal
             self._marks[serial] = given
         self.hand_over(serial)
+        if self.board.barred is not None:
+            return Scan(None, "scan.barred", {"serial": serial})
         key = "lot.named" if given and given != str(place) else "lot.unnamed"
         return Scan(serial, key, {"place": place, "mark": given[:_LONGEST]})
 
@@ -198,6 +209,7 @@ class LotWork(OrderWork):
         self._view = None
 
     def _close(self) -> None:
+        """Enter the decision, and write the papers; whatever is in the way is noticed."""
         journal = self.setup.journal
         if journal is None:
             return
@@ -207,32 +219,39 @@ class LotWork(OrderWork):
             decision = record.standing.decision
             if decision is None:
                 return
-            note(
-                journal,
-                f"lot-{self.lot.number}",
-                [(self.lot.number, "", closing(record, decision, self._person))],
-            )
-            with open_lots(journal) as lots:
-                record = lots.record(self.lot.number)
-                history = lots.history(self.lot.opened.supplier, self.lot.opened.sensor_type)
+            self._enter_in_record(journal, "", closing(record, decision, self._person))
             self._closed = str(decision)
-            standing = history.standing
-            if tightens(self.lot.receiving):
-                self._next_lot = "stopped" if standing.stopped else str(standing.severity)
-            folder = journal.parent / "papers"
-            private_folder(folder)
-            files = write_lot_papers(lot_papers(journal, record, history), folder)
+            self._write_papers(journal)
         except (JournalError, NoLot, NoSuchPlan, OSError) as why:
             self.noticed.append(str(why))
-        else:
-            self.noticed.append(self.board.words("lot.papers", folder=str(folder), count=len(files)))
         self._view = None
+
+    def _write_papers(self, journal: Path) -> None:
+        with open_lots(journal) as lots:
+            record = lots.record(self.lot.number)
+            history = lots.history(self.lot.opened.supplier, self.lot.opened.sensor_type)
+        if tightens(self.lot.receiving):
+            self._next_lot = "stopped" if history.standing.stopped else str(history.standing.severity)
+        folder = journal.parent / "papers"
+        private_folder(folder)
+        files = write_lot_papers(lot_papers(journal, record, history), folder)
+        self._enter_papers(journal, files)
+        self.noticed.append(self.board.words("lot.papers", folder=str(folder), count=len(files)))
+
+    def _enter_papers(self, journal: Path, files: list[Path]) -> None:
+        made = [
+            DocumentMade("lot report", sha256(one.read_bytes()).hexdigest(), "", str(one)) for one in files
+        ]
+        note(journal, "papers", [(self.lot.number, "", one) for one in made])
+
+    def _enter_in_record(self, journal: Path, serial: str, event: Event) -> None:
+        note(journal, f"lot-{self.lot.number}", [(self.lot.number, serial, event)])
 
     def _note(self, serial: str, event: UnitPutAside) -> None:
         if self.setup.journal is None:
             return
         try:
-            note(self.setup.journal, f"lot-{self.lot.number}", [(self.lot.number, serial, event)])
+            self._enter_in_record(self.setup.journal, serial, event)
         except JournalError as why:
             self.noticed.append(str(why))
 

@@ -250,10 +250,11 @@ class WorkingScreen(BenchScreen):
         work, board = self.work, self.work.board
         self.query_one("#ruler", LinesView).show(list(self._rulers(arrangement, width)))
         steps = self.query_one("#steps", LinesView)
-        now_s = work.state.at_s if work.state is not None else None
+        state = work.state  # once, for both: the engine may hand over another meanwhile
+        now_s = state.at_s if state is not None else None
         rows = panels.steps(board, now_s, width - arrangement.states - 3, steps.size.height)
         steps.show([line(" ", *row) for row in rows])
-        self.query_one("#states", LinesView).show(panels.states(board, work.state))
+        self.query_one("#states", LinesView).show(panels.states(board, state))
         self.query_one("#tally", LinesView).show([self.tally(width)])
 
     def tally(self, width: int) -> Line:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from rig.statistics.numeric import integral, normal_below
+from rig.statistics.numeric import integral, normal_below, root_between
 
 # Beyond this the range of a hundred normal values has no weight left.
 _WIDEST = 14.0
@@ -44,6 +44,16 @@ def range_factors(count: int) -> RangeFactors:
     mean = integral(lambda width: 1 - _narrower(count, width), panels)
     square = integral(lambda width: 2 * width * (1 - _narrower(count, width)), panels)
     return RangeFactors(count, mean, math.sqrt(square - mean**2))
+
+
+@lru_cache(maxsize=64)
+def widest_range(count: int, groups: int, chance: float) -> float:
+    """The largest of so many ranges of `count` values of spread one is wider than this with a chance."""
+
+    def too_often(width: float) -> float:
+        return (1 - chance) - _narrower(count, width) ** groups
+
+    return root_between(too_often, 0.0, _WIDEST)
 
 
 def _narrower(count: int, width: float) -> float:

@@ -90,10 +90,14 @@ def audit_file(path: Path) -> Audit:
 
     """
     with reading(path) as connection:
-        # What is no text any more is still to be compared.
-        connection.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
         connection.execute("BEGIN")
-        found = audit(SqliteDatabase(connection))
+        database = SqliteDatabase(connection)
+        try:
+            found = audit(database)
+        except sqlite3.OperationalError:
+            # What is no text any more is still to be compared; it is slow, and seldom needed.
+            connection.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
+            found = audit(database)
         if found.broken is None:
             (told,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
             if told != "ok":
@@ -177,5 +181,5 @@ def _check_lists(database: Database, names: Mapping[int, str]) -> None:
 
 def _check_content(database: Database) -> None:
     for sha256, kind, body in database.rows(_CONTENT):
-        if hashlib.sha256(body.encode()).hexdigest() != sha256:
+        if hashlib.sha256(body.encode("utf-8", "surrogateescape")).hexdigest() != sha256:
             raise _Broken(Break("", None, "", "", f"the kept {kind} {sha256[:12]} is not what it was"))

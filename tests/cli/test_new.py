@@ -380,6 +380,11 @@ RIGS = {
         "how answers begin that refuse": "error, limit",
         "where the report has the position": "POS X{mm}",
     },
+    "gauge by hand": {
+        "serial port of the distance gauge": "/dev/serial/by-id/gauge",
+        "the target's position while the gauge reads 0": "1600",
+        "grows as the target comes nearer": "y",
+    },
     "probe and code reader": {
         "serial port of the probe": "/dev/serial/by-id/probe",
         "address on the line, from 0, humidity": "7",
@@ -448,6 +453,18 @@ class TestRig:
         made = self.made(desk, RIGS["probe and code reader"] | {"name of the profile": "shop-other"})
         assert made["air"]["probe"]["humidity"] == {"address": 7, "scale": 0.1}
         assert made["code_reader"] == {"port": "/dev/serial/by-id/reader", "baud": 9600}
+
+    def test_a_gauge_at_a_target_by_hand_is_asked_for_whole(self, desk: Desk) -> None:
+        gauge = self.made(desk, RIGS["gauge by hand"])["target"]["gauge"]
+        assert gauge == {
+            "port": "/dev/serial/by-id/gauge",
+            "baud": 19200,
+            "at_zero_mm": 1600,
+            "reads_inward": True,
+            "error_mm": 0.05,
+            "resolution_mm": 0.01,
+            "lag_s": 0.05,
+        }
 
     def test_a_line_that_works_already_is_refused_with_its_job(self, desk: Desk) -> None:
         place = 4  # name, title, back end, heartbeat line

@@ -33,15 +33,24 @@ OFF_WITHIN_S = 0.020
 LONGEST_S = 900.0
 """Of simulated time for one order that is opened again and again: more is a hang."""
 
+# A code has no check digit: what these make of it may be another code, or what another instrument says.
+_MAKE_CODES = frozenset({Kind.GARBLED, Kind.NOISE, Kind.ECHO, Kind.EXCHANGED, Kind.REPLUGGED_WRONG})
+_SCANS_S, _CODE = 0.7, "QOC18-0041"
 _PERSON_S = 5.0  # a person looks at the cable before they open the bench again
 _UNITS = 2
 _CLEAR = (Verdict.GOOD, Verdict.BAD)
 
-_PROBED = rig_like(STAGE, air=STAGE.air.model_dump(mode="json") | {"probe": {"port": "sim:probe"}})
+_PROBED = rig_like(
+    STAGE,
+    air=STAGE.air.model_dump(mode="json") | {"probe": {"port": "sim:probe"}},
+    code_reader={"port": "sim:reader"},
+)
 _GAUGED = load_profile(find_profile("hand-gauge"))
 _POINT = {"at_mm": 400.0, "tolerance_mm": 8.0}
 JOBS = {
-    "stage, supply, air probe": job("barrel-18-rail", "single-point", "NO", rig=_PROBED, **_POINT),
+    "stage, supply, air probe, code reader": job(
+        "barrel-18-rail", "single-point", "NO", rig=_PROBED, **_POINT
+    ),
     "window": job("barrel-18-rail", "window", "NC", rig=_PROBED, near_mm=200, far_mm=500, tolerance_mm=8),
     "gauge by hand": job("barrel-18-rail", "single-point", "NO", rig=_GAUGED, **_POINT),
 }
@@ -65,6 +74,7 @@ class Tally:
     ended: Counter[str] = field(default_factory=Counter)
     verdicts: Counter[str] = field(default_factory=Counter)
     openings: int = 0
+    codes: int = 0
     slowest_off_s: float = 0.0
     broken: list[str] = field(default_factory=list)
 
@@ -75,6 +85,7 @@ class Tally:
             yield f"  {count:4} {kind}"
         yield "what it came to: " + ", ".join(f"{count} {how}" for how, count in self.ended.most_common())
         yield "units: " + ", ".join(f"{count} {what}" for what, count in sorted(self.verdicts.items()))
+        yield f"codes read: {self.codes}"
         yield f"slowest relays off: {self.slowest_off_s * 1000:.1f} ms"
         yield f"hung, falsely good, falsely bad, late off, or not gone on: {len(self.broken)}"
         yield from self.broken
@@ -151,6 +162,7 @@ class Order:
         chronicle = Chronicle(asyncio.get_running_loop(), None, TimeBase(SIMULATED_START))
         chronicle.watch(lambda stamped: self._look(stamped, simulated))
         self._watch_relays(simulated, bench)
+        scans = self._scan(simulated, bench)
         made = self.made
         run = OrderRun(
             bench,
@@ -159,7 +171,10 @@ class Order:
             Listed(tuple(self.left)),
             "test",
         )
-        result = await run.run()
+        try:
+            result = await run.run()
+        finally:
+            scans.cancel()
         if result.trip is not None:
             self._tripped = f"{result.trip.kind}: {result.trip}"
             await asyncio.sleep(OFF_WITHIN_S)
@@ -167,6 +182,23 @@ class Order:
         for unit in result.units:
             if unit.finding.verdict in _CLEAR:
                 self.left.remove(unit.serial)
+
+    def _scan(self, simulated: SimulatedBench, bench: Bench) -> asyncio.Future[None]:
+        """Let a person scan the same code again and again: it comes whole, or not at all."""
+        if bench.code_reader is not None:
+            bench.code_reader.on_code.append(self._read)
+
+        async def scan() -> None:
+            while True:
+                await asyncio.sleep(_SCANS_S)
+                simulated.world.code_reader.scan(_CODE)
+
+        return asyncio.ensure_future(scan())
+
+    def _read(self, code: str) -> None:
+        self.tally.codes += 1
+        if code != _CODE and self.trouble.kind not in _MAKE_CODES:
+            self._broken(f"the reader made {code!r} of {_CODE}")
 
     def _watch_relays(self, simulated: SimulatedBench, bench: Bench) -> None:
         loop, trouble = asyncio.get_running_loop(), self.trouble

@@ -10,8 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rig import strain
-from rig.events import ComputerStrained, Strain
+from rig.cli.progress import Watch
+from rig.events import ComputerStrained, Stamped, Strain
+from rig.screen.view.told import strained as on_screen
+from rig.screen.view.wording import Words
+from rig.selfcheck.session import SelfCheckSession
 from rig.strain import Look, Strains, watched_computer
+from rig.summary import Summary
+from tests.hal.rigs import SELECTOR
 
 SOUND = Look(45.0, 600, 1000.0, 10.0)
 
@@ -80,3 +86,17 @@ def test_this_computer_can_be_looked_at() -> None:
     now = strain.look_now()
     assert now.free_mb is None or now.free_mb > 0
     assert now.wall_s > 0
+
+
+@pytest.mark.parametrize("strained", Strain)
+def test_each_is_told_at_the_terminal_and_on_the_screen_with_its_figure(
+    strained: Strain, capsys: pytest.CaptureFixture[str]
+) -> None:
+    event = ComputerStrained(strained, -87.0 if strained is Strain.CLOCK else 87.0)
+    watch = Watch(SelfCheckSession(SELECTOR, None, False, None, {}), Summary(), live=False)
+    watch._take(Stamped(1, 0, "2026-01-05T07:00:00.000Z", "", "", event))
+    assert "note: " in (said := capsys.readouterr().err)
+    assert "87 " in said
+    for language in ("en", "de"):
+        words = on_screen(event, Words(language, "."))
+        assert "87 " in words

@@ -7,6 +7,7 @@ from argparse import Namespace
 from hal.simulated.benchfile import BenchFile
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.inputs import (
+    as_calibrated_or_give_up,
     in_control_or_give_up,
     in_measured_air,
     may_teach_or_give_up,
@@ -39,11 +40,12 @@ def command(options: Namespace) -> int:
     sensor_type = read_or_give_up(lambda: library.read_type(record.lot.receiving.sensor_type))
     profile = read_profile(options.rig, library)
     may_teach_or_give_up(profile, journal)
-    in_control_or_give_up(profile, journal)
+    leave = in_control_or_give_up(profile, journal)
+    calibrated = as_calibrated_or_give_up(profile, journal)
     bench_file = read_bench(options, profile, library, sensor_type.name, record.lot.receiving.output_type)
     if profile.air.probe is not None:
-        profile = in_measured_air(profile, bench_file)
-    made = _planned_or_give_up(record, sensor_type, profile)
+        calibrated = in_measured_air(calibrated, bench_file)
+    made = _planned_or_give_up(record, sensor_type, calibrated)
     _furnished(bench_file, record)
     for warning in made.warnings:
         narrate(f"note: {warning}")
@@ -53,13 +55,14 @@ def command(options: Namespace) -> int:
         return _tell(options, record, None)
     narrate(f"note: units are named after their places: {first} lies at place {place_of(first)} of the box")
     session = LotSession(
-        lot_job(record.lot, made, sensor_type, profile),
-        profile,
+        lot_job(record.lot, made, sensor_type, calibrated),
+        calibrated,
         bench_file,
         options.real_time,
         journal,
         notice=lambda words: narrate(f"note: {words}"),
         signed_in=signed_in,
+        leave=leave,
         following=following,
     )
     watch = Watch(session, Summary(), live=not options.json)

@@ -244,3 +244,18 @@ def test_what_is_no_period_is_refused(given: str) -> None:
 def test_what_is_no_place_in_a_list_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="no place"):
         Place.read(text)
+
+
+@pytest.mark.parametrize(
+    "place", [Place("2026-03-05T07:00:00.000Z", 1, 17), Place("2026-03-05", -1, 3)], ids=str
+)
+def test_a_place_is_read_as_it_is_told(place: Place) -> None:
+    assert Place.read(str(place)) == place
+
+
+@pytest.mark.parametrize(
+    "text", ["", "2026", "2026/1", "/1/2", "2026/x/2", "2026/1/-2", "2026/\u0661/2", "2026/--1/2"]
+)
+def test_what_is_no_place_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match="no place in the list"):
+        Place.read(text)

@@ -15,7 +15,8 @@ from rig.gauge.figures import Figures, Scale
 from rig.gauge.told import conclusion_event
 from rig.gauge.verdict import conclude
 from rig.papers.chart import Area, Chart, Words
-from rig.papers.gauge_charts import bias_chart, by_level_chart, by_unit_chart, shares_chart
+from rig.papers.gauge_bias_chart import bias_chart
+from rig.papers.gauge_charts import by_level_chart, by_unit_chart, shares_chart
 from rig.papers.gauge_study import gauge_study
 from rig.papers.paper_html import paper_html
 from rig.papers.paper_pdf import paper_pdf

@@ -10,7 +10,7 @@ from rig.gauge.anova import analyse
 from rig.gauge.bias import Bias
 from rig.gauge.components import Part, categories, components_of
 from rig.gauge.ranges import by_ranges
-from rig.statistics.ranges import range_factors
+from rig.statistics.ranges import range_factors, widest_range
 from tests.rig.gauge.published import HANDBOOK, LINEARITY
 
 
@@ -103,6 +103,16 @@ def test_factors_of_the_range(count, d2, d3, d2_of_one, upper):
     found = (factors.d2, factors.d3, factors.d2_of(1))
     assert found == pytest.approx((d2, d3, d2_of_one), abs=6e-6)
     assert factors.upper == pytest.approx(upper, abs=6e-4)
+
+
+@pytest.mark.parametrize(
+    # Percentage points of the studentised range with endless degrees of freedom, as every handbook has them.
+    ("count", "chance", "width"),
+    [(2, 0.05, 2.77), (3, 0.05, 3.31), (3, 0.01, 4.12), (10, 0.05, 4.47), (5, 0.01, 4.60)],
+)
+def test_how_wide_a_range_may_be(count, chance, width):
+    assert widest_range(count, 1, chance) == pytest.approx(width, abs=0.006)
+    assert widest_range(count, 30, chance) > width
 
 
 def test_the_range_of_one_value_is_refused():

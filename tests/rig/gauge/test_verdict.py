@@ -114,6 +114,22 @@ def test_a_range_beyond_chance_is_looked_into_first() -> None:
     assert "KEPT-04 by Tobias" in found.first
 
 
+def test_among_many_ranges_one_above_the_limit_is_no_alarm() -> None:
+    # With 150 ranges of two values one is above three standard deviations in three studies of four.
+    draw, alarms, above = random.Random(5), 0, 0
+    for _ in range(20):
+        rows = tuple(
+            tuple(tuple(draw.gauss(560.0, 0.2) for _ in range(2)) for _ in range(3)) for _ in range(50)
+        )
+        told = replace(
+            figures(), values=Values(rows), design=replace(figures().design, units=tuple("x" * 50))
+        )
+        above += bool(told.beyond)
+        alarms += bool(told.surely_beyond)
+    assert above > 10
+    assert alarms <= 3
+
+
 def test_the_word_is_held_against_its_interval() -> None:
     # Three people that differ: the interval reaches far, and that is said.
     told = figures(error=0.1, level=(0.0, 0.5, -0.3))

@@ -17,16 +17,18 @@ from wiring.saying import say, together
 
 ROOT = Path(rig.__file__).parents[1]
 ROOMS = (
-    *("hal", "sequences", "wiring", "rig/calibration", "rig/deciding", "rig/edges", "rig/events"),
     *(
-        "rig/explained",
-        "rig/measuring",
-        "rig/planning",
-        "rig/recount",
-        "rig/screen",
-        "rig/selfcheck",
-        "rig/sequencer",
+        "hal",
+        "sequences",
+        "wiring",
+        "rig/calibration",
+        "rig/control",
+        "rig/deciding",
+        "rig/edges",
+        "rig/events",
     ),
+    *("rig/explained", "rig/gauge", "rig/lots", "rig/measuring", "rig/planning", "rig/recount", "rig/screen"),
+    *("rig/selfcheck", "rig/sequencer"),
 )
 OTHERS = [one for one in LANGUAGES if one != "en"]
 # Whoever calls one of these has a person in mind.

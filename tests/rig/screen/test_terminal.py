@@ -27,9 +27,9 @@ def home(tmp_path: Path) -> Path:
 
 
 def begun(home: Path, *arguments: str) -> Terminal:
-    return Terminal(
-        *arguments, "--by", "Maren Holt", environment={"TEACHRIG_HOME": str(home), "TEACHRIG_DATA": str(home)}
-    )
+    (home / "passing").mkdir(exist_ok=True)
+    own = {"TEACHRIG_HOME": str(home), "TEACHRIG_DATA": str(home), "TMPDIR": str(home / "passing")}
+    return Terminal(*arguments, "--by", "Maren Holt", environment=own)
 
 
 def at_work(home: Path) -> Terminal:
@@ -48,6 +48,7 @@ def test_a_terminal_that_is_lost_during_a_contact_and_the_order_taken_up_again(h
     terminal = at_work(home)
     terminal.tear_away()
     assert terminal.ended() == 129
+    assert list((home / "passing").glob("teachrig-*")) == []  # nothing of a practice is left behind
     events = [one.event for one in read_journal(home / JOURNAL_NAME)]
     (tripped,) = (one for one in events if isinstance(one, BenchTripped))
     assert "SIGHUP" in tripped.words
