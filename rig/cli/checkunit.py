@@ -117,6 +117,11 @@ def _session(options: Namespace, profile: RigProfile, journal: Path, account: Ac
 def _show(options: Namespace, profile: RigProfile, journal: Path) -> int:
     account = kept_by(journal, profile.name)
     _tell(account, journal, options)
+    if options.out is not None:
+        from rig.cli.charted_paper import write_check_unit  # what makes papers loads longer than all the rest
+
+        suspects, simulated = judged_since_trusted(journal, account), profile.back_end == "simulated"
+        write_check_unit(account, suspects, options.out, simulated=simulated, force=options.force)
     return _exit(account)
 
 

@@ -23,10 +23,11 @@ from rig.cli.inputs import (
 )
 from rig.cli.json_text import print_json
 from rig.cli.study_run import run
-from rig.cli.study_show import show
+from rig.cli.study_show import chosen, show
+from rig.events import TrialSetAside
 from rig.gauge.course import Course
 from rig.gauge.design import Design, Factor, drawn_trials, objections
-from rig.gauge.history import open_study, study_named
+from rig.gauge.history import note_on_study, open_study, study_named
 from rig.gauge.opening import limits_of, misfits
 from rig.gauge.taking_up import KEPT
 from rig.gauge.told import course_as_dict
@@ -47,7 +48,7 @@ _MADE_UP = tuple(f"KEPT-{number:02}" for number in range(1, 11))
 
 def command(options: Namespace) -> int:
     """Do what was asked with a gauge study."""
-    actions = {"open": _open, "run": run, "show": show}
+    actions = {"open": _open, "run": run, "show": show, "repeat": _repeat}
     try:
         return actions[options.action](options)
     except JournalError as failure:
@@ -70,6 +71,27 @@ def _open(options: Namespace) -> int:
             _print(design)
     narrate(f"record: {journal}")
     narrate("next: teachrig study gauge run")
+    return Exit.DONE
+
+
+def _repeat(options: Namespace) -> int:
+    journal = data_folder(options.data) / JOURNAL_NAME
+    study = chosen(journal, options.number)
+    trials, readings = study.design.trials, study.course.readings
+    trial = trials[options.trial - 1] if options.trial <= len(trials) else None
+    reading = None if trial is None else readings.get(trial)
+    if reading is None:
+        done = len(readings)
+        words = f"--trial {options.trial} of study {study.design.study} has no value; allowed: one of the {done} done"
+        raise GiveUp(Exit.BAD_INPUT, words)
+    if not options.why.strip():
+        raise GiveUp(Exit.BAD_INPUT, "--why is empty; allowed: what was wrong with the value")
+    person = person_named("--by", options.by)
+    value = (reading.value_mm, reading.utc, person, options.why.strip())
+    note_on_study(journal, TrialSetAside(study.design.study, options.trial, *value))
+    print(
+        f"set aside: trial {options.trial}, {reading.value_mm:.3f} mm; it is done again by: teachrig study gauge run"
+    )
     return Exit.DONE
 
 

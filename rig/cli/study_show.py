@@ -72,7 +72,11 @@ def tell(study: Study, *, as_json: bool) -> Exit:
         against = departures(study, conclusion_event(figures, conclusion))
     with reader_may_leave():
         if as_json:
-            told = course_as_dict(study.course) | {"simulated": study.simulated, "departures": list(against)}
+            told = course_as_dict(study.course) | {
+                "simulated": study.simulated,
+                "set_aside": [one.body() for one in study.set_aside],
+                "departures": list(against),
+            }
             more = {} if figures is None or conclusion is None else figures_as_dict(figures, conclusion)
             print_json({**told, "result": more or None})
         elif figures is None or conclusion is None:

@@ -15,6 +15,7 @@ from rig.gauge.words import (
     heading_words,
     methods_words,
     range_words,
+    set_aside_words,
 )
 
 
@@ -55,6 +56,8 @@ def print_study(
     page.lines(by_level(figures))
     page.say(range_words(figures))
     page.heading("what else was seen")
+    for words in set_aside_words(study):
+        page.item(words)
     for words in conclusion.more:
         page.item(words)
     page.item(by_ranges_words(figures))

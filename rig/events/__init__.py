@@ -33,7 +33,7 @@ from rig.events.lots import (
 from rig.events.order import OrderEnded, OrderInputs, OrderStarted, Purpose
 from rig.events.people import Asked, Corrected, DocumentMade, PersonSignedIn, PersonSilent
 from rig.events.stamped import Stamped, event_from
-from rig.events.studies import StudyConcluded, StudyOpened, TrialBegun
+from rig.events.studies import StudyConcluded, StudyOpened, TrialBegun, TrialSetAside
 from rig.events.teaching import AnswerSeen, ContactDue, ContactEnded, LedSeen, PauseEnded, StepStarted
 from rig.events.unit import (
     AirMeasured,
@@ -112,6 +112,7 @@ __all__ = [
     "TargetMoved",
     "ToleranceScanned",
     "TrialBegun",
+    "TrialSetAside",
     "UnitJudged",
     "UnitNamed",
     "UnitPutAside",

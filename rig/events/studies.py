@@ -41,3 +41,19 @@ class StudyConcluded(Event):
     fitness: str
     words: str
     figures: dict[str, Any]
+
+
+@kind_of_event
+class TrialSetAside(Event):
+    """A value of a study does not count, and its trial is done again: which value, who says so and why.
+
+    The value stays in the record, told by when it was measured.
+    """
+
+    kind: ClassVar[str] = "trial-set-aside"
+    study: str
+    trial: int
+    value_mm: float
+    measured_utc: str
+    person: str
+    why: str

@@ -12,6 +12,7 @@ from rig.events import (
     StudyConcluded,
     StudyOpened,
     TrialBegun,
+    TrialSetAside,
     UnitJudged,
     Verdict,
 )
@@ -72,6 +73,13 @@ class Course:
             self.failed[trial] += 1
             self.why = f"trial {trial.number}, unit {trial.unit}: {judged.words}"
 
+    def set_aside(self, told: TrialSetAside) -> None:
+        """Leave a value out, if it is the one that counts for its trial."""
+        trial = self.design.trials[told.trial - 1]
+        reading = self.readings.get(trial)
+        if reading is not None and (reading.value_mm, reading.utc) == (told.value_mm, told.measured_utc):
+            del self.readings[trial]
+
     def twin(self) -> Course:
         """One that has come as far, to be fed in another thread."""
         other = Course(self.design)
@@ -96,7 +104,8 @@ class Study:
     Attributes:
         opened: when and how it was laid out.
         simulated: whether it was done on the simulated bench.
-        concluded: what it was said to come to, the last time; None before that.
+        concluded: what it was said to come to, of the values that count now; None where nothing was said yet.
+        set_aside: the values that do not count, by whom and why.
 
     """
 
@@ -105,6 +114,7 @@ class Study:
     simulated: bool
     software: str
     concluded: Stamped | None
+    set_aside: tuple[TrialSetAside, ...] = ()
 
     @property
     def design(self) -> Design:
@@ -120,7 +130,14 @@ def design_in(opened: StudyOpened) -> Design:
         raise ValueError(f"the recorded study {opened.study} cannot be read: {misfit}") from None
 
 
-def concluded_by(events: Iterable[Stamped], study: str) -> Stamped | None:
-    """The last conclusion of a study."""
-    found = [one for one in events if isinstance(one.event, StudyConcluded) and one.event.study == study]
-    return found[-1] if found else None
+def noted_of(events: Iterable[Stamped], study: str) -> tuple[Stamped | None, tuple[TrialSetAside, ...]]:
+    """The conclusion of a study that still stands, and its values that were set aside; `events` in order."""
+    concluded: Stamped | None = None
+    aside: list[TrialSetAside] = []
+    for stamped in events:
+        match stamped.event:
+            case StudyConcluded(study=of) if of == study:
+                concluded = stamped
+            case TrialSetAside(study=of) as told if of == study:
+                concluded, aside = None, [*aside, told]
+    return concluded, tuple(aside)

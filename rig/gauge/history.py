@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
-from rig.events import OrderInputs, OrderStarted, Stamped, StudyConcluded, StudyOpened
-from rig.gauge.course import NEEDED, Course, Study, concluded_by, design_in
+from rig.events import OrderInputs, OrderStarted, Stamped, StudyConcluded, StudyOpened, TrialSetAside
+from rig.gauge.course import NEEDED, Course, Study, design_in, noted_of
 from rig.gauge.design import Design
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
 from rig.noting import note
@@ -17,23 +16,19 @@ from rig.store.events import event_rows
 _TOLD = (
     f"SELECT {', '.join(f'e.{one}' for one in STAMPED_COLUMNS.split(', '))} FROM run r "
     "JOIN entry e ON e.bench = r.bench AND e.number = r.first AND e.run = r.id "
-    "WHERE r.name LIKE :name AND e.kind = :kind ORDER BY e.bench, e.number"
+    "WHERE r.name LIKE :name AND e.kind IN ({kinds}) ORDER BY e.bench, e.number"
 )
 _RUN = "gauge-study"
 
 
 def open_study(path: Path, design: Design, inputs: OrderInputs) -> None:
     """Enter a study that begins; raises JournalError."""
-    _note(path, design.study, StudyOpened(design.study, design.content(), inputs.body()))
+    note(path, _RUN, [(design.study, "", StudyOpened(design.study, design.content(), inputs.body()))])
 
 
-def conclude_study(path: Path, conclusion: StudyConcluded) -> None:
-    """Enter what a study comes to; raises JournalError."""
-    _note(path, conclusion.study, conclusion)
-
-
-def _note(path: Path, study: str, event: StudyOpened | StudyConcluded) -> None:
-    note(path, _RUN, [(study, "", event)])
+def note_on_study(path: Path, event: StudyConcluded | TrialSetAside) -> None:
+    """Enter what a study comes to, or that a value of it does not count; raises JournalError."""
+    note(path, _RUN, [(event.study, "", event)])
 
 
 def study_named(path: Path, number: str | None) -> Study | None:
@@ -62,15 +57,16 @@ def _study(database: Database, opened: Stamped) -> Study:
     kinds = [kind.kind for kind in (*NEEDED, OrderStarted)]
     events = [stamped_from(*row) for row in event_rows(database, kinds, order=design.study)]
     started = [one.event for one in events if isinstance(one.event, OrderStarted)]
-    return Study(
-        opened,
-        Course(design).take_all(events),
-        any(one.simulated for one in started),
-        started[-1].software if started else "",
-        concluded_by(_told(database, StudyConcluded.kind), design.study),
-    )
+    concluded, aside = noted_of(_told(database, StudyConcluded.kind, TrialSetAside.kind), design.study)
+    course = Course(design).take_all(events)
+    for one in aside:
+        course.set_aside(one)
+    simulated = any(one.simulated for one in started)
+    return Study(opened, course, simulated, started[-1].software if started else "", concluded, aside)
 
 
-def _told(database: Database, kind: str) -> Iterator[Stamped]:
-    rows = database.rows(_TOLD, {"name": f"%-{_RUN}", "kind": kind})
-    return (stamped_from(*row) for row in list(rows))
+def _told(database: Database, *kinds: str) -> list[Stamped]:
+    """What was noted of studies, in order."""
+    named = {f"kind{number}": kind for number, kind in enumerate(kinds)}
+    question = _TOLD.format(kinds=", ".join(f":{name}" for name in named))
+    return [stamped_from(*row) for row in list(database.rows(question, {"name": f"%-{_RUN}", **named}))]

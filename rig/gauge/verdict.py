@@ -147,7 +147,8 @@ def _first(figures: Figures) -> Iterator[str]:
     if mend.what == RANGE:
         yield (
             f"First find out why the values of unit {mend.unit} by {mend.level} lie further apart than chance has "
-            "any do in nineteen of twenty studies, and measure these trials again."
+            "any do in nineteen of twenty studies; a value that is wrong for a known reason is set aside and measured "
+            "again (teachrig study gauge repeat)."
         )
         return
     largest = max(_CAUSES, key=figures.share_of_gauge)

@@ -118,6 +118,16 @@ def range_words(figures: Figures) -> str:
     return f"{told}; above it: {named}{chance}."
 
 
+def set_aside_words(study: Study) -> Iterator[str]:
+    """A sentence for each value that does not count."""
+    for one in study.set_aside:
+        trial = study.design.trials[one.trial - 1]
+        yield (
+            f"Set aside: trial {one.trial}, unit {trial.unit} by {trial.level}, {one.value_mm:.3f} mm, by "
+            f"{one.person}: {one.why}. The trial was done again."
+        )
+
+
 def by_ranges_words(figures: Figures) -> str:
     """What the other method comes to."""
     ranges = figures.ranges

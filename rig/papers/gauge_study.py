@@ -17,6 +17,7 @@ from rig.gauge.words import (
     heading_words,
     methods_words,
     range_words,
+    set_aside_words,
 )
 from rig.papers.certificate import SIMULATED, moment_words
 from rig.papers.gauge_bias_chart import bias_chart
@@ -128,6 +129,8 @@ def _done(study: Study, figures: Figures) -> Iterator[Block]:
             ("method", methods_words(figures)),
         )
     )
+    for words in set_aside_words(study):
+        yield Said(words, Tone.WARNING)
     yield _trials(study)
 
 

@@ -296,6 +296,21 @@ def test_a_unit_with_a_defect_is_put_aside_by_an_act_of_its_own(shop: Shop) -> N
     assert "is sound" in said
 
 
+def test_a_lot_is_not_closed_while_a_unit_with_a_defect_may_lie_in_the_box(shop: Shop) -> None:
+    """The person falls silent before the unit is put aside; that is said later, by hand."""
+    shop.keep(Section.RECEIVING, "small", SMALL.replace("units = 3", "units = 1"))
+    silent = '[[fault]]\nkind = "person-silent"\nfrom_unit = 1\nafter_s = 1.0\n'
+    shop.keep(Section.BENCHES, "box", BOX.format(sound=1, fault="wrong-output-type") + silent)
+    opened_small(shop, quantity=2, seed=seed_that_draws(2, 2, 1))
+    assert shop.run("lot", "run", "L-1", "--bench", "box")[0] == 1
+    code, _, said = shop.run("lot", "close", "L-1")
+    assert code == 1
+    assert "have not been put aside: places 2" in said
+    assert state(shop)["state"] == "cannot be accepted any more"
+    assert shop.run("lot", "aside", "L-1", "2", "--by", "Maren")[0] == 0
+    assert "lot L-1 is rejected" in shop.run("lot", "close", "L-1")[1]
+
+
 def test_lots_that_were_rejected_tighten_the_next_and_five_more_stop_it(shop: Shop) -> None:
     plan = SMALL.replace("units = 3\n", 'level = "S-1"\n').replace(
         "[accept.major]\nmost = 0", "[accept.major]\naql_percent = 6.5"

@@ -8,6 +8,7 @@ import random
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -70,6 +71,32 @@ def test_a_study_from_its_opening_to_its_paper(shop: Shop, tmp_path: Path) -> No
     assert "measured" in out
     code, _, err = shop.run("certificate", "Q-1")
     assert "gauge study, which judges the rig" in err
+
+    a_wrong_value_is_set_aside_by_name_and_measured_again(shop, data)
+
+
+def a_wrong_value_is_set_aside_by_name_and_measured_again(shop: Shop, before: dict[str, Any]) -> None:
+    wrong = next(one for one in before["trials"] if one["trial"] == 3)
+    why = ("--by", "Maren", "--why", "the plug was loose")
+    code, out, _ = shop.run("study", "gauge", "repeat", "--trial", "3", *why)
+    assert code == 0
+    assert f"{wrong['value_mm']:.3f} mm" in out
+    code, out, _ = shop.run("study", "gauge", "show")
+    assert code == 1
+    assert "7 of 8 trials are done" in " ".join(out.split())
+    assert "has no value" in refused(shop, "repeat", "--trial", "3", *why)
+    assert "has no value" in refused(shop, "repeat", "--trial", "9", *why)
+    assert "--why" in refused(shop, "repeat", "--trial", "2", "--by", "Maren", "--why", " ")
+
+    _, after = shop.run_json("study", "gauge", "run")
+    assert after["done"] == 8
+    (aside,) = after["set_aside"]
+    assert (aside["trial"], aside["value_mm"], aside["person"]) == (3, wrong["value_mm"], "Maren")
+    assert after["departures"] == []  # the conclusion is that of the values that count now
+    others = [one for one in after["trials"] if one["trial"] != 3]
+    assert others == [one for one in before["trials"] if one["trial"] != 3]
+    code, out, _ = shop.run("study", "gauge", "show")
+    assert "by Maren: the plug was loose" in " ".join(out.split())
 
 
 def refused(shop: Shop, *words: str) -> str:

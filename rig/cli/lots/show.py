@@ -28,7 +28,7 @@ def command(options: Namespace) -> int:
         if options.json:
             print_json(lot_as_dict(record))
         else:
-            print_lot(record, history)
+            print_lot(record)
             if record.lot.closed is not None:
                 print_decision(record, history)
     return Exit.DONE

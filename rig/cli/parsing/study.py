@@ -65,7 +65,7 @@ class _Acts:
 
     def add_commands(self, commands: Commands) -> None:
         """Add them."""
-        for add_act in (_add_open, _add_run, _add_show):
+        for add_act in (_add_open, _add_run, _add_show, _add_repeat):
             add_act(commands)
 
 
@@ -141,6 +141,24 @@ def _add_show(actions: Commands) -> None:
     add_force(parser)
     add_json(parser)
     add_data(parser)
+
+
+def _add_repeat(actions: Commands) -> None:
+    parser = add(
+        actions,
+        "repeat",
+        "set the value of a trial aside, by name and with the reason; `run` does it again, the value stays on record",
+        "teachrig study gauge repeat --trial 17 --by Maren --why 'the plug was loose'",
+    )
+    _add_which(parser)
+    parser.add_argument("--trial", type=_trial, required=True, metavar="N", help="which one, by its number")
+    parser.add_argument("--by", required=True, metavar="NAME", help="who says so: a name, or a badge")
+    parser.add_argument("--why", required=True, metavar="WORDS", help="what was wrong with the value")
+    add_data(parser)
+
+
+def _trial(text: str) -> int:
+    return whole_number(text, 1, 10_000)
 
 
 def _add_which(parser: argparse.ArgumentParser) -> None:

@@ -10,7 +10,7 @@ import pytest
 from rig.events import StudyConcluded, TrialBegun, UnitJudged
 from rig.gauge.course import Course
 from rig.gauge.figures import figures_of
-from rig.gauge.history import conclude_study, open_study, study_named
+from rig.gauge.history import note_on_study, open_study, study_named
 from rig.gauge.taking_up import furnished
 from rig.gauge.told import conclusion_event, departures
 from rig.gauge.verdict import conclude
@@ -109,13 +109,13 @@ def test_a_changed_conclusion_is_noticed(whole: Path) -> None:
     figures = figures_of(course_of(whole), None)
     assert figures is not None
     event = conclusion_event(figures, conclude(figures))
-    conclude_study(whole, event)
+    note_on_study(whole, event)
     study = study_named(whole, "GAUGE-1")
     assert study is not None
     assert study.concluded is not None
     assert departures(study, event) == ()
     changed = StudyConcluded(event.study, "fit", event.words, {**event.figures, "gauge_mm": 0.001})
-    conclude_study(whole, changed)
+    note_on_study(whole, changed)
     told = study_named(whole, "GAUGE-1")
     assert told is not None
     assert "gauge_mm: recorded 0.001" in " ".join(departures(told, event))
