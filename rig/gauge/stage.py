@@ -12,10 +12,10 @@ from rig.measuring.conclude import trouble_finding
 from rig.measuring.measure import EdgeMeasurement
 from rig.measuring.port import Port
 from rig.measuring.trouble import NotMeasured
-from rig.planning.plan import Plan
 from rig.sequencer.any_work import AnyWork
 from rig.sequencer.findings import Finding, Reason, undecided
 from rig.sequencer.inspection import inspect
+from wiring.saying import say
 
 _W = TypeVar("_W", bound=AnyWork)
 
@@ -44,21 +44,21 @@ class Trying(Generic[_W]):
         port = self.port(work, measuring.response_s)
         wrong = await port.output_stage()
         if wrong is not None:
-            return undecided(wrong.reason, f"not measured: {wrong.words}")
+            return undecided(wrong.reason, say("not measured: {why}", why=wrong.words))
         task = next(one for one in measuring.tasks if one.called == trial.edge)
         try:
             return _finding(trial.edge, await EdgeMeasurement(port, task).measure())
         except NotMeasured as failed:
-            work.note(EdgeNotMeasured(trial.edge, failed.trouble, str(failed), failed.check))
+            work.note(EdgeNotMeasured(trial.edge, failed.trouble, failed.words, failed.check))
             return trouble_finding(failed)
 
 
 def _finding(edge: str, result: EdgeResult) -> Finding:
     at_mm = result.figures.operate_mm
-    words = f"operate point, {edge}: {at_mm.value:.3f} mm, U {at_mm.expanded:.3f} mm"
+    words = say(
+        "operate point, {edge}: {at_mm:.3f} mm, U {u_mm:.3f} mm",
+        edge=edge,
+        at_mm=at_mm.value,
+        u_mm=at_mm.expanded,
+    )
     return Finding(Verdict.GOOD, Reason.MEASURED, words)
-
-
-def edges_of(plan: Plan) -> tuple[str, ...]:
-    """The edges that can be studied of units of an order; none where positions are read."""
-    return () if plan.measuring is None else tuple(str(task.called) for task in plan.measuring.tasks)

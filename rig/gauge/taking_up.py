@@ -19,6 +19,7 @@ from rig.recount.attempt import rebuilt
 from sequences.order import Order
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 KEPT = "kept-ten"
 """What a simulated bench holds for a study where nothing else is said."""
@@ -50,9 +51,11 @@ def other_rig(study: Study, files: Files, profile: RigProfile) -> str:
     """Why a study cannot go on with a rig profile; empty if it can."""
     if profile == files.rig:
         return ""
-    return (
-        f"rig profile {profile.name} is not the one that study {study.design.study} was opened with; allowed: that one "
-        "(--rig), or a new study: teachrig study gauge open"
+    return say(
+        "rig profile {rig} is not the one that study {study} was opened with; allowed: that one (--rig), or a new "
+        "study: teachrig study gauge open",
+        rig=profile.name,
+        study=study.design.study,
     )
 
 
@@ -63,7 +66,8 @@ def furnished(bench_file: BenchFile, course: Course, plan: Plan) -> BenchFile:
     """
     ready, wanted = sum(row.count for row in bench_file.unit), len(course.design.units)
     if ready < wanted and not bench_file.endless:
-        raise ValueError(f"the simulated bench holds {ready} units, the study wants {wanted}")
+        words = "the simulated bench holds {ready} units, the study wants {wanted}"
+        raise ValueError(say(words, ready=ready, wanted=wanted))
     seed = (bench_file.seed + len(course.readings) + sum(course.failed.values())) % _LARGEST_SEED
     points_mm = [at_mm * plan.scale for _, at_mm in plan.set_points]
     seeded = bench_file.model_copy(update={"seed": seed})

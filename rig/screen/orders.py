@@ -177,8 +177,11 @@ class OrdersScreen(ListScreen):
 
         try:
             work = StudyWork(study_setup(self.bench.bench, number), self.words)
-        except (CannotStart, JournalError) as refused:
-            self.say(str(refused), Role.BAD)
+        except CannotStart as refused:
+            self.say("; ".join(map(self.words.tell, refused.lines)), Role.BAD)
+            return
+        except JournalError as refused:
+            self.say(self.words.tell(str(refused)), Role.BAD)
             return
         self.bench.open_work(work)
 

@@ -38,6 +38,7 @@ from rig.screen.view.wording import Words
 from rig.screen.work import OrderWork
 from rig.sequencer.findings import Finding
 from rig.session import Session
+from wiring.saying import said_by, say
 
 if TYPE_CHECKING:
     from hal.simulated.bench import SimulatedBench
@@ -191,7 +192,7 @@ def study_setup(bench: Bench, number: str | None) -> StudySetup:
     study = study_named(bench.journal, number)
     if study is None:
         raise CannotStart(
-            "the record knows no such gauge study; allowed: teachrig study gauge open ORDER first"
+            say("the record knows no such gauge study; allowed: teachrig study gauge open ORDER first")
         )
     try:
         files = files_of(study)
@@ -213,7 +214,7 @@ def _planned(bench: Bench, study: Study, files: Files) -> StudySetup:
         plan = make_plan(order, sensor_type, rig)
         furnishes: BenchFile | None = bench_file and furnished(bench_file, study.course, plan)
     except (BenchError, PlanRefused, ValueError) as why:
-        raise CannotStart(f"study {design.study}: {why}") from None
+        raise CannotStart(say("study {study}: {why}", study=design.study, why=said_by(why))) from None
     in_hand = InHand()
     setup = Setup(
         study_job(design, order, sensor_type, rig, plan, in_hand),

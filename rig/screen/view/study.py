@@ -72,7 +72,7 @@ def study_instruction(board: Board, wanted: Wanted | None, figures: Figures | No
 def _wanted(board: Board, wanted: Wanted) -> Instruction:
     words, trial = board.words, wanted.trial
     values = {"number": trial.number, "of": wanted.of, "level": trial.level, "unit": trial.unit}
-    more = words("more.ended", why=board.ended_by) if board.ended_by else words("study.more-scan")
+    more = words("more.ended", why=words.tell(board.ended_by)) if board.ended_by else words("study.more-scan")
     if wanted.asks is Asks.UNIT:
         return Instruction(trial.unit.upper(), words("study.do-unit", **values), more)
     if wanted.factor is Factor.PERSON:
@@ -97,7 +97,7 @@ def _take_out(board: Board) -> Instruction | None:
     if board.judged.verdict is Verdict.GOOD:
         sentence = words("study.do-out", serial=board.serial, nest=nest)
         return Instruction(words("study.big-measured"), sentence, words("study.more-out"), Role.GOOD)
-    sentence = words("study.not-measured", serial=board.serial, why=board.judged.words)
+    sentence = words("study.not-measured", serial=board.serial, why=words.tell(board.judged.words))
     return Instruction(words("study.big-again"), sentence, words("study.more-again", nest=nest), Role.WARN)
 
 
