@@ -38,6 +38,12 @@ def command(options: Namespace) -> int:
             points = deviations(connection, wanted)
         charts = studied(points, each, watching)
         _tell(options, charts, watching, points)
+        if options.out is not None and charts:
+            from rig.cli.charted_paper import (
+                write_charts,  # what makes papers takes longer to load than the rest
+            )
+
+            write_charts(charts, watching, options.out, force=options.force)
     return Exit.DONE if all(one.chart.in_control for one in charts) else Exit.NOT_ALL_GOOD
 
 

@@ -117,6 +117,11 @@ def _session(options: Namespace, profile: RigProfile, journal: Path, account: Ac
 def _show(options: Namespace, profile: RigProfile, journal: Path) -> int:
     account = kept_by(journal, profile.name)
     _tell(account, journal, options)
+    if options.out is not None:
+        from rig.cli.charted_paper import write_check_unit  # what makes papers loads longer than all the rest
+
+        suspects, simulated = judged_since_trusted(journal, account), profile.back_end == "simulated"
+        write_check_unit(account, suspects, options.out, simulated=simulated, force=options.force)
     return _exit(account)
 
 
@@ -129,9 +134,16 @@ def _look(options: Namespace, profile: RigProfile, journal: Path) -> int:
     else:
         narrate(
             f"entered: {printable(person)} has looked into {account.signal_words()}. "
-            f"Next: teachrig checkunit measure --rig {profile.name}"
+            f"Next: {_next(options.cause, profile)}"
         )
     return Exit.DONE
+
+
+def _next(cause: str, profile: RigProfile) -> str:
+    """What follows from a look: a check unit that is not what it was is none any more."""
+    if cause == Cause.CHECK_UNIT:
+        return f"teachrig checkunit keep SERIAL --rig {profile.name}, another unit, or this one anew"
+    return f"teachrig checkunit measure --rig {profile.name}"
 
 
 def _give_up(options: Namespace, profile: RigProfile, journal: Path) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, field
 
 from rig.control.chart import (
     UNCERTAINTY_RULE,
@@ -43,45 +44,48 @@ def learning_chart(
         baseline_count: how many make the limits.
 
     """
-    undisturbed: list[float] = []
-    limits: list[tuple[float, float] | None] = []
-    signals = list(_beyond_uncertainty(values, expanded))
-    doubted = {one.at for one in signals}
-    for index, value in enumerate(values):
-        if len(undisturbed) == baseline_count:
-            break
-        known = _baseline(undisturbed)
-        limit = None if known is None else known.limits_of_next()
-        limits.append(limit)
-        beyond = limit is not None and not limit[0] <= value <= limit[1]
-        if beyond:
-            signals.append(Signal(RunRule.BEYOND_LIMITS, index))
-        if not beyond and index not in doubted:
-            undisturbed.append(value)
-    learnt = _baseline(undisturbed)
-    begin = len(limits)
-    if learnt is None or len(undisturbed) < baseline_count:
-        return ControlChart(
-            tuple(values),
-            tuple(limits),
-            tuple(_ranges(values, ())),
-            (None,) * len(values),
-            tuple(sorted(signals, key=lambda one: one.at)),
-            learnt,
-            fixed=False,
-            restarts=tuple(sorted(index for index in restarts if 0 < index < len(values))),
-        )
-    watched = chart_of(values, watching, learnt, begin=begin, restarts=restarts)
+    doubts = _beyond_uncertainty(values, expanded)
+    learnt = _learn(values, {one.at for one in doubts}, baseline_count)
+    begin, baseline = len(learnt.limits), _baseline(learnt.undisturbed)
+    looked = tuple(sorted(index for index in restarts if 0 < index < len(values)))
+    fixed = baseline is not None and len(learnt.undisturbed) == baseline_count
+    later = chart_of(values, watching, baseline, begin=begin, restarts=looked) if fixed else None
+    signals = (*doubts, *learnt.signals, *(later.signals if later else ()))
     return ControlChart(
-        watched.values,
-        (*limits, *watched.limits[begin:]),
-        tuple(_ranges(values, watched.restarts)),
-        watched.smoothed,
-        tuple(sorted((*signals, *watched.signals), key=lambda one: one.at)),
-        learnt,
-        fixed=True,
-        restarts=watched.restarts,
+        tuple(values),
+        (*learnt.limits, *(later.limits[begin:] if later else ())),
+        tuple(_ranges(values, looked)),
+        later.smoothed if later else (None,) * len(values),
+        tuple(sorted(signals, key=lambda one: one.at)),
+        baseline,
+        fixed=fixed,
+        restarts=looked,
     )
+
+
+@dataclass(slots=True)
+class _Learnt:
+    """What the first values have taught: those that nothing has disturbed, and the limits that each was held to."""
+
+    undisturbed: list[float] = field(default_factory=list)
+    limits: list[tuple[float, float] | None] = field(default_factory=list)
+    signals: list[Signal] = field(default_factory=list)
+
+
+def _learn(values: Sequence[float], doubted: Collection[int], enough: int) -> _Learnt:
+    """Take values in until there are enough."""
+    learnt = _Learnt()
+    for index, value in enumerate(values):
+        if len(learnt.undisturbed) == enough:
+            break
+        known = _baseline(learnt.undisturbed)
+        limit = None if known is None else known.limits_of_next()
+        learnt.limits.append(limit)
+        if limit is not None and not limit[0] <= value <= limit[1]:
+            learnt.signals.append(Signal(RunRule.BEYOND_LIMITS, index))
+        elif index not in doubted:
+            learnt.undisturbed.append(value)
+    return learnt
 
 
 def _ranges(values: Sequence[float], restarts: Collection[int]) -> Iterator[float | None]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rig.events import Verdict
 from rig.lots.sampling import ClassPlan, LotSampling
@@ -153,9 +153,11 @@ def _counted(asked: ClassPlan, sampling: LotSampling, known: Sequence[UnitFound 
     hits = [_counts_as(unit, index, sampling) is asked.defect for index, unit in enumerate(own)]
     if isinstance(asked.plan, SequentialPlan):
         return _unit_by_unit(asked, asked.plan, own, hits)
-    if asked.follows:
-        end = _end_of_those_before(sampling, known)
+    end = _end_of_those_before(sampling, known) if asked.follows else None
+    if end is not None:
         own, hits = own[:end], hits[:end]
+        # What it has proven is what so many units prove, not what the longest way to a decision would have.
+        asked = replace(asked, plan=SinglePlan(len(own), asked.plan.acceptance_number))
     undecided = sum(unit is not None and unit.verdict is Verdict.UNDECIDED for unit in own)
     left = sum(unit is None for unit in own)
     return ClassCount(asked, len(own) - undecided - left, sum(hits), undecided, left)

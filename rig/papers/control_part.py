@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from rig.control.capability import FEWEST as ENOUGH
 from rig.control.capability import Capability, capability_of
@@ -76,11 +77,11 @@ def control_blocks(facts: ControlFacts) -> Iterator[Block]:
         return
     yield Pairs(tuple(_in_short(facts)))
     for one in facts.edges:
-        yield from _edge_blocks(one)
+        yield from edge_blocks(one.chart, one.capability, one.edge, "mm")
     if facts.edges and (alarms := false_alarm_words(_WATCHING)):
         yield Said(f"Watched by {', '.join(_WATCHING.rules)} and EWMA: {alarms}.")
     if facts.check_unit is not None:
-        yield from _check_unit(facts.check_unit)
+        yield from _check_unit(facts.check_unit, whole=False)
 
 
 def _in_short(facts: ControlFacts) -> Iterator[tuple[str, str]]:
@@ -107,16 +108,17 @@ def _standing(account: Account) -> str:
     return f"{standing_words(account)}{when}"
 
 
-def _edge_blocks(one: EdgeControl) -> Iterator[Block]:
-    whose = f"Deviation of the {one.edge} operate point at the machine, unit by unit"
-    yield from control_charts(one.chart, whose, "mm", "unit")
-    yield Said(_sentence(limit_words(one.chart, "mm")))
-    yield from _signals(one.chart.signals)
-    if one.capability is not None:
-        yield Pairs(tuple(capability_words(one.capability, "mm")))
-        for warning in one.capability.warnings():
+def edge_blocks(chart: ControlChart, capability: Capability | None, edge: str, unit: str) -> Iterator[Block]:
+    """The charts of the deviations of an edge, their signals, and the capability with what speaks against it."""
+    whose = f"Deviation of the {edge} operate point at the machine, unit by unit"
+    yield from control_charts(chart, whose, unit, "unit")
+    yield Said(_sentence(limit_words(chart, unit)))
+    yield from _signals(chart.signals)
+    if capability is not None:
+        yield Pairs(tuple(capability_words(capability, unit)))
+        for warning in capability.warnings():
             yield Said(_sentence(warning), Tone.WARNING)
-    elif len(one.chart.values) < ENOUGH:
+    elif len(chart.values) < ENOUGH:
         yield Said(f"Capability is not told from fewer than {ENOUGH} values.")
 
 
@@ -140,11 +142,17 @@ def _signals(signals: Sequence[Signal]) -> Iterator[Block]:
     yield Grid("Signals, by the number of the value at which each rule speaks", columns, rows)
 
 
-def _check_unit(account: Account) -> Iterator[Block]:
+def check_unit_blocks(account: Account) -> Iterator[Block]:
+    """All charts of a check unit, and who has looked into its signals."""
+    yield from _check_unit(account, whole=True)
+
+
+def _check_unit(account: Account, *, whole: bool) -> Iterator[Block]:
     for edge, chart in account.charts.items():
         whose = f"Check unit {account.unit.serial}, {edge} edge: deviation at each measurement"
-        yield next(iter(control_charts(chart, whose, "mm", "measurement")))
+        yield from islice(control_charts(chart, whose, "mm", "measurement"), None if whole else 1)
         yield Said(_sentence(limit_words(chart, "mm")))
+        yield from _signals(chart.signals)
     if account.looked:
         columns = (Column("looked (UTC)", 30), Column("who", 24), Column("cause", 34), Column("found", 88))
         rows = tuple(

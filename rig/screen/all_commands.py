@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from rig.screen.base import BenchScreen
 from rig.screen.extras import EXTRAS
 from rig.screen.listing import ListScreen, Row
-from rig.screen.view.commands import COMMANDS
+from rig.screen.view.commands import COMMANDS, key_of
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 
 
@@ -53,11 +53,10 @@ class AllCommands(ListScreen):
             self.bench.call_later(self.bench.action_command, name)
 
     def _row_of(self, name: str, *, works: bool) -> Row:
-        command = COMMANDS[name]
         label = self._below.commands().get(name, name)
         text = self.words(f"command.{name}")
         if works and label != name and self.words.has(f"key.{label}"):
             text = f"{text} ({self.words(f'key.{label}')})"
         role = Role.PLAIN if works else Role.OFF_KEY
         off = "" if works else f"{self.words('all.not-now')} "
-        return Row(f"key/{name}", line(Span(f"{command.shown:>4}  {off}{text}", role)))
+        return Row(f"key/{name}", line(Span(f"{key_of(name, self.words):>5}  {off}{text}", role)))

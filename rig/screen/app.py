@@ -13,7 +13,6 @@ from rig.events import PersonSignedIn
 from rig.journal import JournalError
 from rig.screen.base import BenchScreen
 from rig.screen.everywhere import COMMON, OWN_COMMAND
-from rig.screen.form import OrderFormScreen
 from rig.screen.listing import ListScreen
 from rig.screen.looks import DARK, LIGHT, PLAIN, Look, theme_of
 from rig.screen.orders import OrdersScreen
@@ -192,6 +191,10 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def show_form(self) -> None:
         """Show the form of a new order."""
+        from rig.screen.form import (
+            OrderFormScreen,
+        )  # with what writes files, which the first picture shall not wait for
+
         self.push_screen(OrderFormScreen())
 
     def go_back(self) -> None:

@@ -119,7 +119,7 @@ class RigScreen(BenchScreen):
             ("resistor", f"{words.short(nest.series_resistor_ohm)} ohm"),
             (
                 "air",
-                f"{words.short(profile.air.temperature_c)} C, {words.short(profile.air.humidity_percent)} %",
+                f"{words.short(profile.air.temperature_c)} °C, {words.short(profile.air.humidity_percent)} %",
             ),
         )
         named = [(words(f"rig.{key}"), value) for key, value in facts]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rig.screen.page import PageScreen
-from rig.screen.view.commands import COMMANDS
+from rig.screen.view.commands import COMMANDS, key_of
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 
 _PARTS = ("cautions", "work", "devices", "marks")
@@ -30,4 +30,4 @@ class HelpScreen(PageScreen):
         yield line(Span(words("help.keys"), Role.STRONG))
         for command in COMMANDS.values():
             what = words(f"command.{command.name}")
-            yield line(" ", Span(f"{command.shown:>4}", Role.KEY), f"  {what}")
+            yield line(" ", Span(f"{key_of(command.name, words):>5}", Role.KEY), f"  {what}")

@@ -69,6 +69,16 @@ def test_a_chart_for_each_person_tells_who_is_out_of_control(shop: Shop, tmp_pat
     assert shop.run("chart", "--person", "Maren")[0] == 0
 
 
+def test_charts_are_written_to_be_signed(shop: Shop, tmp_path: Path) -> None:
+    write(tmp_path / "data" / JOURNAL_NAME, batch("Q-1", "Maren", normal(12)))
+    assert shop.run("chart", "--out", "papers")[0] == 0
+    assert (tmp_path / "papers" / "control-charts.pdf").read_bytes().startswith(b"%PDF")
+    text = (tmp_path / "papers" / "control-charts.html").read_text(encoding="utf-8")
+    assert "12, worked on from 2026-03-04 to 2026-03-04" in text
+    code, _, err = shop.run("chart", "--out", "papers")
+    assert (code, "--force" in err) == (2, True)
+
+
 def test_csv_has_a_row_for_each_value(shop: Shop, tmp_path: Path) -> None:
     write(tmp_path / "data" / JOURNAL_NAME, batch("Q-1", "", normal(12)))
     code, out, _ = shop.run("chart", "--csv")

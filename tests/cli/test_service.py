@@ -14,6 +14,7 @@ import pytest
 
 from rig.cli import service
 from rig.cli.service import unit_text
+from rig.cli.stops import STOPS
 from rig.library import Section
 from tests.cli.shop import Shop, opened
 from wiring.profile import find_profile, load_profile
@@ -42,6 +43,7 @@ def test_the_unit_runs_this_installation_and_releases_whatever_has_ended_it(shop
     assert told["ExecStopPost"] == f"{program} release --rig single-nest"
     assert (told["Type"], told["User"], told["KillMode"]) == ("notify", "teachrig", "process")
     assert told["SupplementaryGroups"] == "gpio dialout"
+    assert {told["Restart"], *told["SuccessExitStatus"].split()} == {"always", *map(str, set(STOPS.values()))}
     assert "DeviceAllow=char-gpiochip rw\n" in out
     assert "useradd --system --shell /usr/sbin/nologin --groups gpio,dialout teachrig" in err
 

@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import argparse
 from argparse import ArgumentParser
+from pathlib import Path
 
-from rig.cli.parsing.common import Commands, add, add_bench_file, add_output, add_rig, list_commands
+from rig.cli.parsing.common import (
+    Commands,
+    add,
+    add_bench_file,
+    add_force,
+    add_output,
+    add_rig,
+    list_commands,
+)
 from rig.cli.parsing.finding import add_csv, add_shop, add_which_units
 
 TITLE = "stay in control"
@@ -83,7 +92,18 @@ def _add_show(acts: Commands) -> None:
         "teachrig checkunit show",
     )
     add_rig(parser)
+    _add_paper(parser)
+    add_force(parser)
     add_output(parser)
+
+
+def _add_paper(parser: ArgumentParser) -> None:
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="also write the charts into this folder, to sign: PDF and HTML",
+    )
 
 
 def _add_look(acts: Commands) -> None:
@@ -147,6 +167,7 @@ def _add_chart(commands: Commands) -> None:
         "--check-unit", action="store_true", help="instead: the charts of the check unit of a rig"
     )
     add_rig(parser)
+    _add_paper(parser)
     add_csv(parser)
     add_shop(parser)
     add_output(parser)

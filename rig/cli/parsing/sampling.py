@@ -8,7 +8,7 @@ import re
 
 from rig.cli.parsing.common import Commands, add, add_force, add_json, whole_number
 
-TITLE = "received lots"
+TITLE = "sampling of lots"
 
 _LARGEST_LOT = 10_000_000
 _EPILOG = """\

@@ -59,6 +59,11 @@ EVERYWHERE = ("back", "help", "orders", "units", "rig", "all", "who", "leave")
 """What leads to other screens: it keeps its own row, so that it is found without looking for it."""
 
 
+def key_of(name: str, words: Words) -> str:
+    """The key of a command as it stands on the keyboard."""
+    return words.of("keyname", name) if words.has(f"keyname.{name}") else COMMANDS[name].shown
+
+
 def footer(commands: Mapping[str, str], words: Words, width: int) -> tuple[Line, Line]:
     """The keys that work now, by command name with the catalogue key of what each does.
 
@@ -68,8 +73,9 @@ def footer(commands: Mapping[str, str], words: Words, width: int) -> tuple[Line,
     groups: tuple[list[Line], list[Line]] = ([], [])
     groups[0].append(line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop")))
     for name, key in commands.items():
-        shown = words.of("keyname", name) if words.has(f"keyname.{name}") else COMMANDS[name].shown
-        group = line(Span(shown, Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name))
+        group = line(
+            Span(key_of(name, words), Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name)
+        )
         groups[name in EVERYWHERE].append(group)
     here, elsewhere = groups
     room = width - 1

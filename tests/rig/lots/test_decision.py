@@ -123,6 +123,9 @@ def test_unit_by_unit_the_lot_ends_as_soon_as_it_is_clearly_good_or_poor() -> No
     )
     assert sound < sampling.units
     assert stands(plan, 500, found_of(plan, [None] * sound)).decision is Decision.ACCEPTED
+    # A class that only follows has tested so many units, and its curve is that of so many.
+    followed = stands(plan, 500, found_of(plan, [None] * sound)).classes[0]
+    assert (followed.asked.plan.sample_size, followed.tested) == (sound, sound)
     poor = next(
         n for n in range(1, sampling.units) if stands(plan, 500, found_of(plan, [MAJOR] * n)).decision
     )

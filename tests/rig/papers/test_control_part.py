@@ -11,6 +11,7 @@ from rig.control.check_unit import Account, Cause, CheckUnit, LookedAt, Measured
 from rig.events import Purpose, Verdict
 from rig.papers.chart import Area, Chart, Ink, Stroke, Words
 from rig.papers.control_part import ControlFacts, control_blocks, control_of
+from rig.papers.control_sheet import check_unit_paper
 from rig.papers.paper import Block, Grid, Pairs, Paper, Part, Said
 from rig.papers.paper_html import paper_html
 from rig.papers.paper_pdf import paper_pdf
@@ -94,6 +95,22 @@ def test_every_shape_lies_on_its_chart_and_every_signal_has_its_cross(count: int
     found = {one.at for one in facts.edges[0].chart.signals if one.rule != "ewma-beyond-limits"}
     crosses = [one for one in drawn[0].shapes if isinstance(one, Stroke) and one.ink is Ink.BAD]
     assert len(crosses) == 2 * len([at for at in found if at >= count - 200])
+
+
+def test_the_paper_of_a_check_unit_says_how_it_stands_and_who_is_to_be_looked_at_again() -> None:
+    well = check_unit_paper(account(), (), "teachrig", simulated=False)
+    assert "Q-KEPT" in well.name
+    assert "In control" in html(well)
+    assert "SIMULATED" not in html(well)
+    worse = account().with_measurement(Measured("2026-03-05T06:10:00.000Z", {"outer": (3.0, 0.6)}))
+    text = html(check_unit_paper(worse, ("Q-7", "Q-8"), "teachrig", simulated=True))
+    assert "Judged since the last measurement before the signal, to be looked at again: Q-7, Q-8." in text
+    assert "SIMULATED" in text
+    assert "released by" in text
+
+
+def html(paper: Paper) -> str:
+    return " ".join(paper_html(paper).decode().split())
 
 
 def test_paper_and_browser_take_it() -> None:

@@ -169,6 +169,21 @@ class TestForwarding:
         with shop.connect() as connection:
             assert audit(ShopDatabase(connection)).broken is None
 
+    def test_a_copy_put_back_at_another_bench_that_works_collides_with_nothing_either(
+        self, tmp_path: Path, url: str, shop: Engine, shift: Shift
+    ) -> None:
+        path = bench(tmp_path / "old", shift, "a")
+        back_up(path, tmp_path / "copy")
+        bench(tmp_path / "old", shift, "b")
+        send_by_hand(path, url)
+        new = bench(tmp_path / "new", shift, "c")
+        working = Journal(new, "at work")
+        assert restore(new, tmp_path / "copy").added == len(shift.events)
+        working.close()
+        assert send_by_hand(new, url) == len(shift.events)
+        assert set(of_shop(shop)) == set(of_bench(path)) | set(of_bench(new))
+        assert audited(shop).broken is None
+
     @pytest.mark.parametrize(
         "hostile",
         [
