@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -73,13 +74,12 @@ def _all_held(options: Namespace, path: Path) -> list[Held]:
 
 
 def _held(database: Database, what: str, path: Path, *, of_shop: bool) -> Held:
-    copy = Path(what)
     if what == _SHOP and not of_shop:
         with _shop(path) as shop:
             return against_store(database, shop, "the shop's database", all_of_it=False)
-    if copy.is_file():
-        with _bench(copy) as other:
-            return against_store(database, other, str(copy), all_of_it=True)
+    if os.path.isfile(what):  # false, and no error, for what can be no name of a file
+        with _bench(Path(what)) as other:
+            return against_store(database, other, what, all_of_it=True)
     try:
         return against_seal(database, what)
     except ValueError:

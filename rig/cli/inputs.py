@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.library import Library, user_folder
+from wiring.plainwords import printable
 from wiring.tomlfile import DataFileError
 
 if TYPE_CHECKING:
@@ -180,11 +181,17 @@ def in_control_or_give_up(profile: RigProfile, journal: Path, order: Order | Non
 
 
 def data_folder(given: Path | None) -> Path:
-    """Where the records go: as given, else TEACHRIG_DATA, else the user's data folder."""
+    """Where the records go: as given, else TEACHRIG_DATA, else the user's data folder; gives up on what is no name."""
     from platformdirs import user_data_path
 
     chosen = given or (Path(os.environ["TEACHRIG_DATA"]) if os.environ.get("TEACHRIG_DATA") else None)
-    return chosen or user_data_path("teachrig", appauthor=False)
+    folder = chosen or user_data_path("teachrig", appauthor=False)
+    try:
+        folder.exists()
+    except OSError as failure:
+        words = f"{printable(str(folder), 60)}: no records can be kept there ({failure.strerror})"
+        raise GiveUp(Exit.BAD_INPUT, f"{words}; allowed: a folder, made if absent") from None
+    return folder
 
 
 def may_teach_or_give_up(profile: RigProfile, journal: Path) -> None:

@@ -14,6 +14,7 @@ from uuid import uuid4
 
 from rig.store.errors import JournalError, cannot_keep
 from rig.store.private import private_file, private_folder
+from wiring.plainwords import printable
 
 # Tells our files from every other SQLite file ("TRJL").
 APPLICATION_ID = 0x54524A4C
@@ -55,8 +56,8 @@ def reading(path: Path) -> Iterator[sqlite3.Connection]:
         JournalError: when the file is missing, damaged, or not a record of this version.
 
     """
-    if not path.is_file():
-        raise JournalError(f"{path}: no such journal")
+    if not os.path.isfile(path):  # no error for what can be no name of a file
+        raise JournalError(f"{printable(str(path), 300)}: no such journal")
     try:
         with closing(_open_to_read(path)) as database:
             if version_of(path, database) == SCHEMA_VERSION:

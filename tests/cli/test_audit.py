@@ -82,11 +82,35 @@ def test_another_record_is_not_taken_for_a_copy(shop: Shop, tmp_path: Path) -> N
     other = tmp_path / "other" / "journal.sqlite3"
     code, out, _ = shop.run("audit", "--against", str(other), "--data", str(tmp_path))
     assert (code, "MISSING" in out, "has no account of bench" in " ".join(out.split())) == (1, True, True)
-    code, _, err = shop.run("audit", "--against", "apples", "--data", str(tmp_path))
-    assert (code, "allowed: at least 16 digits of a seal" in err) == (2, True)
+    for given in ("apples", "", "a" * 15, "a" * 10_000, "\x1b[31m\u202e"):
+        code, _, err = shop.run("audit", "--against", given, "--data", str(tmp_path))
+        assert (code, "allowed: at least 16 digits of a seal" in err) == (2, True)
+        assert err.removesuffix("\n").isprintable()
 
 
 def test_no_record_is_bad_input(shop: Shop, tmp_path: Path) -> None:
     code, out, err = shop.run("audit", "--data", str(tmp_path / "none"))
     assert (code, out) == (2, "")
     assert "no such journal" in err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("audit",),
+        ("units",),
+        ("run", "tipper-point-no"),
+        ("correct", "5", "--person", "Maren", "--why", "mixed up"),
+        ("backup", "copy.sqlite3"),
+    ],
+    ids=lambda words: words[0],
+)
+def test_a_folder_that_cannot_be_is_refused_in_one_line(shop: Shop, words: tuple[str, ...]) -> None:
+    code, out, err = shop.run(*words, "--data", "a" * 10_000)
+    assert (code, out) == (2, "")
+    assert "no records can be kept there (File name too long); allowed: a folder" in err.splitlines()[-1]
+
+
+def test_a_copy_that_cannot_be_is_refused_in_one_line(shop: Shop, tmp_path: Path) -> None:
+    code, _, err = shop.run("restore", "a" * 10_000, "--data", str(tmp_path))
+    assert (code, len(err) < 400, "no such journal" in err) == (2, True, True)

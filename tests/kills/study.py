@@ -161,10 +161,10 @@ class Study:
         self.tally.kills += killed
         self.tally.finished_first += not killed
         if not killed and os.WEXITSTATUS(status) not in (0, 1):
-            self._broken(f"exit {os.WEXITSTATUS(status)}: {output.read_text()[-500:]}")
+            self._broken(f"exit {os.WEXITSTATUS(status)}: {_said(output)[-500:]}")
             return True
-        if "Traceback" in output.read_text(encoding="utf-8"):
-            self._broken(f"a traceback: {output.read_text()[-500:]}")
+        if "Traceback" in _said(output):
+            self._broken(f"a traceback: {_said(output)[-500:]}")
         if not journal.is_file():
             self.tally.before_anything += 1
             return False
@@ -221,6 +221,11 @@ class Study:
 
     def _broken(self, words: str) -> None:
         self.tally.broken.append(words)
+
+
+def _said(output: Path) -> str:
+    """What the process has shown; nothing if it was killed before it could."""
+    return output.read_text(encoding="utf-8") if output.exists() else ""
 
 
 def _has_ended(journal: Path) -> bool:
