@@ -29,6 +29,7 @@ from hal.supply_watch import watched
 from hal.target import Target, open_target
 from hal.waits import Waits
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 FOOT_QUIET_S = 0.03
 """A foot switch bounces less than this (common practice, no source)."""
@@ -156,10 +157,11 @@ def _lines_told_in_words() -> Iterator[None]:
     try:
         yield
     except GPIOPinInUse as fault:
-        raise BenchInUse(f"a GPIO line is in use: {fault}") from fault
+        raise BenchInUse(say("a GPIO line is in use: {fault}", fault=fault)) from fault
     except (GPIOZeroError, OSError) as fault:
         raise BenchError(
-            f"a GPIO line cannot be used: {fault}", check="Compare the rig profile with the board's header."
+            say("a GPIO line cannot be used: {fault}", fault=fault),
+            check="Compare the rig profile with the board's header.",
         ) from fault
 
 

@@ -24,6 +24,7 @@ from rig.store.errors import JournalError, advice
 from rig.store.holding import hold
 from rig.store.opening import SCHEMA_VERSION, bench_of, open_to_write, reading, transaction
 from rig.store.room import must_have_room, touch
+from wiring.saying import say
 
 __all__ = [
     "JOURNAL_NAME",
@@ -155,7 +156,9 @@ class Journal:
 
     def _refuse_when_closed(self) -> None:
         if self._closed:
-            raise JournalError(f"{self.path}: the record is closed; nothing can be added to it")
+            raise JournalError(
+                say("{path}: the record is closed; nothing can be added to it", path=self.path)
+            )
 
     def _write_for_ever(self) -> None:
         try:
@@ -216,7 +219,14 @@ class Journal:
         return self._run
 
     def _error(self, failure: Exception) -> JournalError:
-        return JournalError(f"{self.path}: the record could not be written ({failure}); {advice(failure)}")
+        return JournalError(
+            say(
+                "{path}: the record could not be written ({failure}); {failure2}",
+                path=self.path,
+                failure=failure,
+                failure2=advice(failure),
+            )
+        )
 
 
 def read_journal(path: Path, *, serial: str | None = None) -> Iterator[Stamped]:

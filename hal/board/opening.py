@@ -15,6 +15,7 @@ from hal.errors import BenchInUse
 from hal.interlock.outputs import output_lines
 from wiring.lines import Level
 from wiring.profile import RigProfile
+from wiring.saying import say
 
 Tell = Callable[[str], object]
 
@@ -38,7 +39,7 @@ def open_pins(profile: RigProfile, loop: asyncio.AbstractEventLoop, tell: Tell) 
             tell(_KEPT)
         return _watched(places, safe, loop)
     except GPIOPinInUse as fault:
-        raise BenchInUse(f"a GPIO line is in use: {fault}") from fault
+        raise BenchInUse(say("a GPIO line is in use: {fault}", fault=fault)) from fault
 
 
 def safe_levels(profile: RigProfile) -> dict[str, int]:

@@ -21,6 +21,7 @@ from hal.errors import InstrumentError
 from hal.instruments.lines import LineLink, Marker
 from hal.instruments.wire import Wire
 from wiring.profile import GaugeProfile, TargetProfile
+from wiring.saying import say
 
 ANSWER_S: Final = 0.5
 """Longest wait for one answer."""
@@ -65,7 +66,7 @@ class DistanceGauge:
         self.identity = ""
         self.profile = profile
         marker = Marker("WHO", is_whole=lambda lines: _is_identity(lines[-1]), timeout_s=2 * ANSWER_S)
-        self._link = LineLink(wire, what=f"gauge at {wire.name}", marker=marker)
+        self._link = LineLink(wire, what=say("gauge at {name}", name=wire.name), marker=marker)
 
     async def start(self) -> None:
         """Ask what it is; raises InstrumentError when it does not say."""
@@ -81,7 +82,8 @@ class DistanceGauge:
         match = _READING.fullmatch(answer)
         if match is None:
             raise InstrumentError(
-                f"{self._link.what}: has no reading", check="Look what hides the target from the gauge."
+                say("{what}: has no reading", what=self._link.what),
+                check="Look what hides the target from the gauge.",
             )
         position_mm = self.profile.position_mm(float(match[1]))
         return GaugeReading(position_mm, asked_s + waited_s / 2, waited_s / 2)

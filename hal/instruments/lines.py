@@ -10,6 +10,7 @@ from typing import NamedTuple
 from hal.errors import InstrumentError
 from hal.instruments.foreign import WHO_ARE_YOU, foreign_kind, only_echo
 from hal.instruments.wire import Wire
+from wiring.saying import say
 
 LONGEST_LINE = 512
 """Characters; more without a line end is noise or the wrong baud rate."""
@@ -150,7 +151,11 @@ class LineLink:
             if other is None:
                 raise
             raise InstrumentError(
-                f"{self.what}: another instrument is on this port, it answers like a {other}",
+                say(
+                    "{what}: another instrument is on this port, it answers like a {other}",
+                    what=self.what,
+                    other=other,
+                ),
                 check=_EXCHANGED,
             ) from silence
 
@@ -210,7 +215,16 @@ class LineLink:
     def _miss(self, why: str, *facts: object) -> None:
         question = self._question
         if question is not None and not question.answer.done():
-            question.answer.set_exception(NoReply(f"{self.what}: {why.format(*facts)}{_heard(question)}"))
+            question.answer.set_exception(
+                NoReply(
+                    say(
+                        "{what}: {value}{question}",
+                        what=self.what,
+                        value=why.format(*facts),
+                        question=_heard(question),
+                    )
+                )
+            )
 
     def _lost(self, error: InstrumentError) -> None:
         if self._question is not None and not self._question.answer.done():

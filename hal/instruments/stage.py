@@ -11,6 +11,7 @@ from hal.errors import InstrumentError, TripKind
 from hal.instruments.lines import LineLink, Marker, NoReply
 from hal.instruments.wire import Wire
 from wiring.instruments import StageDialect
+from wiring.saying import say
 
 ANSWER_S: Final = 1.0
 """Longest wait for one answer."""
@@ -49,7 +50,7 @@ class StageDrive:
         self._halted_by = ""
         report = Marker(dialect.report, is_whole=self._is_whole_report, timeout_s=2 * ANSWER_S)
         self._link = LineLink(
-            wire, what=f"stage at {wire.name}", marker=report, on_unsolicited=self._unsolicited
+            wire, what=say("stage at {name}", name=wire.name), marker=report, on_unsolicited=self._unsolicited
         )
 
     @property
@@ -72,7 +73,7 @@ class StageDrive:
         for line in lines:
             if (position_mm := self._dialect.position_mm(line)) is not None:
                 return position_mm
-        raise self._error(f"refused to report its position: {lines[-1]!r}")
+        raise self._error(say("refused to report its position: {lines!r}", lines=lines[-1]))
 
     async def move_to(self, position_mm: float) -> float:
         """Move, and return the position in millimetres read back once the stage stands there.
@@ -112,7 +113,7 @@ class StageDrive:
 
     def _unsolicited(self, line: str) -> None:
         if not self._dialect.is_chatter(line) and self._dialect.position_mm(line) is None:
-            self._halt(f"said {line!r} unasked")
+            self._halt(say("said {line!r} unasked", line=line))
 
     async def _go(self, position_mm: float) -> float:
         start_mm = self._stands_mm if self._stands_mm is not None else await self._home()
@@ -146,7 +147,7 @@ class StageDrive:
     async def _command(self, text: str, timeout_s: float, *, attempts: int = 1) -> None:
         lines = await self._link.exchange(text, timeout_s, is_whole=self._is_reply, attempts=attempts)
         if self._dialect.is_refusal(lines[-1]):
-            raise self._error(f"refused {text!r}: {lines[-1]!r}")
+            raise self._error(say("refused {text!r}: {lines!r}", text=text, lines=lines[-1]))
 
     def _is_reply(self, lines: Sequence[str]) -> bool:
         return self._dialect.is_ok(lines[-1]) or self._dialect.is_refusal(lines[-1])
@@ -163,18 +164,29 @@ class StageDrive:
         stalled = abs(position_mm - at_mm) > max(_HALTED * way_mm, _LOST_MM)
         kind = TripKind.DRIVE_STALLED if stalled else TripKind.DRIVE_LOST_STEPS
         words = "it halted on its way" if stalled else "it has lost steps"
-        where = f"stands at {at_mm:.3f} mm where {position_mm:.3f} mm was commanded"
+        where = say(
+            "stands at {at_mm:.3f} mm where {position_mm:.3f} mm was commanded",
+            at_mm=at_mm,
+            position_mm=position_mm,
+        )
         return InstrumentError(
-            f"{self._link.what}: {where}: {words}; look for an obstacle or lost steps",
+            say(
+                "{what}: {where}: {words}; look for an obstacle or lost steps",
+                what=self._link.what,
+                where=where,
+                words=words,
+            ),
             check=_ASTRAY_CHECK,
             kind=kind,
         )
 
     def _error(self, what: str) -> InstrumentError:
-        return InstrumentError(f"{self._link.what}: {what}")
+        return InstrumentError(say("{what}: {what2}", what=self._link.what, what2=what))
 
 
 def _late(silence: NoReply) -> InstrumentError:
     return InstrumentError(
-        f"{silence}: the drive answers late or not at all", check=_LATE_CHECK, kind=TripKind.DRIVE_LATE
+        say("{silence}: the drive answers late or not at all", silence=silence),
+        check=_LATE_CHECK,
+        kind=TripKind.DRIVE_LATE,
     )

@@ -12,6 +12,7 @@ from hal.errors import InstrumentError
 from hal.instruments.lines import LineLink, Marker
 from hal.instruments.wire import Wire
 from wiring.profile import SupplyProfile
+from wiring.saying import say
 
 ANSWER_S: Final = 1.0
 """Longest wait for one answer."""
@@ -90,7 +91,7 @@ class ScpiSupply:
         self.identity = ""
         self._voltage_v = voltage_v
         self._current_limit_a = current_limit_a
-        self._link = LineLink(wire, what=f"supply at {wire.name}", marker=_WHO_ARE_YOU)
+        self._link = LineLink(wire, what=say("supply at {name}", name=wire.name), marker=_WHO_ARE_YOU)
 
     async def start(self) -> None:
         """Identify the supply, switch it off, set voltage and limit and read both back.
@@ -114,8 +115,13 @@ class ScpiSupply:
         while not self._stands(got := await self.voltage_v()):
             if loop.time() >= deadline:
                 raise self._error(
-                    f"gives {got:.2f} V where {self._voltage_v:.2f} V is set; look for a short, "
-                    f"or a current limit that is too low ({self._current_limit_a:g} A)"
+                    say(
+                        "gives {got:.2f} V where {voltage_v:.2f} V is set; look for a short, or a current limit "
+                        "that is too low ({current_limit_a:g} A)",
+                        got=got,
+                        voltage_v=self._voltage_v,
+                        current_limit_a=self._current_limit_a,
+                    )
                 )
             await asyncio.sleep(_POLL_S)
 
@@ -161,14 +167,14 @@ class ScpiSupply:
     async def _number(self, query: str) -> float:
         value = float(await self._ask(query, _is_number))
         if abs(value) >= _NO_READING:
-            raise self._error(f"{query} gives no reading ({value:g})")
+            raise self._error(say("{query} gives no reading ({value:g})", query=query, value=value))
         return value
 
     async def _ask(self, query: str, is_answer: Callable[[str], bool]) -> str:
         return await self._link.ask(query, ANSWER_S, is_answer=is_answer, attempts=_ATTEMPTS)
 
     def _error(self, what: str) -> InstrumentError:
-        return InstrumentError(f"{self._link.what}: {what}")
+        return InstrumentError(say("{what}: {what2}", what=self._link.what, what2=what))
 
 
 async def start_supply(profile: SupplyProfile, wires: Mapping[str, Wire]) -> BenchSupply:

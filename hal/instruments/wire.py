@@ -14,6 +14,7 @@ from typing import Protocol
 import serial
 
 from hal.errors import BenchError, BenchInUse, InstrumentError
+from wiring.saying import say
 from wiring.serialports import Parity
 
 LostHandler = Callable[[InstrumentError], None]
@@ -73,7 +74,7 @@ class PortWire:
         except BlockingIOError:
             sent = 0
         except _PORT_FAULTS as fault:
-            raise self._lose(f"cannot be written to: {_words(fault)}") from fault
+            raise self._lose(say("cannot be written to: {fault}", fault=_words(fault))) from fault
         if sent < len(data):
             raise self._lose("takes no more characters; is the instrument on, and flow control off?")
 
@@ -88,7 +89,7 @@ class PortWire:
 
     def close(self) -> None:
         """Give the port back; safe to call twice."""
-        self._release(f"port {self.name} is closed")
+        self._release(say("port {name} is closed", name=self.name))
 
     def _readable(self) -> None:
         try:
@@ -96,7 +97,7 @@ class PortWire:
         except BlockingIOError:
             return
         except _PORT_FAULTS as fault:
-            self._lose(f"is lost: {_words(fault)}")
+            self._lose(say("is lost: {fault}", fault=_words(fault)))
             return
         if not data:
             # A port that was pulled out is always readable and always empty.
@@ -105,7 +106,7 @@ class PortWire:
             self._receiver(data)
 
     def _lose(self, what: str) -> InstrumentError:
-        error = InstrumentError(f"port {self.name} {what}")
+        error = InstrumentError(say("port {name} {what}", name=self.name, what=what))
         if not self._gone:
             self._release(str(error))
             for tell in self.on_lost:
@@ -139,8 +140,11 @@ def open_port(name: str, baud: int, parity: Parity = Parity.NONE) -> PortWire:
     """
     if _NUMBERED_BY_PLUGGING.fullmatch(name):
         raise InstrumentError(
-            f"port {name} may be another instrument after the next start",
-            check=f"In the rig profile, name it {_stable_names(Path(name)) or 'as in /dev/serial/by-path'}.",
+            say("port {name} may be another instrument after the next start", name=name),
+            check=say(
+                "In the rig profile, name it {name}.",
+                name=_stable_names(Path(name)) or "as in /dev/serial/by-path",
+            ),
         )
     try:
         port = serial.Serial(name, baud, parity=_PARITY[parity], timeout=0, exclusive=True)
@@ -152,18 +156,21 @@ def open_port(name: str, baud: int, parity: Parity = Parity.NONE) -> PortWire:
 def _cannot_open(name: str, fault: BaseException) -> BenchError:
     number = fault.errno if isinstance(fault, OSError) else None
     if number in (errno.EAGAIN, errno.EBUSY):
-        return BenchInUse(f"port {name} is in use by another program")
+        return BenchInUse(say("port {name} is in use by another program", name=name))
     if number in (errno.ENOENT, errno.ENODEV, errno.ENXIO):
         return InstrumentError(
-            f"there is no port {name}",
-            check=f"Plug the instrument in. Ports with a lasting name here: {_stable_names() or 'none'}.",
+            say("there is no port {name}", name=name),
+            check=say(
+                "Plug the instrument in. Ports with a lasting name here: {stable_names}.",
+                stable_names=_stable_names() or "none",
+            ),
         )
     if number in (errno.EACCES, errno.EPERM):
         return InstrumentError(
-            f"no permission to open port {name}",
+            say("no permission to open port {name}", name=name),
             check="Add this user to the group of the port (often dialout) and log in again.",
         )
-    return InstrumentError(f"port {name} cannot be opened: {_words(fault)}")
+    return InstrumentError(say("port {name} cannot be opened: {fault}", name=name, fault=_words(fault)))
 
 
 def _stable_names(of: Path | None = None) -> str:

@@ -33,6 +33,7 @@ from rig.gauge.taking_up import KEPT
 from rig.gauge.told import course_as_dict
 from rig.jobs import inputs_of
 from rig.journal import JournalError
+from rig.records import open_records
 from rig.session import JOURNAL_NAME
 from sequences.order import Serial
 from wiring.plainwords import printable, shown
@@ -61,8 +62,7 @@ def _open(options: Namespace) -> int:
     profile = read_profile(options.rig, library)
     journal = data_folder(options.data) / JOURNAL_NAME
     design = _design(options, library, order, sensor_type, profile, journal)
-    if study_named(journal, design.study) is not None:
-        raise GiveUp(Exit.BAD_INPUT, f"--number {design.study} was opened already; allowed: a new number")
+    _must_be_new(journal, design.study)
     open_study(journal, design, inputs_of(order, sensor_type, profile))
     with reader_may_leave():
         if options.json:
@@ -72,6 +72,15 @@ def _open(options: Namespace) -> int:
     narrate(f"record: {journal}")
     narrate("next: teachrig study gauge run")
     return Exit.DONE
+
+
+def _must_be_new(journal: Path, number: str) -> None:
+    taken = study_named(journal, number) is not None
+    if not taken and journal.is_file():
+        with open_records(journal) as records:
+            taken = records.inputs_of_order(number) is not None
+    if taken:
+        raise GiveUp(Exit.BAD_INPUT, f"--number {number} is on record already; allowed: a new number")
 
 
 def _repeat(options: Namespace) -> int:

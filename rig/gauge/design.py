@@ -10,6 +10,7 @@ from typing import Any
 
 FEWEST_UNITS, FEWEST_LEVELS, FEWEST_REPEATS = 2, 2, 2
 MOST_UNITS, MOST_LEVELS, MOST_REPEATS = 50, 10, 10
+LONGEST_NAME = 80
 
 
 class Factor(StrEnum):
@@ -119,6 +120,9 @@ def objections(units: Sequence[str], levels: Sequence[str], repeats: int) -> Ite
 def _count(what: str, names: Sequence[str], fewest: int, most: int) -> Iterator[str]:
     if not fewest <= len(names) <= most:
         yield f"{len(names)} names ({what}); allowed: {fewest} to {most}"
+    for name in names:
+        if not name.isprintable() or len(name) > LONGEST_NAME:
+            yield f"{what} {name[:LONGEST_NAME]!r}; allowed: up to {LONGEST_NAME} characters that can be printed"
     folded = [name.casefold() for name in names]
     for index, name in enumerate(names):
         if folded.index(name.casefold()) < index:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from wiring.saying import say
+
 
 class JournalError(OSError):
     """The record cannot be written or read: stop before a unit is taught, mend the disk, start again."""
@@ -11,7 +13,14 @@ class JournalError(OSError):
 
 def cannot_keep(path: Path, failure: Exception) -> JournalError:
     """A place that takes no store."""
-    return JournalError(f"{path}: cannot keep the record here ({failure}); {advice(failure, _ELSEWHERE)}")
+    return JournalError(
+        say(
+            "{path}: cannot keep the record here ({failure}); {failure2}",
+            path=path,
+            failure=failure,
+            failure2=advice(failure, _ELSEWHERE),
+        )
+    )
 
 
 def advice(failure: Exception, otherwise: str = "free or mend the disk, then start again") -> str:

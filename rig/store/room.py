@@ -7,6 +7,7 @@ from pathlib import Path
 
 from rig.store.database import Database
 from rig.store.errors import JournalError
+from wiring.saying import say
 
 UNIT_BYTES = 8_000_000
 """Free bytes with which a unit is begun: the longest guided measurement takes 1 MB, the log as much again."""
@@ -20,7 +21,13 @@ def must_have_room(store: Path) -> None:
     disk = os.statvfs(store.parent)
     free = disk.f_bavail * disk.f_frsize
     if free < UNIT_BYTES:
-        raise JournalError(f"no room: {free / 1e6:.1f} MB free, a unit may need {UNIT_BYTES / 1e6:.0f} MB")
+        raise JournalError(
+            say(
+                "no room: {free:.1f} MB free, a unit may need {unit_bytes:.0f} MB",
+                free=free / 1000000.0,
+                unit_bytes=UNIT_BYTES / 1000000.0,
+            )
+        )
 
 
 def touch(database: Database, bench: int) -> None:

@@ -83,7 +83,7 @@ def test_data_goes_to_standard_output_alone_and_is_never_coloured(tmp_path: Path
     [({"FORCE_COLOR": "1"}, True), ({"FORCE_COLOR": "1", "NO_COLOR": "1"}, False), ({}, False)],
 )
 def test_colour_is_only_for_who_wants_it(tmp_path: Path, environment: dict[str, str], coloured: bool) -> None:
-    run = program(tmp_path, "teachrig demo --units 3", TERM="xterm-256color", **environment)
+    run = program(tmp_path, "teachrig demo --units 1", TERM="xterm-256color", **environment)
     assert ("\x1b[3" in run.stdout) is coloured
     # Never colour alone: a mark and a word go with it.
     assert "+ good" in run.stdout

@@ -115,11 +115,17 @@ def test_what_cannot_be_studied_is_refused_with_what_can(shop: Shop) -> None:
     assert "--number" in refused(shop, "open", "spares-window-measured", "--number", "G 1")
     assert "knows no gauge study" in refused(shop, "run")
     opened(shop)
-    assert "was opened already" in refused(shop, "open", "spares-window-measured", *SMALL)
+    assert "GAUGE-1 is on record already" in refused(shop, "open", "spares-window-measured", *SMALL)
     assert "knows no gauge study GAUGE-9" in refused(shop, "show", "GAUGE-9")
     assert "8 trials of the study are left" in shop.run("study", "gauge", "show", "--out", ".")[2]
     few = refused(shop, "run", "--bench", "hopper-unit")
     assert "holds 1 units, the study wants 2" in few
+
+
+def test_a_study_does_not_take_the_number_of_an_order(shop: Shop) -> None:
+    assert shop.run("run", "tipper-point-no", "--bench", "sound")[0] == 0
+    number = ("--number", "QOC-0101")
+    assert "QOC-0101 is on record already" in refused(shop, "open", "spares-window-measured", *number)
 
 
 def test_a_board_has_to_be_told_which_units_and_people(shop: Shop) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from rig.screen.view.lines import Line, Role, Span, line, wrapped
 
 _SAID, _MOST_SAID = 3, 5
-_SENTENCE = 3
+_MOST_MORE = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +33,8 @@ class Arrangement:
 
 def said_rows(sentence: str, more: str, width: int) -> list[Line]:
     """The sentence of an instruction and what to know about it, on as few rows as they take."""
-    strong = wrapped(sentence, width, _SENTENCE)
-    plain = wrapped(more, width, _MOST_SAID - len(strong)) if more else []
+    plain = wrapped(more, width, _MOST_MORE) if more else []
+    strong = wrapped(sentence, width, _MOST_SAID - len(plain))
     return [
         *(line(Span(f" {text}", Role.STRONG)) for text in strong),
         *(line(Span(f" {text}", Role.PLAIN)) for text in plain),

@@ -174,7 +174,10 @@ def _failed(board: Board) -> Instruction:
     words, failure = board.words, board.failure
     if isinstance(failure, JournalError):
         return Instruction(
-            words("big.failed"), words("do.no-record", why=_short(failure)), words("more.no-record"), Role.BAD
+            words("big.failed"),
+            words("do.no-record", why=_short(words.tell(said_by(failure)))),
+            words("more.no-record"),
+            Role.BAD,
         )
     if board.cause is not None:
         kind = board.cause.kind
@@ -187,9 +190,9 @@ def _failed(board: Board) -> Instruction:
     return Instruction(words("big.failed"), words("do.failed", why=why), more, Role.BAD)
 
 
-def _short(failure: BaseException) -> str:
+def _short(failure: str) -> str:
     """What happened, without the folders before the name of the file and the advice behind it."""
-    return re.sub(r"\S*/", "", str(failure)).partition("; ")[0]
+    return re.sub(r"\S*/", "", failure).partition("; ")[0]
 
 
 def _nest(board: Board) -> str:

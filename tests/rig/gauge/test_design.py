@@ -57,3 +57,6 @@ def test_what_cannot_be_studied_is_named() -> None:
     assert "1 names (person or setting); allowed: 2 to 10" in told
     assert "each unit 1 times; allowed: 2 to 10 times" in told
     assert not list(objections(("Q-1", "Q-2"), ("Maren", "Tobias"), 2))
+    (named,) = objections(("Q-1", "Q-2"), ("plate A", "plate \x1b[2J"), 2)
+    assert "\x1b" not in named
+    assert "can be printed" in named

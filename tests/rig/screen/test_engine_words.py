@@ -28,7 +28,8 @@ ROOMS = (
         "rig/events",
     ),
     *("rig/explained", "rig/gauge", "rig/lots", "rig/measuring", "rig/planning", "rig/recount", "rig/screen"),
-    *("rig/selfcheck", "rig/sequencer"),
+    *("rig/selfcheck", "rig/sequencer", "rig/store"),
+    "rig/journal.py",
 )
 OTHERS = [one for one in LANGUAGES if one != "en"]
 # Whoever calls one of these has a person in mind.
@@ -39,10 +40,14 @@ SPOKEN = frozenset(
 
 @cache
 def trees() -> tuple[ast.Module, ...]:
-    paths = (path for room in ROOMS for path in sorted((ROOT / room).rglob("*.py")))
+    paths = (path for room in ROOMS for path in _files(ROOT / room))
     return tuple(
         ast.parse(path.read_text(encoding="utf-8")) for path in paths if "simulated" not in path.parts
     )
+
+
+def _files(room: Path) -> list[Path]:
+    return sorted(room.rglob("*.py")) if room.is_dir() else [room]
 
 
 def calls() -> Iterator[tuple[str, ast.Call]]:
