@@ -14,7 +14,7 @@ from rig.store.opening import make_tables
 from rig.store.projection import project
 from rig.store.replaying import READ_OUT, parts
 
-_SPOKEN = {
+SPOKEN = {
     "attempt": "units",
     "shop_order": "orders",
     "person": "people",
@@ -23,6 +23,8 @@ _SPOKEN = {
     "decision": "decisions by hand",
     "lot_entry": "lots",
 }
+"""What each list is called in words, by its table."""
+
 _AT_ONCE = 5000
 _BEGUN = {"bench": "id, uuid, name, made_utc", "run": "id, bench, name, begun_utc, first"}
 _RUNS = "SELECT id, bench, name, first, begun_utc FROM run ORDER BY id"
@@ -110,7 +112,7 @@ def _rows(
 def _said(
     table: str, key: Sequence[str], expected: Mapping[str, Any] | None, found: Mapping[str, Any] | None
 ) -> Difference:
-    spoken = f"the list of {_SPOKEN[table]}"
+    spoken = f"the list of {SPOKEN[table]}"
     if expected is None:
         return _at(found or {}, f"{spoken} shows what never was")
     if found is None or any(expected[one] != found[one] for one in key):

@@ -13,6 +13,8 @@ from sqlalchemy import select
 
 from rig.journal import Journal, JournalError
 from rig.store.audit import Audit, audit_file
+from rig.store.lists import SPOKEN
+from rig.store.replaying import READ_OUT
 from rig.store.schema import metadata
 from tests.looking import examples
 from tests.rig.recorded import change
@@ -148,6 +150,10 @@ def test_whatever_byte_of_the_file_is_changed_it_says_so_or_says_the_same(
         before = path.with_name("before.sqlite3")
         before.write_bytes(whole)
         assert told(path) == told(before)
+
+
+def test_every_list_has_a_name_and_is_compared() -> None:
+    assert set(SPOKEN) == set(READ_OUT)
 
 
 def test_the_first_of_several_breaks_is_named(path: Path) -> None:
