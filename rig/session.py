@@ -87,6 +87,8 @@ class BenchSession(Generic[_T]):
         chronicle = Chronicle(loop, journal, self._time_base(loop))
         chronicle.watch(watch)
         try:
+            if (resting := self.profile.resting_nests()) is not None:
+                self.notice(resting)
             async with AsyncExitStack() as stack:
                 if self.bench_file is None:
                     stack.enter_context(_strain_noted(loop, chronicle))

@@ -19,6 +19,7 @@ from wiring.lines import GpioLine, InputLine, Level, OutputLine, RelayLine
 from wiring.nest import NestProfile, Topology
 from wiring.parts import AirProfile, Calibrated, CoilSupply, Slot, SupplyProfile, TargetKind, TargetProfile
 from wiring.plainwords import key_text
+from wiring.saying import Saying, say
 from wiring.self_check import SelfCheckPolicy
 from wiring.serialports import RigPort
 from wiring.shipped import find_file, shipped_files
@@ -129,6 +130,15 @@ class RigProfile(DataModel):
         tuple[NestProfile, ...],
         Field(min_length=1, max_length=4, description="the places for a unit, one [[nest]] each"),
     ]
+
+    def resting_nests(self) -> Saying | None:
+        """What is to be said of nests beyond the first one: orders are worked there alone."""
+        first, *others = (nest.name for nest in self.nest)
+        if not others:
+            return None
+        return say(
+            "orders are worked in nest {first}; not used: {others}", first=first, others=", ".join(others)
+        )
 
     def lines(self) -> tuple[RigLine, ...]:
         """Every line that the rig uses, in the order of the profile."""

@@ -165,6 +165,13 @@ def two_nests(shop: Shop) -> str:
     return str(shop.keep(Section.RIGS, "two", f"{text}\n{second}"))
 
 
+def test_of_several_nests_it_is_said_in_which_one_orders_are_worked(shop: Shop) -> None:
+    code, _, err = shop.run("run", "tipper-point-no", "--rig", two_nests(shop))
+    assert code == 0
+    assert "note: orders are worked in nest A; not used: B" in err
+    assert "not used" not in shop.run("run", "tipper-point-no", "--anew")[2]
+
+
 def test_an_order_that_needs_a_calibrated_rig_is_refused_until_it_is(shop: Shop) -> None:
     own = order(shop, "needed")
     code, _, err = shop.run("run", own)
