@@ -332,9 +332,8 @@ def test_enter_says_done_and_an_empty_nest_is_no_bad_unit(terminal: Terminal, tm
     terminal.read_until("QOC18-0041 ? undecided: unit draws 0 mA: unit dead, or not plugged in")
     terminal.read_until("> Take unit QOC18-0041 out of nest A and put it aside: undecided.")
     time.sleep(0.6)
-    terminal.press("\n")
+    terminal.press("\n\n")  # pressed twice
     terminal.read_until("> Put unit QOC18-0042 into nest A.")
-    terminal.press("\n")  # pressed twice
     time.sleep(0.6)
     terminal.press("\x03")
     assert terminal.end() == 130
