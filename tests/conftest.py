@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Iterator
 
@@ -26,6 +27,12 @@ def own_record(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("TEACHRIG_DATA", str(tmp_path_factory.mktemp("record")))
         yield
+
+
+def pytest_collection_finish() -> None:
+    """What was loaded for all the tests is no rubbish of any of them, and need not be looked through each time."""
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_xdist_auto_num_workers() -> int:

@@ -426,9 +426,9 @@ def test_help_fits_a_terminal_and_every_example_in_it_works(
         examples = re.findall(r"teachrig (.+?)(?:,? (?:then )?(?=teachrig )|$)", shown)
         assert examples
         assert all(example.startswith(command) for example in examples)
-        # Questions, files of yours, a whole terminal; a board's lines; an undecided unit, a stick, a shop, a kept unit.
+        # Questions, files of yours, a terminal; a board's lines; a unit in doubt, a stick, a shop, a long study.
         asks, board = ("new", "validate", "bench", "commission"), ("rig", "release", "doctor")
-        if command not in (*asks, *board, "decide", "backup", "restore", "forward", "checkunit"):
+        if command not in (*asks, *board, "decide", "backup", "restore", "forward", "checkunit", "risk"):
             code, _, err = shop.run(*shlex.split(examples[0].partition(" > ")[0]))
             assert code in (0, 1), err
 
