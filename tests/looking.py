@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hypothesis import settings
 
-DAILY = 60
+DAILY = 40
 """What a property is shown at every run that does not say otherwise."""
 
 

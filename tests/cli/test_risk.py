@@ -115,7 +115,7 @@ def test_a_weak_rule_lets_units_escape_and_says_that_it_does(shop: Shop) -> None
     found = {}
     for rule in ("guarded", "simple"):
         shop.keep(Section.ORDERS, rule, order.replace('rule = "guarded"', f'rule = "{rule}"'))
-        words = ("risk", rule, "--cores", "1", "--units", "100", "--rates", "near")
+        words = ("risk", rule, "--cores", "1", "--units", "60", "--rates", "near")
         _, found[rule] = shop.run_json(*words)
     escaped = {rule: data["overall"]["bad unit called good"]["count"] for rule, data in found.items()}
     assert escaped["simple"] >= 3 > escaped["guarded"]

@@ -13,7 +13,7 @@ from rig.planning.plan import MakeContact, PlaceTarget
 from tests.looking import examples
 from tests.rig.planning.cases import TYPES, NeedCase, need_cases
 
-MANY = settings(max_examples=examples(50))
+MANY = settings(max_examples=examples(30))
 FEW = settings(max_examples=examples(15))
 
 

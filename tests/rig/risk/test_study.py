@@ -25,7 +25,7 @@ from wiring.tomlfile import DataFileError
 
 ROOT = Path(__file__).parents[3]
 STORED = {"kind": "stores-wrongly", "share": 0.5, "offset_tolerances": (-2.0, 2.0)}
-CHUNK = 15
+CHUNK = 10
 UNITS = 2 * CHUNK + 5
 
 

@@ -107,7 +107,7 @@ def test_trials_confirm_the_figures_of_the_example_orders(order: str) -> None:
     table = rates(
         stored(-2.0, 2.0, 0.4), {"kind": "wrong-kind", "share": 0.1}, {"kind": "dead", "share": 0.1}
     )
-    found = report(case(order, table), 150)
+    found = report(case(order, table), 100)
     assert found.agrees, [one for one in found.compared if one.agrees is False]
     assert found.within_stated_risk
     doubts = next(
