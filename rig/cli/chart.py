@@ -26,24 +26,23 @@ _MOST_DRAWN = 6
 
 def command(options: Namespace) -> int:
     """Chart what was asked for; 0 if it is in control, 1 on a signal."""
-    with reader_may_leave():
-        if options.rules:
+    if options.rules:
+        with reader_may_leave():
             print_rules(Page())
-            return Exit.DONE
-        if options.check_unit:
-            return show(options)
-        watching = Watching(_rules(options.rule or ["careful"]), ranges=options.ranges)
-        each = None if options.each is None else Each(options.each)
-        with asked_store(options) as (connection, wanted):
-            points = deviations(connection, wanted)
-        charts = studied(points, each, watching)
+        return Exit.DONE
+    if options.check_unit:
+        return show(options)
+    watching = Watching(_rules(options.rule or ["careful"]), ranges=options.ranges)
+    each = None if options.each is None else Each(options.each)
+    with asked_store(options) as (connection, wanted):
+        points = deviations(connection, wanted)
+    charts = studied(points, each, watching)
+    with reader_may_leave():
         _tell(options, charts, watching, points)
-        if options.out is not None and charts:
-            from rig.cli.charted_paper import (
-                write_charts,  # what makes papers takes longer to load than the rest
-            )
+    if options.out is not None and charts:
+        from rig.cli.charted_paper import write_charts  # what makes papers takes longer to load than the rest
 
-            write_charts(charts, watching, options.out, force=options.force)
+        write_charts(charts, watching, options.out, force=options.force)
     return Exit.DONE if all(one.chart.in_control for one in charts) else Exit.NOT_ALL_GOOD
 
 

@@ -230,6 +230,7 @@ def test_a_fault_of_the_program_is_no_verdict_on_units(shop: Shop, monkeypatch: 
         (f"teachrig run {POINT} --bench welded --json | true", 3),
         (f"teachrig run {POINT} --bench welded 2>&1 | true", 3),
         ("teachrig demo --units 3 | head -2", 0),
+        ("teachrig chart --rules | true", 0),
         (f"teachrig validate {ROOT}/pyproject.toml 2>&1 | true", 2),
         (f"teachrig validate {shipped_orders()[POINT]} | true", 0),
     ],
