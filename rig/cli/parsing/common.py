@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import argparse
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol, TypeAlias
 
@@ -49,6 +50,34 @@ def list_commands(commands: Commands, groups: Iterable[Group]) -> str:
             words = (parser.description or "").partition("\n")[0].removesuffix(".")
             listed.append(f"    {name}\t{words[0].lower()}{words[1:]}")
     return "\n".join(listed)
+
+
+@dataclass(frozen=True)
+class _Acts:
+    """What can be done within a command, one function to add each."""
+
+    TITLE: str
+    adding: tuple[Callable[[Commands], None], ...]
+
+    def add_commands(self, commands: Commands) -> None:
+        """Add them."""
+        for add_act in self.adding:
+            add_act(commands)
+
+
+def add_acts(
+    parser: argparse.ArgumentParser,
+    *adding: Callable[[Commands], None],
+    dest: str = "act",
+    metavar: str = "ACT",
+    title: str = "acts",
+) -> None:
+    """Give a command commands of its own, listed in its help."""
+    acts = parser.add_subparsers(
+        dest=dest, required=True, metavar=metavar, prog=parser.prog, help=argparse.SUPPRESS
+    )
+    parser.usage = f"{parser.prog} [-h] {metavar} ..."
+    parser.description = f"{parser.description}\n{list_commands(acts, (_Acts(title, adding),))}"
 
 
 class HelpLines(argparse.HelpFormatter):

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import argparse
 from argparse import ArgumentParser
 from pathlib import Path
 
 from rig.cli.parsing.common import (
     Commands,
     add,
+    add_acts,
     add_bench_file,
     add_force,
     add_output,
     add_rig,
-    list_commands,
 )
 from rig.cli.parsing.finding import add_csv, add_shop, add_which_units
 
@@ -36,22 +35,7 @@ def _add_check_unit(commands: Commands) -> None:
         "keep a set unit and measure it at the start of each shift: its charts watch the rig, a signal stops work",
         "teachrig checkunit measure --by Maren",
     )
-    acts = parser.add_subparsers(
-        dest="act", required=True, metavar="ACT", prog="teachrig checkunit", help=argparse.SUPPRESS
-    )
-    parser.usage = "teachrig checkunit [-h] ACT ..."
-    parser.description = f"{parser.description}\n{list_commands(acts, (_Acts(),))}"
-
-
-class _Acts:
-    """All that is done with a check unit."""
-
-    TITLE = "acts"
-
-    def add_commands(self, commands: Commands) -> None:
-        """Add them."""
-        for add_act in (_add_keep, _add_measure, _add_show, _add_look, _add_give_up):
-            add_act(commands)
+    add_acts(parser, _add_keep, _add_measure, _add_show, _add_look, _add_give_up)
 
 
 def _add_keep(acts: Commands) -> None:

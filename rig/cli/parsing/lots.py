@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import argparse
 from argparse import ArgumentParser
 
 from rig.cli.parsing.common import (
     Commands,
     add,
+    add_acts,
     add_bench_file,
     add_data,
     add_json,
     add_rig,
     add_where_papers_go,
-    list_commands,
     whole_number,
 )
 from rig.cli.parsing.finding import add_shop
@@ -33,22 +32,7 @@ def add_commands(commands: Commands) -> None:
         "history",
         "teachrig lot open LOT-0007 --supplier Hazelbourne --note DN-4471 --type barrel-18-rail --quantity 120",
     )
-    acts = parser.add_subparsers(
-        dest="act", required=True, metavar="ACT", prog="teachrig lot", help=argparse.SUPPRESS
-    )
-    parser.usage = "teachrig lot [-h] ACT ..."
-    parser.description = f"{parser.description}\n{list_commands(acts, (_Acts(),))}"
-
-
-class _Acts:
-    """All that is done with a lot."""
-
-    TITLE = "acts"
-
-    def add_commands(self, commands: Commands) -> None:
-        """Add them."""
-        for add_act in (_open, _run, _close, _show, _papers, _change, _reopen, _aside, _supplier):
-            add_act(commands)
+    add_acts(parser, _open, _run, _close, _show, _papers, _change, _reopen, _aside, _supplier)
 
 
 def _act(acts: Commands, name: str, words: str, example: str, *, lot: bool = True) -> ArgumentParser:

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from rig.cli.parsing.common import (
     Commands,
-    Group,
     add,
+    add_acts,
     add_bench_file,
     add_data,
     add_force,
@@ -16,7 +16,6 @@ from rig.cli.parsing.common import (
     add_order,
     add_output,
     add_rig,
-    list_commands,
     seed,
     whole_number,
 )
@@ -32,41 +31,17 @@ def add_commands(commands: Commands) -> None:
         "find out how good the rig itself is at measuring units",
         "teachrig study gauge open spares-window-measured",
     )
-    _with_list(parser, "STUDY", "study_kind", "teachrig study", _Studies())
+    add_acts(parser, _add_gauge, dest="study_kind", metavar="STUDY", title="studies")
 
 
-def _with_list(parser: argparse.ArgumentParser, what: str, dest: str, prog: str, group: Group) -> None:
-    """Let a command have commands of its own, listed in its help."""
-    more = parser.add_subparsers(dest=dest, required=True, metavar=what, prog=prog, help=argparse.SUPPRESS)
-    parser.usage = f"{prog} [-h] {what} ..."
-    parser.description = f"{parser.description}\n{list_commands(more, (group,))}"
-
-
-class _Studies:
-    """The studies that there are."""
-
-    TITLE = "studies"
-
-    def add_commands(self, commands: Commands) -> None:
-        """Add them."""
-        gauge = add(
-            commands,
-            "gauge",
-            "units measured by several people, or in several settings of the rig: how much of it is the unit",
-            "teachrig study gauge open spares-window-measured, then teachrig study gauge run",
-        )
-        _with_list(gauge, "ACT", "action", "teachrig study gauge", _Acts())
-
-
-class _Acts:
-    """What is done with a gauge study."""
-
-    TITLE = "acts"
-
-    def add_commands(self, commands: Commands) -> None:
-        """Add them."""
-        for add_act in (_add_open, _add_run, _add_show, _add_repeat):
-            add_act(commands)
+def _add_gauge(studies: Commands) -> None:
+    parser = add(
+        studies,
+        "gauge",
+        "units measured by several people, or in several settings of the rig: how much of it is the unit",
+        "teachrig study gauge open spares-window-measured, then teachrig study gauge run",
+    )
+    add_acts(parser, _add_open, _add_run, _add_show, _add_repeat, dest="action")
 
 
 def _add_open(actions: Commands) -> None:
