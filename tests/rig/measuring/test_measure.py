@@ -12,9 +12,9 @@ from hal.simulated.memory import Memory
 from rig.edges.edge import EdgeResult, Method
 from rig.events import OutputRead, TargetMoved
 from rig.measuring.hands import Hands
-from rig.measuring.measure import measure_edge, port_on
+from rig.measuring.measure import port_on
 from rig.statistics.edge_checks import DetectedSide
-from tests.rig.measuring.units import OnBench, on_bench, point_of, run, window_of
+from tests.rig.measuring.units import OnBench, measure_edge, on_bench, point_of, run, window_of
 from tests.rig.planned import Job, job, rig_with
 from wiring.terms import DetectionMode
 
