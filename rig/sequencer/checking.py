@@ -19,7 +19,6 @@ from wiring.saying import say
 from wiring.terms import DetectionMode, Rail
 
 _RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
-_ENDS = (Requirement.BLIND_END, Requirement.RANGE_END)
 _OPERATES = (
     Requirement.INNER_NOT_NEAR,
     Requirement.INNER_NOT_FAR,

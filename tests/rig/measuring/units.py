@@ -15,13 +15,19 @@ from hal.simulated.clock import JumpingLoop
 from hal.simulated.unit import Unit
 from hal.simulated.world import World
 from rig.chronicle import Chronicle, TimeBase
+from rig.edges.edge import EdgeResult
 from rig.edges.task import EdgeTask, edge_tasks
 from rig.events import Stamped
+from rig.measuring.measure import EdgeMeasurement, port_on
 from rig.sequencer.work import Work
 from tests.rig.planned import STAGE, Job, job
 from wiring.profile import RigProfile
 
 T = TypeVar("T")
+
+
+async def measure_edge(work: Work, task: EdgeTask) -> EdgeResult:
+    return await EdgeMeasurement(port_on(work, task.response_s), task).measure()
 
 
 @dataclass
