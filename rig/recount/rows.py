@@ -140,9 +140,9 @@ class _Teller:
             read.append(say("{voltage_v:.1f} V", voltage_v=measured.voltage_v))
             wanted.append(
                 say(
-                    "{volts:.1f} to {volts2:.1f} V",
-                    volts=volts * (1 - VOLTAGE_SHARE),
-                    volts2=volts * (1 + VOLTAGE_SHARE),
+                    "{least_v:.1f} to {most_v:.1f} V",
+                    least_v=volts * (1 - VOLTAGE_SHARE),
+                    most_v=volts * (1 + VOLTAGE_SHARE),
                 )
             )
         return (
@@ -287,10 +287,10 @@ class _Teller:
             else say(" ({position_mm:.1f} mm at the machine)", position_mm=position_mm / self._scale)
         )
         return say(
-            "at {position_mm:.1f} mm{machine}, {value}",
+            "at {position_mm:.1f} mm{machine}, {comes}",
             position_mm=position_mm,
             machine=machine,
-            value=_COMES.get(comes, comes),
+            comes=_COMES.get(comes, comes),
         )
 
 
