@@ -74,7 +74,7 @@ def _until(work: OrderWork, *phases: Phase) -> None:
 
 def _objects() -> Counter[str]:
     gc.collect()
-    named = ((kind.__module__, kind.__name__) for kind in map(type, gc.get_objects()))
+    named = ((str(kind.__module__), kind.__name__) for kind in map(type, gc.get_objects()))
     return Counter(
         f"{room}.{name}" for room, name in named if room.partition(".")[0] in _OURS and room != _KEPT_IN_RINGS
     )
