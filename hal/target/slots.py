@@ -127,10 +127,10 @@ class SlotTarget:
             raise OutOfReach(
                 say(
                     "there is no slot at {position_mm:g} mm; the nearest is slot {number} at "
-                    "{position_mm2:g} mm",
+                    "{nearest_mm:g} mm",
                     position_mm=position_mm,
                     number=nearest.number,
-                    position_mm2=nearest.position_mm,
+                    nearest_mm=nearest.position_mm,
                 )
             )
         return nearest

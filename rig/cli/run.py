@@ -138,7 +138,7 @@ def exit_code(result: OrderResult) -> Exit:
     """0 all good, 1 some not, 3 tripped."""
     if result.trip is not None:
         return Exit.BENCH_FAULT
-    all_good = result.left == 0 and result.count(Verdict.GOOD) == len(result.units)
+    all_good = result.left == 0 and result.count(Verdict.GOOD) == len(result.verdicts)
     return Exit.DONE if all_good else Exit.NOT_ALL_GOOD
 
 

@@ -284,11 +284,11 @@ def _too_coarse(one: Requirement, expanded: float, share: float = _LARGEST_SHARE
         return None
     factor, unit = (1e3, "ms") if one.unit == "s" else (1.0, one.unit)
     return say(
-        "told, not judged: this rig can only tell it to {factor:.2g} {unit}, too coarse for a "
-        "limit of {factor2:.3g} {unit}",
-        factor=factor * expanded,
+        "told, not judged: this rig can only tell it to {finest:.2g} {unit}, too coarse for a "
+        "limit of {limit:.3g} {unit}",
+        finest=factor * expanded,
         unit=unit,
-        factor2=factor * limit,
+        limit=factor * limit,
     )
 
 

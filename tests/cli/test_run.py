@@ -11,16 +11,8 @@ import pytest
 
 from rig.journal import read_journal
 from sequences.library import shipped_orders, shipped_types
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from wiring.profile import shipped_profiles
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(home, monkeypatch, capsys)
 
 
 class TestRun:

@@ -11,16 +11,9 @@ import pytest
 
 from rig.cli.curveplot import Curve, beside, curve_lines
 from rig.sampling.plan import SinglePlan
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 
 TWO_POINTS = ("--good", "1:5", "--poor", "10:10")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.chdir(tmp_path)
-    return opened(tmp_path, monkeypatch, capsys)
 
 
 def test_a_plan_of_the_standard_is_explained(shop: Shop) -> None:
@@ -113,11 +106,11 @@ def test_programs_read_the_same(shop: Shop) -> None:
     assert told["plan"]["steps"][0] == {"tested": 2, "accept": None, "reject": 2}
 
 
-def test_curves_go_to_a_file_for_a_spreadsheet(shop: Shop, tmp_path: Path) -> None:
+def test_curves_go_to_a_file_for_a_spreadsheet(shop: Shop) -> None:
     code, out, err = shop.run("sampling", "--plan", "52/3", "--lot", "10000", "--csv", "curve.csv")
     assert (code, out) == (0, "")
     assert err == "101 rows: curve.csv\n"
-    rows = list(csv.DictReader(io.StringIO((tmp_path / "curve.csv").read_text(encoding="utf-8"))))
+    rows = list(csv.DictReader(io.StringIO(Path("curve.csv").read_text(encoding="utf-8"))))
     # At 10 % bad, e-Handbook 6.2.3.2: accepted .2232, AOQ .02220, 7779.73 tested.
     at_ten = next(row for row in rows if float(row["share_bad"]) == pytest.approx(0.10))
     assert float(at_ten["accepted"]) == pytest.approx(0.2232, abs=1e-4)

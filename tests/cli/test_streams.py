@@ -28,7 +28,7 @@ from rig.events import Asked, Stamped, UnitJudged
 from rig.journal import Journal, read_journal
 from rig.summary import Summary
 from sequences.library import shipped_orders, shipped_types
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.rig.recorded import change, refuse_serial
 from tests.rig.test_session import bench_of, session_of
 
@@ -36,14 +36,6 @@ ROOT = Path(__file__).parents[2]
 PROGRAM = [sys.executable, "-c", "import sys; from rig.cli.main import main; sys.exit(main())"]
 POINT = "tipper-point-no"
 SERIALS = [f"QOC18-00{number}" for number in range(41, 53)]
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(home, monkeypatch, capsys)
 
 
 def program(folder: Path, words: str, **environment: str) -> subprocess.CompletedProcess[str]:

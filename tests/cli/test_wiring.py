@@ -11,18 +11,10 @@ import pytest
 
 from rig.cli.main import main
 from rig.library import Section
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from wiring.profile import shipped_profiles
 
 SIMULATED = shipped_profiles()["simulated"].read_text(encoding="utf-8")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.chdir(tmp_path)
-    return opened(home, monkeypatch, capsys)
 
 
 @pytest.fixture(scope="module")

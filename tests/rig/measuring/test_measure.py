@@ -14,7 +14,7 @@ from rig.events import OutputRead, TargetMoved
 from rig.measuring.hands import Hands
 from rig.measuring.measure import port_on
 from rig.statistics.edge_checks import DetectedSide
-from tests.rig.measuring.units import OnBench, measure_edge, on_bench, point_of, run, window_of
+from tests.rig.measuring.units import OnBench, measure_edge, misses, on_bench, point_of, run, window_of
 from tests.rig.planned import Job, job, rig_with
 from wiring.terms import DetectionMode
 
@@ -38,18 +38,6 @@ def measured(
 def as_certain_as_wanted(result: EdgeResult) -> bool:
     points = (result.figures.operate_mm, result.figures.release_mm)
     return max(point.expanded for point in points) <= result.wanted_mm
-
-
-def misses(result: EdgeResult, there: OnBench, edge: Edge = "far") -> list[float]:
-    """Errors of operate point, release point and differential travel, in expanded uncertainties."""
-    operate_mm, release_mm = there.unit.true_operate_mm(edge), there.unit.true_release_mm(edge)
-    figures = result.figures
-    pairs = (
-        (figures.operate_mm, operate_mm),
-        (figures.release_mm, release_mm),
-        (figures.travel_mm, abs(release_mm - operate_mm)),
-    )
-    return [abs(found.value - true_mm) / found.expanded for found, true_mm in pairs]
 
 
 UNITS: list[tuple[Job, Edge, float]] = [
