@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, Callable, Iterator
-from contextlib import AsyncExitStack, asynccontextmanager, contextmanager
+from contextlib import AsyncExitStack, ExitStack, asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -82,11 +82,9 @@ class BenchSession(Generic[_T]):
         self, engine: Engine[_T], watch: Watcher, on_request: Callable[[Request], None] | None
     ) -> _T:
         loop = asyncio.get_running_loop()
-        journal = Journal(self.journal, self.run_name()) if self.journal else None
-        forwarder = forwarder_of(self.journal) if self.journal else None
-        chronicle = Chronicle(loop, journal, self._time_base(loop))
-        chronicle.watch(watch)
-        try:
+        with ExitStack() as records:
+            chronicle = Chronicle(loop, self._journal(records), self._time_base(loop))
+            chronicle.watch(watch)
             if (resting := self.profile.resting_nests()) is not None:
                 self.notice(resting)
             async with AsyncExitStack() as stack:
@@ -100,11 +98,17 @@ class BenchSession(Generic[_T]):
                 if on_request is not None:
                     bench.operator.on_request.append(on_request)
                 return await self.work(bench, chronicle)
-        finally:
-            if journal is not None:
-                journal.close()
-            if forwarder is not None:
-                self._end_forwarding(forwarder)
+
+    def _journal(self, records: ExitStack) -> Journal | None:
+        """The record, and what hands it on to the shop; closed first, so that the last entries go there too."""
+        if self.journal is None:
+            return None
+        forwarder = forwarder_of(self.journal)
+        journal = Journal(self.journal, self.run_name())
+        if forwarder is not None:
+            records.callback(self._end_forwarding, forwarder.start())
+        records.callback(journal.close)
+        return journal
 
     def _end_forwarding(self, forwarder: Forwarder) -> None:
         forwarder.stop()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import threading
 from collections.abc import Iterator
 
 import pytest
@@ -20,6 +21,8 @@ settings.register_profile(
 )
 settings.load_profile("same")
 
+LONGEST_FAREWELL_S = 10.0  # what is at an end on a busy machine may still have to be told so
+
 
 @pytest.fixture(scope="session", autouse=True)
 def own_record(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
@@ -29,12 +32,24 @@ def own_record(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         yield
 
 
+@pytest.fixture(autouse=True)
+def no_thread_left_behind() -> Iterator[None]:
+    """What a test leaves at work disturbs whichever test comes after it, so it is told here and not there."""
+    before = set(threading.enumerate())
+    yield
+    after = [one for one in threading.enumerate() if one not in before]
+    for one in after:
+        one.join(LONGEST_FAREWELL_S)
+    assert [one.name for one in after if one.is_alive()] == []
+
+
 def pytest_collection_finish() -> None:
     """What was loaded for all the tests is no rubbish of any of them, and need not be looked through each time."""
     gc.collect()
     gc.freeze()
 
 
+@pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers() -> int:
     """One worker more than there are cores: what waits in real time leaves its core to others."""
     return len(os.sched_getaffinity(0)) + 1

@@ -19,7 +19,6 @@ from wiring.saying import say
 from wiring.terms import DetectionMode, Rail
 
 _RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
-_ENDS = (Requirement.BLIND_END, Requirement.RANGE_END)
 _OPERATES = (
     Requirement.INNER_NOT_NEAR,
     Requirement.INNER_NOT_FAR,
@@ -123,10 +122,10 @@ async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding
     if await _scan(work, positions_mm) <= 1:
         return None
     words = say(
-        "output changes over and over between {positions_mm:.1f} and {positions_mm2:.1f} mm, "
+        "output changes over and over between {first_mm:.1f} and {last_mm:.1f} mm, "
         "where it should change once",
-        positions_mm=positions_mm[0],
-        positions_mm2=positions_mm[-1],
+        first_mm=positions_mm[0],
+        last_mm=positions_mm[-1],
     )
     if await _scan(work, positions_mm) <= 1:
         return undecided(Reason.OUTPUT_UNSTEADY, say("{words}; right only at the second time", words=words))

@@ -15,7 +15,7 @@ URL_FILE = "shop.url"
 
 
 def forwarder_of(store: Path) -> Forwarder | None:
-    """A forwarder that has begun; None where there is no shop.
+    """A forwarder that has yet to begin; None where there is no shop.
 
     Raises:
         ShopRefused: when the shop is named wrongly, or in a file that others may read.
@@ -26,7 +26,7 @@ def forwarder_of(store: Path) -> Forwarder | None:
         return None
     from rig.store.forwarding import Forwarder
 
-    return Forwarder(store, url).start()
+    return Forwarder(store, url)
 
 
 def url_of(data: Path) -> str | None:

@@ -31,13 +31,18 @@ class Served:
     def __init__(self, kernel: Kernel, address: str) -> None:
         self._kernel = kernel
         self._queues: dict[str, _SentQueue] = {}
+        self._address = address
         self._listener = Listener(address, "AF_UNIX")
-        threading.Thread(target=self._accept, daemon=True).start()
+        self._closing = False
+        self._accepting = threading.Thread(target=self._accept, daemon=True)
+        self._accepting.start()
 
     def _accept(self) -> None:
         with suppress(*_GONE):
             while True:
                 connection = self._listener.accept()
+                if self._closing:
+                    return
                 threading.Thread(target=self._serve, args=(connection,), daemon=True).start()
 
     def _serve(self, connection: Connection) -> None:
@@ -68,6 +73,9 @@ class Served:
             return refused
 
     def close(self) -> None:
+        self._closing = True
+        Client(self._address, "AF_UNIX").close()  # wakes the thread that accepts, which closing would not
+        self._accepting.join()
         self._listener.close()
 
 

@@ -12,7 +12,7 @@ from hal.simulated.led import Ambient
 from rig.events import PartChecked, PartMeasured, SelfCheckEnded, SelfCheckStarted
 from rig.selfcheck.checks import Outcome, checks_of, whole, worn
 from rig.selfcheck.places import Places
-from rig.selfcheck.relays import CYCLES
+from rig.selfcheck.times import CYCLES
 from tests.hal.rigs import SELECTOR
 from tests.rig.selfcheck.checked import RIGS, check_up
 from wiring.circuit.build import circuit_of

@@ -253,13 +253,15 @@ def draw_shift(seed: int, units: int) -> list[Drawn]:
         Drawn(
             made,
             fault,
-            one.finding.verdict,
-            str(one.finding.reason),
-            one.finding.words,
+            finding.verdict,
+            str(finding.reason),
+            finding.words,
             truth,
-            first[one.serial],
+            first[serial],
         )
-        for one, fault, truth in zip(shift.order.units, faults, truths, strict=True)
+        for serial, finding, fault, truth in zip(
+            shift.order.verdicts, shift.findings, faults, truths, strict=True
+        )
     ]
 
 
