@@ -8,7 +8,7 @@ from pathlib import Path
 from rig.events import CharacteristicJudged
 from rig.lots.history import History
 from rig.lots.record import LotRecord
-from rig.lots.units import UnitFound
+from rig.lots.units import UnitFound, figure_words
 from rig.papers.complaint import Evidence, bad_units, complaint
 from rig.papers.lot_report import lot_report
 from rig.papers.paper import Paper
@@ -37,15 +37,10 @@ def _evidence(records: Records, unit: UnitFound, lot: str) -> Evidence:
     listed = [one for one in records.attempts(unit.serial) if one.order == lot][-1]
     attempt = records.attempt(listed)
     judged = [one.event for one in attempt.account if isinstance(one.event, CharacteristicJudged)]
-    rows = tuple((one.characteristic, str(one.verdict), _measured(one), one.words) for one in judged)
+    rows = tuple(
+        (one.characteristic, str(one.verdict), figure_words(one) or "-", one.words) for one in judged
+    )
     return Evidence(unit, rows, recount(attempt).agrees, records.seal(listed))
-
-
-def _measured(one: CharacteristicJudged) -> str:
-    if one.value is None:
-        return "-"
-    limits = f", allowed {one.low:g} to {one.high:g}" if one.low is not None and one.high is not None else ""
-    return f"{one.value:.4g} {one.unit}{limits}"
 
 
 def write_lot_papers(papers: Sequence[tuple[str, Paper]], folder: Path) -> list[Path]:

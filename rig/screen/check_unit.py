@@ -222,8 +222,12 @@ class CheckUnitScreen(PageScreen):
             wanted = Wanted(exactly={"order_number": (number,), "purpose": ("set",)})
             charts = studied(deviations(store.connection, wanted), Each.ORDER, Watching())
         for one in charts:
-            role = Role.GOOD if one.chart.in_control else Role.BAD
-            key = "control.order-well" if one.chart.in_control else "control.order-signals"
+            if one.chart.signals:
+                role, key = Role.BAD, "control.order-signals"
+            elif one.chart.is_short:
+                role, key = Role.WARN, "control.order-short"
+            else:
+                role, key = Role.GOOD, "control.order-well"
             yield line()
             edge = self.words.of("edge", one.edge)
             yield line(Span(f"{MARKS[role]} {self.words(key, order=number, edge=edge)}", role))

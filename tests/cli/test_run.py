@@ -34,9 +34,19 @@ class TestRun:
         self, shop: Shop, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         monkeypatch.setenv("COLUMNS", "140")
-        _, out, _ = shop.run("run", "tipper-point-no")
+        _, out, err = shop.run("run", "tipper-point-no")
         for header in ("serial", "verdict", "found", "contacts s", "output at mm", "time s"):
             assert header in out, header
+        assert all(line == line.rstrip() for line in out.splitlines())
+        assert "finished before" not in err
+
+    def test_an_order_that_is_finished_is_set_again_and_says_so(self, shop: Shop) -> None:
+        shop.run("run", "spares-window-measured")
+        code, _, err = shop.run("run", "spares-window-measured")
+        assert (
+            code,
+            "order QOC-0118 was finished before, begun 2026-01-05: all units are set again" in err,
+        ) == (0, True)
 
     @pytest.mark.parametrize("columns", [60, 80, 140])
     def test_a_measured_order_draws_each_edge_with_its_numbers(

@@ -59,6 +59,16 @@ def test_everything_fits_the_terminal_and_ends_well(
     assert "what it does not prove" in out
 
 
+@pytest.mark.parametrize(("lot", "accepted"), [("10", "no bad one among them"), ("100", "at most 1 bad")])
+def test_a_lot_no_larger_than_its_sample_is_judged_as_a_good_lot_would_be(
+    shop: Shop, lot: str, accepted: str
+) -> None:
+    code, out, _ = shop.run("sampling", "--lot", lot, "--good", "1:5", "--poor", "5:10")
+    assert code == 0
+    assert out.startswith(f"test every unit: accept the lot with {accepted}")
+    assert "asked for" not in out
+
+
 def test_the_drawn_curve_is_the_worked_out_one(shop: Shop) -> None:
     _, out, _ = shop.run("sampling", "--plan", "52/3", "--lot", "10000")
     lines = out.splitlines()

@@ -94,6 +94,14 @@ def test_no_cell_is_taken_for_a_formula_by_a_spreadsheet(papers: Path) -> None:
             assert not [cell for cell in row.values() if cell.startswith(("=", "+", "-", "@"))]
 
 
+def test_small_currents_and_times_are_told_as_a_meter_shows_them(shop: Shop) -> None:
+    out = shop.run("wiring", "single-nest", "--out", "papers")[1]
+    told = [" ".join(line.split()) for line in out.splitlines()]
+    assert "+ least LED current 3.516 mA at least 3 mA" in told
+    assert "+ longest time from the last pulse until the coils 196.6 ms at most 200 ms" in told
+    assert "+ fuse in L+ 0.5 A at most 3 A" in told
+
+
 def test_a_value_out_of_bounds_is_said_and_ends_with_1(shop: Shop) -> None:
     text = SIMULATED.replace("series_resistor_ohm = 1000.0", "series_resistor_ohm = 680.0")
     shop.keep(Section.RIGS, "hot", text.replace('"simulated"', '"hot"', 1))

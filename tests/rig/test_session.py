@@ -31,7 +31,8 @@ from rig.journal import JournalError, read_journal
 from rig.planning.plan import MakeContact
 from rig.sequencer.order_run import OrderResult
 from rig.session import Session
-from sequences.order import CheckPlan, Order
+from sequences.checks import CheckPlan
+from sequences.order import Order
 from tests.rig.planned import BY_HAND, STAGE, job
 from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError

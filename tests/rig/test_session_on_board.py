@@ -29,7 +29,7 @@ from rig.events import (
 )
 from rig.journal import read_journal
 from rig.planning.plan import MakeContact
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from tests.hal.board.copper import board_pins
 from tests.rig.planned import STAGE, job
 from tests.rig.test_session import QUICK, run, session_of
