@@ -19,6 +19,7 @@ from hal.board.opening import safe_levels
 from rig.events import BenchTripped, OrderEnded, UnitJudged
 from rig.journal import read_journal
 from tests.hal.signalled import ACTIVE
+from tests.rig.patient import write_patient_rig
 from tests.rig.recorded import locked
 from wiring.profile import find_profile, load_profile
 
@@ -38,7 +39,10 @@ person = { reaction_s = 0.1, fit_s = 0.4 }
 BOARD = re.sub(
     r"(?m)^port =.*$",
     "",
-    find_profile("single-nest").read_text(encoding="utf-8").replace('"scpi"', '"fixed"'),
+    find_profile("single-nest")
+    .read_text(encoding="utf-8")
+    .replace('"scpi"', '"fixed"')
+    .replace("dropout_s = 0.2\n", "dropout_s = 1.0\n"),
 )
 
 
@@ -61,8 +65,12 @@ def start(folder: Path, back_end: str = "simulated") -> Program:
     program = ["tests.cli.boarded" if back_end == "board" else "tests.cli.watched", "run", "tipper-point-no"]
     bench, rig = folder / "quick.toml", folder / "rig.toml"
     bench.write_text(QUICK_PERSON)
-    rig.write_text(BOARD)
-    where = ["--rig", str(rig)] if back_end == "board" else ["--real-time", "--bench", str(bench)]
+    where = ["--rig", str(rig)]
+    if back_end == "board":
+        rig.write_text(BOARD)
+    else:
+        write_patient_rig(rig)
+        where += ["--real-time", "--bench", str(bench)]
     process = subprocess.Popen(
         [sys.executable, "-m", *program, *where, "--data", str(folder)],
         cwd=ROOT,

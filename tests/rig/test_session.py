@@ -32,6 +32,7 @@ from rig.planning.plan import MakeContact
 from rig.sequencer.order_run import OrderResult
 from rig.session import Session
 from sequences.order import CheckPlan, Order
+from tests.rig.patient import patient
 from tests.rig.planned import BY_HAND, STAGE, job
 from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError
@@ -103,8 +104,7 @@ QUICK = {
 
 def test_real_time_tells_the_same_while_whoever_watches_is_held_up(tmp_path: Path) -> None:
     target = STAGE.target.model_copy(update={"speed_mm_s": 2000.0, "farthest_mm": 800.0, "swing_s": 0.1})
-    coils = STAGE.coil_supply.model_copy(update={"dropout_s": 1.0})  # a busy computer shall not trip it
-    rig = STAGE.model_copy(update={"target": target, "coil_supply": coils})
+    rig = patient(STAGE.model_copy(update={"target": target}))
     bench = BenchFile.model_validate({"title": "test", **QUICK, "unit": [{}]})
     quick_checks = CheckPlan(readings=1, settle_factor=1.5, scan_readings=0)
     made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)
