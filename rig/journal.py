@@ -221,10 +221,10 @@ class Journal:
     def _error(self, failure: Exception) -> JournalError:
         return JournalError(
             say(
-                "{path}: the record could not be written ({failure}); {failure2}",
+                "{path}: the record could not be written ({failure}); {advice}",
                 path=self.path,
                 failure=failure,
-                failure2=advice(failure),
+                advice=advice(failure),
             )
         )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from rig.deciding.rule import SHOWN
 from rig.events import CharacteristicJudged
 from rig.lots.history import History
 from rig.lots.record import LotRecord
@@ -44,8 +45,11 @@ def _evidence(records: Records, unit: UnitFound, lot: str) -> Evidence:
 def _measured(one: CharacteristicJudged) -> str:
     if one.value is None:
         return "-"
-    limits = f", allowed {one.low:g} to {one.high:g}" if one.low is not None and one.high is not None else ""
-    return f"{one.value:.4g} {one.unit}{limits}"
+    unit, factor = SHOWN.get(one.unit, (one.unit, 1.0))
+    measured = f"{one.value * factor:.4g} {unit}"
+    if one.low is None or one.high is None:
+        return measured
+    return f"{measured}, allowed {one.low * factor:g} to {one.high * factor:g}"
 
 
 def write_lot_papers(papers: Sequence[tuple[str, Paper]], folder: Path) -> list[Path]:

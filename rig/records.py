@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -9,7 +10,16 @@ from pathlib import Path
 
 from rig.calibration.calibration import Calibration
 from rig.calibration.history import calibration_before
-from rig.events import Event, OrderInputs, OrderStarted, Stamped, UnitJudged, UnitStarted, Verdict
+from rig.events import (
+    Event,
+    OrderInputs,
+    OrderStarted,
+    Stamped,
+    UnitJudged,
+    UnitNamed,
+    UnitStarted,
+    Verdict,
+)
 from rig.journal import STAMPED_COLUMNS, reading, stamped_from
 from rig.recount.attempt import Attempt
 from rig.store.database import Database, SqliteDatabase, Values, first_row
@@ -51,6 +61,10 @@ DECISION = (
     f"SELECT {', '.join(f'e.{one}' for one in STAMPED_COLUMNS.split(', '))} FROM decision d "
     "JOIN entry e ON e.bench = d.bench AND e.number = d.number "
     "WHERE d.of_bench = :bench AND d.attempt = :first AND d.stands = 1"
+)
+NAMED = (
+    "SELECT DISTINCT e.serial, e.body FROM lot_entry l JOIN entry e ON e.bench = l.bench AND e.number = l.number "
+    f"WHERE l.kind = '{UnitNamed.kind}'"
 )
 # From each serial straight to the next, without looking at their attempts.
 SERIALS = (
@@ -102,6 +116,11 @@ class Records:
             Listed(serial, order, began, Verdict(verdict) if verdict else None, *rest)
             for serial, order, began, verdict, *rest in self._database.rows(ATTEMPTS, {"serial": serial})
         )
+
+    def bearing(self, mark: str) -> tuple[str, ...]:
+        """Serials under which units of lots are recorded that bear this one of their own."""
+        rows = self._database.rows(NAMED)
+        return tuple(sorted({serial for serial, body in rows if json.loads(body)["mark"] == mark}))
 
     def attempt(self, listed: Listed) -> Attempt:
         """All that is recorded of one attempt, and of the order that it was for."""

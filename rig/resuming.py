@@ -9,11 +9,13 @@ from pathlib import Path
 from hal.simulated.benchfile import BenchFile, UnitRow
 from rig.events import Purpose
 from rig.sequencer.findings import Reason
-from rig.store.database import Database, SqliteDatabase, Values
+from rig.store.database import Database, SqliteDatabase, Values, first_row
 from rig.store.opening import reading
 
 _RUNS = """SELECT run, left_over IS NOT NULL FROM shop_order
     WHERE number = :number AND purpose = :purpose AND simulated = :simulated ORDER BY run"""
+_LAST = """SELECT begun_utc, left_over FROM shop_order
+    WHERE number = :number AND purpose = :purpose AND simulated = :simulated ORDER BY run DESC LIMIT 1"""
 _ATTEMPTS = "SELECT serial, reason FROM attempt WHERE run = :run ORDER BY bench, first"
 # None at all while it is in work, or when the program was cut off.
 _BROKEN_OFF = frozenset({"", Reason.INTERRUPTED, Reason.BENCH_TRIPPED})
@@ -46,6 +48,16 @@ def _done(database: Database, runs: Values, serials: Sequence[str]) -> tuple[str
         if ended and len(done) == len(known):
             done.clear()
     return tuple(done)
+
+
+def finished_before(journal: Path, number: str, purpose: Purpose, *, simulated: bool) -> str:
+    """When the last run of an order was begun, UTC, if it ended with no unit left; else empty. Raises JournalError."""
+    if not journal.is_file():
+        return ""
+    values = {"number": number, "purpose": str(purpose), "simulated": int(simulated)}
+    with reading(journal) as database:
+        last = first_row(SqliteDatabase(database), _LAST, values)
+    return str(last[0]) if last is not None and last[1] == 0 else ""
 
 
 def left_on_shelf(bench_file: BenchFile, serials: Sequence[str], done: Sequence[str]) -> BenchFile:

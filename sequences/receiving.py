@@ -8,7 +8,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sequences.order import CheckPlan, Setting, ToleranceMm
+from sequences.checks import CheckPlan
+from sequences.order import Setting, ToleranceMm
 from sequences.words import DistanceMm, Line, Notes, TypeName, must_rise
 from wiring.terms import DetectionMode, OutputFunction, OutputType
 from wiring.tomlfile import Contradiction, DataModel

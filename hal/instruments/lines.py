@@ -218,9 +218,9 @@ class LineLink:
             question.answer.set_exception(
                 NoReply(
                     say(
-                        "{what}: {value}{question}",
-                        what=self.what,
-                        value=why.format(*facts),
+                        "{instrument}: {trouble}{question}",
+                        instrument=self.what,
+                        trouble=why.format(*facts),
                         question=_heard(question),
                     )
                 )

@@ -181,7 +181,7 @@ class StageDrive:
         )
 
     def _error(self, what: str) -> InstrumentError:
-        return InstrumentError(say("{what}: {what2}", what=self._link.what, what2=what))
+        return InstrumentError(say("{instrument}: {trouble}", instrument=self._link.what, trouble=what))
 
 
 def _late(silence: NoReply) -> InstrumentError:

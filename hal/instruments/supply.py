@@ -174,7 +174,7 @@ class ScpiSupply:
         return await self._link.ask(query, ANSWER_S, is_answer=is_answer, attempts=_ATTEMPTS)
 
     def _error(self, what: str) -> InstrumentError:
-        return InstrumentError(say("{what}: {what2}", what=self._link.what, what2=what))
+        return InstrumentError(say("{instrument}: {trouble}", instrument=self._link.what, trouble=what))
 
 
 async def start_supply(profile: SupplyProfile, wires: Mapping[str, Wire]) -> BenchSupply:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hal.operator import NumberRange, Operator, Request, RequestKind
-from hal.target.target import PATIENCE_S, check_reach, standard_uncertainty_mm
+from hal.target.target import PATIENCE_S, check_reach
 from wiring.profile import TargetProfile
 from wiring.saying import say
 
@@ -13,7 +13,6 @@ class ManualTarget:
 
     def __init__(self, profile: TargetProfile, operator: Operator) -> None:
         self.reach_mm = (profile.nearest_mm, profile.farthest_mm)
-        self.placement_u_mm = standard_uncertainty_mm(profile)
         self.position_mm: float | None = None
         self.hand = profile.by_hand
         self._profile = profile

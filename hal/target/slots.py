@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from hal.errors import NoAnswer
 from hal.inputs import Input, QuietInput
 from hal.operator import Operator, Request, RequestKind
-from hal.target.target import PATIENCE_S, OutOfReach, check_reach, standard_uncertainty_mm
+from hal.target.target import PATIENCE_S, OutOfReach, check_reach
 from wiring.profile import Slot, TargetProfile
 from wiring.saying import say
 
@@ -39,7 +39,6 @@ class SlotTarget:
         self, profile: TargetProfile, operator: Operator, switches: Mapping[int, SlotSwitch]
     ) -> None:
         self.reach_mm = (profile.slots[0].position_mm, profile.slots[-1].position_mm)
-        self.placement_u_mm = standard_uncertainty_mm(profile)
         self._profile = profile
         self._operator = operator
         self._switches = switches
@@ -128,10 +127,10 @@ class SlotTarget:
             raise OutOfReach(
                 say(
                     "there is no slot at {position_mm:g} mm; the nearest is slot {number} at "
-                    "{position_mm2:g} mm",
+                    "{nearest_mm:g} mm",
                     position_mm=position_mm,
                     number=nearest.number,
-                    position_mm2=nearest.position_mm,
+                    nearest_mm=nearest.position_mm,
                 )
             )
         return nearest

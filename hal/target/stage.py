@@ -10,7 +10,7 @@ from hal.instruments.stage import StageDrive
 from hal.interlock.interlock import Interlock
 from hal.interlock.outputs import OutputId
 from hal.interlock.rules import Condition, Job
-from hal.target.target import check_reach, standard_uncertainty_mm
+from hal.target.target import check_reach
 from hal.waits import Waits
 from wiring.profile import TargetProfile
 
@@ -30,7 +30,6 @@ class StageTarget:
     def __init__(self, profile: TargetProfile, drive: StageDrive, interlock: Interlock, waits: Waits) -> None:
         assert profile.swing is not None, "the profile model demands a swing for a stage"
         self.reach_mm = (profile.nearest_mm, profile.farthest_mm)
-        self.placement_u_mm = standard_uncertainty_mm(profile)
         self.position_mm: float | None = None
         self._profile = profile
         self._drive = drive

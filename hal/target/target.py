@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import sqrt
 from typing import Protocol
 
 from wiring.profile import TargetProfile
@@ -30,10 +29,6 @@ class Target(Protocol):
     def position_mm(self) -> float | None:
         """Where the target was last confirmed; None when it is out of the beam, or on its way."""
 
-    @property
-    def placement_u_mm(self) -> float:
-        """Standard uncertainty of a position."""
-
     async def move_to(self, position_mm: float) -> None:
         """Put the target into the beam at this position; raises OutOfReach, moving nothing, if it cannot."""
 
@@ -45,11 +40,6 @@ class Target(Protocol):
 
     def close(self) -> None:
         """Give lines back; safe to call twice."""
-
-
-def standard_uncertainty_mm(profile: TargetProfile) -> float:
-    """Of a rectangular distribution of half-width `placement_mm`: JCGM 100:2008, 4.3.7."""
-    return profile.placement_mm / sqrt(3)
 
 
 def check_reach(profile: TargetProfile, position_mm: float) -> None:

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from rig.calibration.calibration import Calibration, objections, sent_for, what_is_left
 from rig.calibration.history import calibration_of
 from rig.store.hashing import content_of
-from sequences.order import CalibrationNeed, Order
+from sequences.checks import CalibrationNeed
+from sequences.order import Order
 from wiring.profile import RigProfile, TargetKind
 from wiring.saying import say
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 
 from sqlalchemy import Connection
 
@@ -53,10 +54,10 @@ def opened_store(options: Namespace) -> Iterator[Store]:
 def asked_store(options: Namespace) -> Iterator[tuple[Connection, Wanted]]:
     """The store, and which units of it are wanted; whatever is wrong with either gives up."""
     with opened_store(options) as store:
-        yield store.connection, _wanted(options, store.connection)
+        yield store.connection, _wanted(options, store)
 
 
-def _wanted(options: Namespace, connection: Connection) -> Wanted:
+def _wanted(options: Namespace, store: Store) -> Wanted:
     given = vars(options)
     asked = Asked(
         serial=given.get("serial"),
@@ -73,9 +74,11 @@ def _wanted(options: Namespace, connection: Connection) -> Wanted:
         every_attempt=given.get("attempts", False),
     )
     try:
-        return resolved(connection, asked)
+        wanted = resolved(store.connection, asked)
     except NotFound as unknown:
         raise GiveUp(Exit.BAD_INPUT, str(unknown)) from None
+    named = () if wanted.part is None else store.records.bearing(wanted.part)
+    return replace(wanted, part=None, exactly={**wanted.exactly, "serial": named}) if named else wanted
 
 
 def _reason(given: str | None) -> str | None:

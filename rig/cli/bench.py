@@ -48,7 +48,7 @@ def command(options: Namespace) -> int:
         finally:
             # Whatever has ended the screen ends the work: nobody would see a request any more.
             app.end_work("the screen has ended")
-    for words in app.closing_words():
+    for words in [] if app.work is None else app.work.closing_words():
         narrate(words)
     return ending.code or code or app.return_code or Exit.DONE
 

@@ -16,7 +16,7 @@ from rig.cli.writing import STANDARD_OUTPUT, write_lines
 from rig.control.chart import Watching
 from rig.control.production import Each, Point, Studied, deviations, rows_of, studied
 from rig.control.rules import rules_named
-from rig.control.said import false_alarm_words
+from rig.control.said import control_words, false_alarm_words
 from rig.csvtext import csv_lines
 from wiring.check_unit import RunRule
 from wiring.plainwords import printable
@@ -84,7 +84,7 @@ def _print(charts: Sequence[Studied], watching: Watching, page: Page) -> None:
     if alarms := false_alarm_words(watching):
         page.say(f"watched by {', '.join(watching.rules)} and EWMA; {alarms}")
     for one in charts[:_MOST_DRAWN]:
-        page.heading(f"{printable(one.title)}: deviation from the set point at the machine, in order of work")
+        page.heading(f"{printable(one.title)}: deviation from the set point at the machine")
         print_chart(one.chart, page, one.unit)
         if one.capability is not None:
             page.say("")
@@ -107,7 +107,7 @@ def _row(one: Studied) -> tuple[str, ...]:
         spread,
         one.unit,
         *figures,
-        "yes" if one.chart.in_control else f"NO, {len(one.chart.signals)} signals",
+        control_words(one.chart),
     )
 
 

@@ -139,6 +139,7 @@ def chart_as_dict(chart: ControlChart) -> dict[str, Any]:
         "range_limit": None if base is None else base.range_limit,
         "limits_fixed": chart.fixed,
         "in_control": chart.in_control,
+        "too_few_to_say": chart.is_short,
         "signals": [_signal_as_dict(one) for one in chart.signals],
     }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NoReturn
 
 from rich.console import Console
+from rich.table import Table
 
 
 class PlainConsole(Console):
@@ -12,6 +13,13 @@ class PlainConsole(Console):
 
     def __init__(self) -> None:
         super().__init__(highlight=False, markup=False, emoji=False)
+
+    def print_table(self, table: Table, width: int | None = None) -> None:
+        """Print a table without blanks at the ends of its lines."""
+        with self.capture() as drawn:
+            self.print(table, width=width)
+        # Straight out: what is drawn already must not be laid out once more.
+        print("\n".join(line.rstrip() for line in drawn.get().splitlines()))
 
     def on_broken_pipe(self) -> NoReturn:
         """Tell that the reader has left; by itself the library would end the program with exit code 1."""

@@ -24,7 +24,7 @@ def command(options: Namespace) -> int:
     except NotCorrected as refused:
         raise GiveUp(Exit.BAD_INPUT, str(refused)) from None
     except JournalError as failure:
-        raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
+        raise GiveUp(Exit.BENCH_FAULT if store.is_file() else Exit.BAD_INPUT, str(failure)) from None
     if options.json:
         of_entry = {"serial": stamped.serial, "order": stamped.order, "utc": stamped.utc}
         print_json(of_entry | asdict(corrected))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from argparse import Namespace
 
-from rig.by_hand import Decision, NotDecided, decide
 from rig.cli.exits import Exit, GiveUp, narrate
 from rig.cli.inputs import data_folder, person_named
 from rig.cli.json_text import print_json
+from rig.decisions import Decision, NotDecided, decide
 from rig.events import Verdict
 from rig.journal import JournalError
 from rig.session import JOURNAL_NAME

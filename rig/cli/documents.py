@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from rig.by_hand import by_hand_words
 from rig.calibration.using import words_of
 from rig.cli.exits import Exit, GiveUp
 from rig.cli.writing import write_file
 from rig.control.check_unit import Account
 from rig.control.history import account_before
+from rig.decisions import by_hand_words
 from rig.events import DecidedByHand
 from rig.gauge.course import Study
 from rig.gauge.figures import Figures

@@ -165,7 +165,7 @@ def in_control_or_give_up(profile: RigProfile, journal: Path, order: Order | Non
     from rig.control.gate import leave_of
     from rig.control.history import account_in
     from rig.journal import JournalError
-    from sequences.order import CheckUnitNeed
+    from sequences.checks import CheckUnitNeed
 
     needed = order is not None and order.checks.check_unit is CheckUnitNeed.NEEDED
     try:

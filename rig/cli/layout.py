@@ -68,10 +68,7 @@ class Page:
             table.add_column(words, justify=justify, no_wrap=right, overflow="fold", min_width=narrowest)
         for row in cells:
             table.add_row(*row)
-        with self._console.capture() as drawn:
-            self._console.print(table, width=self.width)
-        # Straight out: what is drawn already must not be laid out once more.
-        print("\n".join(line.rstrip() for line in drawn.get().splitlines()))
+        self._console.print_table(table, self.width)
 
     def _narrowest(self, columns: Sequence[str], rows: Sequence[Sequence[Text | str]]) -> list[int]:
         """How wide each column must be to break no word; where there is no room, the longest words are broken."""

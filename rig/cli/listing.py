@@ -85,10 +85,17 @@ def _right(column: Column) -> bool:
 
 
 def _fitting(columns: Sequence[Column], rows: Sequence[Row], width: int) -> list[Column]:
-    room, chosen = width + _GAP, []
-    for index, column in enumerate(columns):
+    room, chosen = width + _GAP, set[int]()
+    for index in sorted(range(len(columns)), key=lambda index: (not _first(index, columns, rows), index)):
+        column = columns[index]
         taken = _GAP + max(cell_len(column.shown), *(cell_len(str(cell(column, row))) for row in rows))
         if index < _NEEDED or taken <= room:
-            chosen.append(column)
+            chosen.add(index)
             room -= taken
-    return chosen
+    return [columns[index] for index in sorted(chosen)]
+
+
+def _first(index: int, columns: Sequence[Column], rows: Sequence[Row]) -> bool:
+    """Whether a column is taken before the others."""
+    column = columns[index]
+    return index < _NEEDED or (column.tells_apart and len({row[column.name] for row in rows}) > 1)

@@ -11,9 +11,9 @@ from importlib import import_module
 
 from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.parsing import board, control, files, finding, lots, plans, records, sampling, store, study, work
-from rig.cli.parsing.common import HelpLines, list_commands
+from rig.cli.parsing.common import HelpLines, Parser, list_commands
 
-GROUPS = (work, lots, sampling, plans, study, records, finding, control, store, files, board)
+GROUPS = (work, lots, sampling, plans, records, finding, control, store, files, study, board)
 PURPOSE = """\
 Teach sensors through their teach wire, prove by measurement where each one switches, record it.
 "teachrig COMMAND --help" says what a command takes.
@@ -57,7 +57,7 @@ def _service() -> AbstractContextManager[None]:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="teachrig",
         usage="teachrig [-h] [--version] COMMAND ...",
         epilog=CAUTIONS,

@@ -16,8 +16,13 @@ _MOST_NEAR = 5
 
 def no_such_unit(records: Records, serial: str, path: Path | str) -> NoReturn:
     """Give up on a serial, with those that may have been meant."""
-    known = records.serials()
     words = f"no unit {printable(serial, 60)}"
+    named = records.bearing(serial)
+    if named:
+        raise GiveUp(
+            Exit.BAD_INPUT, f"{words}: it is the own serial of {', '.join(named)}; allowed: that one"
+        )
+    known = records.serials()
     if not known:
         raise GiveUp(Exit.BAD_INPUT, f"{words}: the record {path} holds none yet")
     raise GiveUp(Exit.BAD_INPUT, f"{words} in the record {path}{_near(serial, known)}")

@@ -32,7 +32,7 @@ from rig.events import Purpose, Verdict
 from rig.jobs import job_of
 from rig.journal import JournalError
 from rig.planning.plan import Plan
-from rig.resuming import done_before, left_on_shelf
+from rig.resuming import done_before, finished_before, left_on_shelf
 from rig.sequencer.order_run import OrderResult
 from rig.session import JOURNAL_NAME, Session
 from rig.summary import Summary
@@ -117,6 +117,7 @@ def _done_before(journal: Path, order: Order, purpose: Purpose, *, simulated: bo
     serials = order.unit_serials()
     try:
         done = done_before(journal, order.number, purpose, serials, simulated=simulated)
+        finished = "" if done else finished_before(journal, order.number, purpose, simulated=simulated)
     except JournalError as failure:
         raise GiveUp(Exit.BENCH_FAULT, str(failure)) from None
     if done:
@@ -126,6 +127,10 @@ def _done_before(journal: Path, order: Order, purpose: Purpose, *, simulated: bo
             f"order {order.number} was begun before: {len(done)} of {len(serials)} units have their verdict, {words} "
             "(--anew does all of them again)"
         )
+    elif finished and purpose is Purpose.SET:
+        narrate(
+            f"note: order {order.number} was finished before, begun {finished[:10]}: all units are set again"
+        )
     return done
 
 
@@ -133,7 +138,7 @@ def exit_code(result: OrderResult) -> Exit:
     """0 all good, 1 some not, 3 tripped."""
     if result.trip is not None:
         return Exit.BENCH_FAULT
-    all_good = result.left == 0 and result.count(Verdict.GOOD) == len(result.units)
+    all_good = result.left == 0 and result.count(Verdict.GOOD) == len(result.verdicts)
     return Exit.DONE if all_good else Exit.NOT_ALL_GOOD
 
 

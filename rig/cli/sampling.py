@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from argparse import Namespace
 from dataclasses import asdict, dataclass
@@ -18,7 +19,7 @@ from rig.csvtext import csv_lines
 from rig.sampling.design import Point, plan_by_two_points, zero_acceptance_plan
 from rig.sampling.designed import Designed
 from rig.sampling.estimate import Seen
-from rig.sampling.plan import Decision, NoSuchPlan, SinglePlan
+from rig.sampling.plan import Decision, NoSuchPlan, SinglePlan, whole_lot
 from rig.sampling.proof import Proof, proof_of, seen_of
 from rig.sampling.sequential import SequentialPlan
 from rig.sampling.sequential_design import sequential_plan
@@ -134,7 +135,10 @@ def _designed(options: Namespace) -> Designed:
         case "unit-by-unit":
             steps = sequential_plan(good, poor)
             return Designed(steps if lot_size is None else steps.for_lot(lot_size), lot_size, good, poor)
-    counted = _within(plan_by_two_points(good, poor, isolated), lot_size)
+    counted = plan_by_two_points(good, poor, isolated)
+    if lot_size is not None and counted.sample_size >= lot_size:
+        # So many as make a good lot: the number of a larger sample would let a small lot pass whatever is in it.
+        counted = whole_lot(lot_size, math.floor(good.share_bad * lot_size + 1e-9))
     return Designed(counted, lot_size, good, poor, isolated=options.isolated)
 
 

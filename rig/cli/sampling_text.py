@@ -89,6 +89,11 @@ def _where_from(designed: Designed) -> list[tuple[str, str]]:
             )
         )
         pairs.append(("next lot", standing_words(Standing(found.severity))))
+    if designed.whole_lot and found is None:
+        pairs.append(
+            ("why every unit", "a sample that tells good lots from poor ones is as large as the lot")
+        )
+        return pairs
     if designed.good is not None:
         risk = 1 - meets.accepts_with(designed.good.share_bad)
         pairs.append(("a good lot", _risk_words(designed.good, risk, "rejected")))

@@ -43,7 +43,7 @@ def unit_text(profile: RigProfile, rig: str, user: str, tty: str) -> str:
     """The unit for one rig profile, by its name or path."""
     on_board = profile.back_end == "gpio"
     devices = [_SCREEN, *(_PORTS if _has_ports(profile) else ()), *((_GPIO,) if on_board else ())]
-    template = Template((files("rig") / "units" / "bench.service").read_text(encoding="utf-8"))
+    template = Template((files("rig.cli") / "bench.service").read_text(encoding="utf-8"))
     return template.substitute(
         rig=_escaped(str(Path(rig).resolve()) if "/" in rig or rig.endswith(".toml") else rig),
         teachrig=_escaped(str(Path(sys.executable).with_name("teachrig"))),

@@ -48,7 +48,8 @@ def print_study(
     )
     page.heading("tests")
     page.table(
-        ("", ">sum of squares", ">df", ">mean square", ">F", ">by chance %"), list(analysis_rows(figures))
+        ("", ">sum of squares mm\u00b2", ">df", ">mean square mm\u00b2", ">F", ">by chance %"),
+        list(analysis_rows(figures)),
     )
     page.heading("each unit: its values less its own mean")
     page.lines(by_unit(figures))

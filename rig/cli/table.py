@@ -56,11 +56,11 @@ def print_units(
     columns = [column for column in columns if any(column.says(unit) != "-" for unit in units)]
     fitting = _that_fit(columns, units, console.width)
     console.print(Text(title, style="bold"))
-    console.print(_table(fitting, units))
+    console.print_table(_table(fitting, units))
     further = [column for column in columns if column not in fitting]
     if further:
         console.print(Text("\nwhat was measured", style="bold"))
-        console.print(_table([columns[0], *further], units))
+        console.print_table(_table([columns[0], *further], units))
         console.print()
     for unit in units:
         if unit.verdict is not Verdict.GOOD:

@@ -64,18 +64,10 @@ def _tell(folder: Path, chapters: Iterable[ElectricalChapter]) -> None:
         page.heading(chapter.title)
         page.table(
             ("", "value", ">is", "limit"),
-            [
-                (
-                    "+" if one.within else "x",
-                    one.worked.what,
-                    f"{one.worked.result} {one.worked.unit}",
-                    one.limit,
-                )
-                for one in chapter.results
-            ],
+            [("+" if one.within else "x", one.worked.what, *one.as_metered()) for one in chapter.results],
         )
     page.say("")
-    page.say(printable(str(folder)))
+    page.say(f"papers: {printable(str(folder))}")
 
 
 def _told(one: Limited) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Iterable, Iterator
 
@@ -13,7 +12,6 @@ from rig.planning.planned import Planned
 
 # A formula longer than this is printed once and then referred to.
 _LONG = 60
-_PLACES = re.compile(r"(?<=[^e(]) (?=[-+*] )")
 
 
 def print_explained(planned: Planned, page: Page) -> None:

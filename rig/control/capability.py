@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist, fmean, stdev
 
+from rig.control.chart import BASELINE
 from rig.control.normality import Normality, normality_of
 from rig.statistics.numeric import normal_below
 
@@ -54,8 +55,8 @@ class Capability:
 
     @property
     def names(self) -> tuple[str, str]:
-        """What the two figures are called."""
-        return ("Cp", "Cpk") if self.in_control else ("Pp", "Ppk")
+        """What the two figures are called: Pp and Ppk where the process is not shown to be in control."""
+        return ("Cp", "Cpk") if self.in_control and self.count >= BASELINE else ("Pp", "Ppk")
 
     def warnings(self) -> Iterator[str]:
         """What a reader has to know before they believe the figures."""

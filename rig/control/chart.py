@@ -20,6 +20,8 @@ from wiring.check_unit import RunRule
 RANGE_RULE = "range-beyond-limit"
 EWMA_RULE = "ewma-beyond-limits"
 UNCERTAINTY_RULE = "beyond-uncertainty"
+BASELINE = 20
+"""So many undisturbed values make limits that may be relied on. Common practice, no source: 20 to 30."""
 
 OTHERS: dict[str, tuple[str, str]] = {
     RANGE_RULE: (
@@ -171,6 +173,11 @@ class ControlChart:
     def in_control(self) -> bool:
         """Whether nothing speaks against it."""
         return not self.signals
+
+    @property
+    def is_short(self) -> bool:
+        """Whether the limits rest on too few values to say that it is in control."""
+        return self.baseline is None or self.baseline.count < BASELINE
 
     def signals_at(self, index: int) -> tuple[Signal, ...]:
         """What speaks at one value."""

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
-from rig.control.chart import ControlChart, Signal, Watching
-from rig.control.series import BASELINE, learning_chart
+from rig.control.chart import BASELINE, ControlChart, Signal, Watching
+from rig.control.series import learning_chart
 from rig.events import CheckUnitGivenUp, CheckUnitKept, CheckUnitLookedAt, CheckUnitMeasured, Stamped
 from wiring.check_unit import RunRule
 

@@ -13,7 +13,6 @@ D2 = 2 / math.sqrt(math.pi)
 """Mean of a moving range of two, in standard deviations: 1.128."""
 D3 = math.sqrt(2 - D2**2)
 """Standard deviation of a moving range of two, in standard deviations: 0.853."""
-E2 = 3 / D2
 """From the mean range to three standard deviations: 2.659 (printed as 2.66)."""
 D4 = 1 + 3 * D3 / D2
 """Upper limit of a moving range in mean ranges: 3.267; the lower one is 0."""

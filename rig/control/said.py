@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from rig.control.capability import Capability
-from rig.control.chart import ControlChart, Signal, Watching
+from rig.control.chart import BASELINE, ControlChart, Signal, Watching
 from rig.control.check_unit import Account, State
 from rig.control.rules import FOUR_RULES
 from rig.control.series import FEWEST
@@ -26,9 +26,20 @@ def standing_words(account: Account) -> str:
         case State.NOT_AGAIN:
             return "looked into; to be measured again"
         case State.LEARNING:
-            return f"no signal; its limits are still being learnt ({len(account.measured)} measurements)"
+            return f"no signal; its limits are still being learnt ({_counted(len(account.measured), 'measurement')})"
         case State.IN_CONTROL:
             return "in control"
+
+
+def control_words(chart: ControlChart) -> str:
+    """Whether a chart is in control, in a cell of a table."""
+    if chart.signals:
+        return f"NO, {_counted(len(chart.signals), 'signal')}"
+    return "too few" if chart.is_short else "yes"
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 _FALSE_ALARMS: Mapping[Watching, int] = {
@@ -53,8 +64,10 @@ def limit_words(chart: ControlChart, unit: str) -> str:
     low, high = base.limits() if chart.fixed else base.limits_of_next()
     told = (
         f"centre {base.centre:+.3f} {unit}, limits {low:+.3f} and {high:+.3f} {unit}, standard deviation "
-        f"{base.sigma:.3f} {unit} from the mean of {base.count - 1} moving ranges"
+        f"{base.sigma:.3f} {unit} from the mean of {_counted(base.count - 1, 'moving range')}"
     )
+    if chart.fixed and chart.is_short:
+        return f"{told}; no word on control: {base.count} values are too few, {BASELINE} are wanted"
     if chart.fixed:
         return told
     return f"{told}; provisional, and wider than three standard deviations because {base.count} values tell so little"

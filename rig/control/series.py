@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from rig.control.chart import (
+    BASELINE,
     UNCERTAINTY_RULE,
     Baseline,
     ControlChart,
@@ -17,8 +18,6 @@ from rig.control.chart import (
 )
 from wiring.check_unit import RunRule
 
-BASELINE = 20
-"""From so many undisturbed measurements the limits are worked out for good (common practice, no source)."""
 FEWEST = 5
 """With fewer no limits are drawn, and only the stated uncertainty stands against a measurement (our choice)."""
 

@@ -213,7 +213,7 @@ def span_words(interval: Interval, unit: str) -> str:
     return (
         say("from {low} on", low=low)
         if not high
-        else say("from {value} to {high}", value=low.partition(" ")[0], high=high)
+        else say("from {low} to {high}", low=low.partition(" ")[0], high=high)
     )
 
 

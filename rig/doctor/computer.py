@@ -109,10 +109,3 @@ def _locale(encoding: str) -> Found:
         return good("characters", encoding)
     mend = "set a UTF-8 locale, for example LC_ALL=C.UTF-8, or PYTHONUTF8=1"
     return bad("characters", f"{encoding} lacks signs that names and screens need", mend)
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text(encoding="ascii", errors="replace").strip()
-    except OSError:
-        return ""

@@ -113,11 +113,6 @@ class EdgeFigures:
         travel_mm = differential_travel(operate_mm, release_mm, target, early_doubt_mm)
         return cls(operate_mm, release_mm, travel_mm, repeat, response_on, response_off)
 
-    @property
-    def repeat_percent(self) -> float | None:
-        """Repeat accuracy in % of the operate point."""
-        return None if self.repeat is None else 100 * self.repeat.range_mm / self.operate_mm.value
-
 
 @dataclass(frozen=True, slots=True)
 class Effort:
@@ -137,12 +132,6 @@ class EdgeResult:
     wanted_mm: float
     figures: EdgeFigures
     effort: Effort
-
-    @property
-    def wanted_met(self) -> bool:
-        """Whether both points are as certain as was asked for."""
-        points = (self.figures.operate_mm, self.figures.release_mm)
-        return max(point.expanded for point in points) <= self.wanted_mm
 
 
 def bench_components(target: TargetProfile, position_mm: float) -> tuple[Component, ...]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from rig.explained.sheet import Given, Sheet, Worked, given
 
 _NAME = re.compile(r"[A-Za-z]\w*")
+_SMALL = {"A": "mA", "s": "ms"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +38,20 @@ class Limited:
     @property
     def limit(self) -> str:
         """The limits in words."""
-        unit = self.worked.unit
-        if self.least is None:
-            return f"at most {self.most:.6g} {unit}"
-        if self.most is None:
-            return f"at least {self.least:.6g} {unit}"
-        return f"{self.least:.6g} to {self.most:.6g} {unit}"
+        return self._limit(1.0, self.worked.unit)
+
+    def as_metered(self) -> tuple[str, str]:
+        """Result and limits as a meter shows them: in mA and ms where all of them are below 1 A or 1 s."""
+        value, unit = float(self.worked.result), self.worked.unit
+        if unit not in _SMALL or any(abs(one) >= 1.0 for one in (value, self.least or 0.0, self.most or 0.0)):
+            return f"{self.worked.result} {unit}", self.limit
+        return f"{1000 * value:.4g} {_SMALL[unit]}", self._limit(1000.0, _SMALL[unit])
+
+    def _limit(self, factor: float, unit: str) -> str:
+        least, most = (None if one is None else f"{factor * one:.6g}" for one in (self.least, self.most))
+        if least is None:
+            return f"at most {most} {unit}"
+        return f"at least {least} {unit}" if most is None else f"{least} to {most} {unit}"
 
 
 @dataclass(slots=True)

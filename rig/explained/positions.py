@@ -112,8 +112,8 @@ def _in_bench_air(sheet: Sheet, planned: Planned, key: str) -> Given:
         return stated
     factor = Given(f"{here_mm / own_mm:.6g}", "what the air of the bench makes of it, at worst")
     what = say(
-        "{value} in the air of the bench; data sheets hold at 23 °C",
-        value=key.removesuffix("_mm").replace("_", " "),
+        "{line} in the air of the bench; data sheets hold at 23 °C",
+        line=key.removesuffix("_mm").replace("_", " "),
     )
     return sheet.work(what, "Z = z * q", {"z": stated, "q": factor}, "mm")
 

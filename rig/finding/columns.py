@@ -25,6 +25,7 @@ class Column:
         words: what it says, with its unit.
         shown: its header on a terminal; empty where it is left to programs.
         decimals: of a figure on a terminal.
+        tells_apart: rows may look alike without it; where it differs, it goes before others that need the room.
 
     """
 
@@ -33,13 +34,14 @@ class Column:
     shown: str = ""
     holds: Holds = Holds.TEXT
     decimals: int = 1
+    tells_apart: bool = False
 
 
 _SERIAL = Column("serial", "serial of the unit", "serial")
 _ORDER = Column("order", "number of the order", "order")
 _CUSTOMER = Column("customer", "whom the order is for", "customer")
 _TYPE = Column("sensor_type", "sensor type, as its file is named", "type")
-_PURPOSE = Column("purpose", "what was done: set, verify, survey, receive or study", "work")
+_PURPOSE = Column("purpose", "what was done: set, verify, survey, receive or study", "work", tells_apart=True)
 _BENCH = Column("bench", "name of the bench that recorded it", "bench")
 _SIMULATED = Column(
     "simulated", "whether the bench was simulated, so that no real unit was touched", "", Holds.FLAG

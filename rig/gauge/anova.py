@@ -66,11 +66,6 @@ class Anova:
             "unit": (self.units.mean - chance) / (levels * repeats),
         }
 
-    @property
-    def total_squares(self) -> float:
-        """About the mean of all."""
-        return math.fsum(row.squares for row in (self.units, self.levels, self.interaction, self.repeats))
-
 
 def analyse(values: Values, *, pooled: bool | None = None) -> Anova:
     """The analysis of a study; `pooled` None: as the test of what units and levels do together says."""

@@ -6,7 +6,6 @@ band leaves zero out, the scale is off there.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -48,10 +47,6 @@ class Bias:
         """Interval of the bias at a distance."""
         half_mm = self._factor * self.line.u_at(distance_mm)
         return Interval(self.line.at(distance_mm) - half_mm, self.line.at(distance_mm) + half_mm)
-
-    def off_at(self, places_mm: Sequence[float]) -> tuple[float, ...]:
-        """Those of the places at which the bias is more than chance."""
-        return tuple(place for place in places_mm if 0.0 not in self.at(place))
 
     @cached_property
     def _factor(self) -> float:

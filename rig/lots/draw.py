@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 
-LARGEST_LOT = 100_000
 _FEWEST_DIGITS = 4
 
 

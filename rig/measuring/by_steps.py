@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Awaitable, Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import chain
 
 import numpy as np
@@ -20,10 +20,11 @@ from rig.edges.edge import (
     response_time,
 )
 from rig.edges.looks import first_of, largest_step_mm, looks_in, noise_seen, suppose_spreads
-from rig.edges.posterior import EdgeModel, Estimate, Posterior, Reading, Spread
-from rig.edges.search import MOST_READINGS, Ending, Pace, Rules, Stop, next_step, restless
+from rig.edges.posterior import EdgeModel, Posterior, Reading, Spread
+from rig.edges.search import MOST_READINGS, Pace, Rules, Stop, next_step
 from rig.edges.sweep import Pass, swept_response
 from rig.edges.task import EdgeTask
+from rig.measuring.found import CLEAR_MM, Found, demand_quiet, found_by
 from rig.measuring.hands import Hands
 from rig.measuring.trouble import NotMeasured, Trouble
 from wiring.profile import TargetProfile
@@ -31,38 +32,18 @@ from wiring.saying import say
 
 # How they scatter can be told of two.
 _FEWEST_PASSES = 2
-# So many spreads beyond an edge the output has surely switched, or surely not.
-_SURELY = 6.0
 # An approach that is repeated begins this many spreads before the place where the output switches.
 _FIRST = 4.0
 # A noisier unit than was thought has switched there already; then from so much further out.
 _WIDER = (1.0, 2.0, 4.0)
-# With less differential travel than so many spreads a unit lets go of what it has just detected.
-_LEAST_TRAVEL = 4.0
 # A unit whose edge has moved by this many of the largest scatters of a sound one has changed its mind.
 _STEP = 4.0
 # So many half-widths off a first estimate a point may still belong to it.
 _OFF_THE_ESTIMATE = 1.5
-# A seat keeps this clear of an edge, however little that scatters.
-_CLEAR_MM = 1.0
 # The chance that the edge lies beyond a seat outside: each seat is tried before it is trusted.
 _SEAT_DOUBT = 0.002
 
 _Read = Callable[[float, Pace], Awaitable[bool | None]]
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """What a search found: where the edge is, how it scatters, and the belief that says so."""
-
-    belief: Posterior
-    estimate: Estimate
-    spread: Spread
-
-    @property
-    def margin_mm(self) -> float:
-        """This far from the estimate everything is certain."""
-        return self.estimate.half_width_mm + self.spread.early_mm + _SURELY * self.spread.sd_mm + _CLEAR_MM
 
 
 class EdgeBySteps:
@@ -112,7 +93,7 @@ class EdgeBySteps:
         on, off = self._response(operate_mm, detected=True), self._response(release_mm, detected=False)
         doubt_mm = self._operate.belief.early_doubt_mm()
         figures = EdgeFigures.of(operate_mm, release_mm, self.target, repeat, on, off, doubt_mm)
-        _demand_quiet(self._operate.spread, figures.travel_mm)
+        demand_quiet(self._operate.spread, figures.travel_mm)
         return figures
 
     # -- the two searches ------------------------------------------------------------------------------------
@@ -173,7 +154,7 @@ class EdgeBySteps:
             rules = Rules(self.finding_mm, pace(belief), self.target.resolution_mm, most_readings=most)
             step = next_step(belief, rules, self.hands.at_mm)
             if isinstance(step, Stop):
-                return _found(what, belief, step)
+                return found_by(what, belief, step)
             switched = await read(step.position_mm, rules.pace)
             if switched is not None:
                 belief = belief.after(Reading(step.position_mm, switched))
@@ -183,7 +164,7 @@ class EdgeBySteps:
     def _seat_outside_mm(self, belief: Posterior) -> float:
         share = 1 - _SEAT_DOUBT if self.task.outward > 0 else _SEAT_DOUBT
         edge_mm = float(belief.quantiles_mm(np.array([share]))[0])
-        seat_mm = edge_mm + self.task.outward * (2 * self.task.hysteresis_mm + _CLEAR_MM)
+        seat_mm = edge_mm + self.task.outward * (2 * self.task.hysteresis_mm + CLEAR_MM)
         return min(max(seat_mm, self.task.low_mm), self.task.high_mm)
 
     def seat_inside_mm(self, operate: Found) -> float:
@@ -288,35 +269,3 @@ class EdgeBySteps:
 def _points_mm(approaches: Sequence[Sequence[Reading]]) -> tuple[float, ...]:
     """Where the output switched: an approach ends there."""
     return tuple(readings[-1].position_mm for readings in approaches)
-
-
-def _found(what: str, belief: Posterior, stop: Stop) -> Found:
-    if stop.ending in (Ending.BELOW, Ending.ABOVE):
-        where = say(
-            "between {low_mm:.1f} and {high_mm:.1f} mm",
-            low_mm=belief.model.low_mm,
-            high_mm=belief.model.high_mm,
-        )
-        raise NotMeasured(
-            Trouble.BEYOND_REACH,
-            say("the {what} is not {where}: {ending}", what=what, where=where, ending=stop.ending),
-        )
-    if restless(belief):
-        raise NotMeasured(
-            Trouble.CHANGES_ITS_MIND,
-            say("{count} readings do not agree on one {what}", count=len(belief.readings), what=what),
-        )
-    return Found(belief, stop.estimate, belief.spread())
-
-
-def _demand_quiet(spread: Spread, travel: Measured) -> None:
-    if travel.value < _LEAST_TRAVEL * spread.sd_mm:
-        raise NotMeasured(
-            Trouble.OUTPUT_CHATTERS,
-            say(
-                "the unit scatters by {sd_mm:.2g} mm with a differential travel of {travel:.2g} mm: its "
-                "output cannot keep still near its edges",
-                sd_mm=spread.sd_mm,
-                travel=travel.value,
-            ),
-        )

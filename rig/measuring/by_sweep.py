@@ -39,9 +39,9 @@ def _good(passes: list[Pass | None]) -> list[Pass]:
         raise NotMeasured(
             Trouble.OUTPUT_CHATTERS,
             say(
-                "of {count} passes only {count2} changed the output just once",
-                count=len(passes),
-                count2=len(good),
+                "of {passes} passes only {good} changed the output just once",
+                passes=len(passes),
+                good=len(good),
             ),
         )
     return good

@@ -22,18 +22,6 @@ from rig.sequencer.work import Work
 _DIGITS = {"mm": 6, "s": 9}
 
 
-async def measure_edge(work: Work, task: EdgeTask) -> EdgeResult:
-    """Measure one edge of the unit in the nest, which is powered and available; the bench is armed.
-
-    Raises:
-        TooFine: before anything moves, when the bench cannot measure as finely as wanted.
-        NotMeasured: when the unit, or what stands in the beam, makes it impossible; with what to look at.
-        InstrumentError, Tripped: when the bench fails.
-
-    """
-    return await EdgeMeasurement(port_on(work, task.response_s), task).measure()
-
-
 def port_on(work: Work, response_s: float) -> BenchPort:
     """The bench as it is read for the edges of a unit with that response time."""
     return BenchPort(work, settle_s=settle_s(response_s), watch_s=watch_s(response_s))
@@ -42,7 +30,7 @@ def port_on(work: Work, response_s: float) -> BenchPort:
 class EdgeMeasurement:
     """One edge, measured and then, where that may decide something, measured on.
 
-    Raises TooFine and NoDrive where the bench cannot do it; nothing has moved then.
+    Raises TooFine and NoDrive where the bench cannot do it so finely, or not at all; nothing has moved then.
     """
 
     def __init__(self, port: Port, task: EdgeTask) -> None:
@@ -64,7 +52,13 @@ class EdgeMeasurement:
         return self._method is Method.STEPS
 
     async def measure(self) -> EdgeResult:
-        """Measure it; raises NotMeasured, and what the bench raises."""
+        """Measure it; the unit is powered and available, the bench armed.
+
+        Raises:
+            NotMeasured: when the unit, or what stands in the beam, makes it impossible; with what to look at.
+            InstrumentError, Tripped: when the bench fails.
+
+        """
         start_s = self._begin()
         if self._method in BY_HAND:
             return self._end(await self._slides.measure(), start_s)

@@ -114,7 +114,8 @@ def _limit(name: str, line: Line, shown: range, across: Axis, up: Axis) -> Itera
             yield Stroke(across.at(i + 0.5), up.at(at), across.at(i + 1.5), up.at(at), ink, 0.35)
     last = line[-1]
     if last is not None:
-        yield Words(across.end + 1.5, up.at(last) + 0.9, f"{name} {last:+.2f}", 7, "start", ink=ink)
+        told = f"{last:.2f}" if name == "limit" else f"{last:+.2f}"  # a range has no sign
+        yield Words(across.end + 1.5, up.at(last) + 0.9, f"{name} {told}", 7, "start", ink=ink)
 
 
 def _looked(panel: _Panel, across: Axis, up: Axis) -> Iterator[Shape]:

@@ -8,7 +8,7 @@ from itertools import islice
 
 from rig.control.capability import FEWEST as ENOUGH
 from rig.control.capability import Capability, capability_of
-from rig.control.chart import ControlChart, Signal, Watching, chart_of
+from rig.control.chart import BASELINE, ControlChart, Signal, Watching, chart_of
 from rig.control.check_unit import CAUSES, Account
 from rig.control.said import (
     by_rule,
@@ -92,6 +92,11 @@ def _in_short(facts: ControlFacts) -> Iterator[tuple[str, str]]:
         yield (
             "this order",
             f"NOT IN CONTROL at the {' and '.join(out)} edge: the signals stand below the charts",
+        )
+    elif any(one.chart.is_short for one in facts.edges):
+        yield (
+            "this order",
+            f"no signal in its deviations, but fewer than {BASELINE} units were measured: too few to say more",
         )
     else:
         yield "this order", "in control: no signal in its deviations, unit by unit in order of work"

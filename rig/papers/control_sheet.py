@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from rig.control.chart import Watching
+from rig.control.chart import BASELINE, Watching
 from rig.control.check_unit import Account, State
 from rig.control.production import Studied
 from rig.control.said import false_alarm_words, standing_words
@@ -22,7 +22,7 @@ def charts_paper(charts: Sequence[Studied], watching: Watching, made_by: str, *,
     """Charts over production, one part each; `made_by` names the program."""
     out = [one.title for one in charts if not one.chart.in_control]
     parts = [
-        Part("", (_summary(out, len(charts)),)),
+        Part("", (_summary(out, charts),)),
         *(
             Part(one.title, tuple(edge_blocks(one.chart, one.capability, one.edge, one.unit)))
             for one in charts
@@ -51,11 +51,15 @@ def _paper(kind: str, name: str, parts: Sequence[Part], made_by: str, *, simulat
     return Paper(told, name, warning, tuple(parts), f"{told}: {name}. {made_by}.")
 
 
-def _summary(out: Sequence[str], count: int) -> Stated:
+def _summary(out: Sequence[str], charts: Sequence[Studied]) -> Stated:
+    count, short = len(charts), sum(one.chart.is_short for one in charts)
     if out:
         return Stated(
             "Not in control", f"Signals in {len(out)} of {count} charts: {'; '.join(out)}.", Tone.UNDECIDED
         )
+    if short:
+        told = f"No signal in {count} charts, but {short} of them rest on fewer than {BASELINE} values: too few to say."
+        return Stated("No signal", told, Tone.UNDECIDED)
     return Stated("In control", f"No signal in {count} charts.", Tone.GOOD)
 
 

@@ -90,9 +90,9 @@ def _components(figures: Figures) -> Grid:
 def _tests(figures: Figures) -> Grid:
     columns = (
         Column("source", 50),
-        Column("sum of squares", 30, number=True),
+        Column("sum of squares, mm\u00b2", 30, number=True),
         Column("df", 14, number=True),
-        Column("mean square", 30, number=True),
+        Column("mean square, mm\u00b2", 30, number=True),
         Column("F", 24, number=True),
         Column("by chance, %", 30, number=True),
     )

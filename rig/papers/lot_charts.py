@@ -14,7 +14,6 @@ from rig.sampling.proof import percent
 
 _WIDTH = 182.0
 _LEFT = 14.0
-_HALF = 84.0
 _TOP, _BOTTOM, _HEIGHT = 6.0, 30.0, 39.0
 _STEPS = 60
 _MOST_LOTS = 12

@@ -24,12 +24,12 @@ def histogram_chart(histogram: Histogram) -> Chart:
     bins = histogram.bins
     across = Axis(bins[0].low_mm, bins[-1].high_mm, _LEFT, _WIDTH - 2)
     most = max(_of(one) for one in bins)
-    up = Axis(0, most, 38, 10)
+    up = Axis(0, most, 38, 12)
     shapes = [
         *_legend(x=_WIDTH - 56),
         *_counts_scale(up, most),
         *(shape for one in bins for shape in _column(one, across, up)),
-        *_tolerance(across, histogram.tolerance_mm, 6, 38),
+        *_tolerance(across, histogram.tolerance_mm, 8, 38),
         *_scale_below(across, 38, f"deviation of the {histogram.edge} operate point at the machine, mm"),
     ]
     told = "; ".join(f"{_of(one)} from {one.low_mm:g} to {one.high_mm:g}" for one in bins if _of(one))

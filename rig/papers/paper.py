@@ -48,7 +48,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """A table; `keys` are the columns by which a reader may filter it, where it is long enough to want that."""
+    """A table; by `filter_by` a reader may filter it, where it is long enough to want that."""
 
     caption: str
     columns: tuple[Column, ...]

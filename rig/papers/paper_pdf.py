@@ -40,6 +40,8 @@ _WIDTH = A4[0] - 2 * _MARGIN
 _FOOT = 11 * mm
 _FOOT_PT = 7.5
 _TEXT_PT, _LEADING = 8.5, 1.18
+# Rows go to the next page whole; only one of more letters may not fit on any, and is torn.
+_LONG = 1000
 _NAME = 33 * mm
 _HEADING = 10 * mm
 _LINE = HexColor("#a6a6a6")
@@ -209,7 +211,8 @@ class _Setter:
             else:
                 spans.append(("SPAN", (1, len(rows)), (3, len(rows))))
                 rows.append([*self._pair(first), "", ""])
-        table = Table(rows, colWidths=[_NAME, _WIDTH / 2 - _NAME] * 2, splitInRow=1)
+        torn = any(len(value) > _LONG for _, value in pairs.rows)
+        table = Table(rows, colWidths=[_NAME, _WIDTH / 2 - _NAME] * 2, splitInRow=int(torn))
         table.setStyle(TableStyle([*self._table_style(), *spans]))
         return table
 
@@ -238,7 +241,8 @@ class _Setter:
         rows = [
             [self._cell(cell, width) for cell, width in zip(row, widths, strict=True)] for row in grid.rows
         ]
-        table = Table([head, *rows], colWidths=widths, repeatRows=1, splitInRow=1)
+        torn = any(len(cell.words) > _LONG for row in grid.rows for cell in row)
+        table = Table([head, *rows], colWidths=widths, repeatRows=1, splitInRow=int(torn))
         numbers = [("ALIGN", (at, 0), (at, -1), "RIGHT") for at, one in enumerate(grid.columns) if one.number]
         table.setStyle(TableStyle([*self._table_style(), ("BACKGROUND", (0, 0), (-1, 0), _SHADE), *numbers]))
         return table

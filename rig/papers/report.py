@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from rig.events import Purpose, Verdict
-from rig.papers.advice import what_to_do
+from rig.events import Verdict
 from rig.papers.certificate import SIMULATED, moment_words, points_words
 from rig.papers.control_part import control_blocks
 from rig.papers.counts import Histogram
 from rig.papers.order_charts import faults_chart, histogram_chart, run_charts, sides_chart
 from rig.papers.paper import (
     Block,
-    Cell,
-    Column,
-    Grid,
     Pairs,
     Paper,
     Part,
@@ -22,20 +18,11 @@ from rig.papers.paper import (
     Signatures,
     Stated,
     Tone,
-    tone_of,
 )
-from rig.papers.report_facts import ReportFacts, UnitFacts
+from rig.papers.report_facts import ReportFacts
+from rig.papers.report_tables import faults_table, not_good_blocks, percent_words, runs_table, units_table
 from rig.papers.setting_facts import SettingFacts
-from rig.papers.tries import Deviation
-from rig.recount.edge_rows import value_words
 
-_DONE = {
-    Purpose.SET: "set and proved",
-    Purpose.VERIFY: "verified",
-    Purpose.SURVEY: "surveyed",
-    Purpose.RECEIVE: "received",
-    Purpose.STUDY: "measured in a gauge study",
-}
 _NO_DEVIATIONS = (
     "These units were read at positions. That tells on which side of each position a unit switches, not where: there "
     "are no deviations to draw, only what was read. First readings; a wrong one is read again before it counts."
@@ -62,8 +49,8 @@ def _parts(facts: ReportFacts) -> Iterator[Part]:
     switching = tuple(_switching(facts))
     if switching:
         yield Part("Where the units switch", switching)
-    ranked = (faults_chart(facts.faults), _faults(facts)) if facts.faults else ()
-    not_good = (*ranked, *_not_good(facts))
+    ranked = (faults_chart(facts.faults), faults_table(facts)) if facts.faults else ()
+    not_good = (*ranked, *not_good_blocks(facts))
     if not_good:
         yield Part("Faults, ranked, and what to do", not_good)
     if facts.by_hand:
@@ -74,7 +61,7 @@ def _parts(facts: ReportFacts) -> Iterator[Part]:
     control = tuple(control_blocks(facts.control))
     if control:
         yield Part("Staying in control", control)
-    yield Part("All units", (_all_units(facts),))
+    yield Part("All units", (units_table(facts),))
     yield Part("Method, air, rig, record", tuple(_circumstances(facts)))
     yield Part("", (Signatures(("work done by", "date", "checked by", "date")),))
 
@@ -146,8 +133,8 @@ def _summary(facts: ReportFacts) -> Iterator[tuple[str, str]]:
             "decided by hand",
             f"{told}, of the {facts.count(Verdict.UNDECIDED)} undecided; counted as undecided here",
         )
-    yield "yield", f"{_percent(facts.good_share)} of the units with a verdict are good"
-    yield "first-pass yield", f"{_percent(facts.first_pass_share)} were good at their first verdict"
+    yield "yield", f"{percent_words(facts.good_share)} of the units with a verdict are good"
+    yield "first-pass yield", f"{percent_words(facts.first_pass_share)} were good at their first verdict"
     again = sum(unit.tries > 1 for unit in facts.units)
     yield "put in again", f"{again} of {len(facts.units)} units"
     times = facts.times
@@ -159,10 +146,6 @@ def _summary(facts: ReportFacts) -> Iterator[tuple[str, str]]:
         )
     if facts.not_begun:
         yield "not begun", _serials(facts.not_begun)
-
-
-def _percent(share: float | None) -> str:
-    return "none" if share is None else f"{100 * share:.1f} %"
 
 
 def _serials(serials: Sequence[str]) -> str:
@@ -188,119 +171,10 @@ def _spread_words(one: Histogram) -> str:
     return f"{drawn}{beyond}; the {one.good} good ones: mean {one.mean_mm:+.2f} mm{spread}."
 
 
-def _faults(facts: ReportFacts) -> Grid:
-    columns = (
-        Column("found", 30),
-        Column("verdict", 18),
-        Column("units", 12, number=True),
-        Column("share", 14, number=True),
-        Column("what to do", 86),
-    )
-    rows = tuple(
-        (
-            Cell(one.reason.replace("-", " ")),
-            Cell(str(one.verdict), tone_of(one.verdict)),
-            Cell(str(one.count)),
-            Cell(_percent(one.share)),
-            Cell(what_to_do(one.verdict, one.reason)),
-        )
-        for one in facts.faults
-    )
-    return Grid("By the last verdict on each unit that is not good", columns, rows)
-
-
-def _not_good(facts: ReportFacts) -> Iterator[Block]:
-    """The units themselves, in the order of the faults; then those without a verdict."""
-    by_serial = {unit.last.serial: unit for unit in facts.units}
-    listed = [by_serial[serial] for fault in facts.faults for serial in fault.serials]
-    open_ones = [unit for unit in facts.units if unit.last.verdict is None]
-    if not listed and not open_ones:
-        return
-    columns = (Column("serial", 28), Column("verdict", 20), Column("found", 26), Column("in full", 100))
-    rows = tuple(
-        (
-            Cell(unit.last.serial),
-            _verdict(unit),
-            Cell(unit.last.reason.replace("-", " ") or "-"),
-            Cell(unit.last.words or what_to_do(None, "")),
-        )
-        for unit in (*listed, *open_ones)
-    )
-    yield Grid("Each unit that is not good, by its last attempt", columns, rows)
-
-
-def _verdict(unit: UnitFacts) -> Cell:
-    verdict = unit.last.verdict
-    return Cell("not finished" if verdict is None else str(verdict), tone_of(verdict))
-
-
-def _all_units(facts: ReportFacts) -> Grid:
-    edges = sorted({deviation.edge for unit in facts.units for deviation in unit.last.deviations})
-    columns = (
-        Column("serial", 28),
-        Column("no.", 9, number=True),
-        Column("verdict", 22),
-        Column("found", 28),
-        *(Column(f"{edge} deviation", 29, number=True) for edge in edges),
-        Column("seconds", 17, number=True),
-        Column("tries", 11, number=True),
-        Column("begun (UTC)", 35),
-    )
-    rows = tuple(_unit(unit, edges) for unit in facts.units)
-    caption = "Each unit by its last attempt, in order of work; seconds on the bench until its verdict"
-    caption += "; deviations at the machine with their expanded uncertainty" if edges else ""
-    return Grid(caption, columns, rows, filter_by="verdict")
-
-
-def _unit(unit: UnitFacts, edges: Sequence[str]) -> tuple[Cell, ...]:
-    last = unit.last
-    by_edge = {deviation.edge: deviation for deviation in last.deviations}
-    return (
-        Cell(last.serial),
-        _count(unit.number),
-        _verdict(unit),
-        Cell(last.reason.replace("-", " ") or "-"),
-        *(_deviation(by_edge.get(edge)) for edge in edges),
-        Cell("-") if last.seconds is None else Cell(f"{last.seconds:.1f}", rank=last.seconds),
-        _count(unit.tries),
-        Cell(moment_words(last.began_utc).removesuffix(" UTC")),
-    )
-
-
-def _count(count: int) -> Cell:
-    return Cell(str(count), rank=count)
-
-
-def _deviation(deviation: Deviation | None) -> Cell:
-    if deviation is None:
-        return Cell("-")
-    words = value_words(deviation.value_mm, deviation.expanded_mm, "mm", sign=True)
-    return Cell(words, rank=deviation.value_mm)
-
-
 def _circumstances(facts: ReportFacts) -> Iterator[Block]:
     if facts.setting is not None:
         yield Pairs(tuple(_method(facts.setting)))
-    columns = (
-        Column("run", 60),
-        Column("begun", 40),
-        Column("done", 24),
-        Column("attempts", 20, number=True),
-        Column("rig", 30),
-        Column("software", 24),
-    )
-    rows = tuple(
-        (
-            Cell(one.run),
-            Cell(moment_words(one.began_utc)),
-            Cell(_DONE[one.purpose]),
-            Cell(str(one.tries)),
-            Cell(f"{one.rig} (simulated)" if one.simulated and one.rig != "simulated" else one.rig),
-            Cell(f"teachrig {one.software}"),
-        )
-        for one in facts.runs
-    )
-    yield Grid("Runs of this order in the record", columns, rows)
+    yield runs_table(facts)
 
 
 def _method(setting: SettingFacts) -> Iterator[tuple[str, str]]:

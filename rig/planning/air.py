@@ -115,16 +115,6 @@ def speed_of_sound_m_s(air: Air) -> SoundSpeed:
     return SoundSpeed(value, half_width / math.sqrt(3), SoundLaw.TIED_IDEAL)
 
 
-def echo_time_s(distance_mm: float, air: Air) -> float:
-    """Time from burst to echo for a target at a distance: there and back."""
-    return 2e-3 * distance_mm / speed_of_sound_m_s(air).value_m_s
-
-
-def echo_distance_mm(time_s: float, air: Air) -> float:
-    """Distance of a target whose echo takes a time; the inverse of `echo_time_s`."""
-    return 500.0 * time_s * speed_of_sound_m_s(air).value_m_s
-
-
 def pressure_at_altitude_kpa(altitude_m: float) -> float:
     """Air pressure of the ISO 2533 standard atmosphere at an altitude, -500 to 5000 m.
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rig.planning.case import Case, sequence_of
 from rig.planning.checks import Zone
-from rig.planning.measuring import measuring_refusals
+from rig.planning.measuring_limits import measuring_refusals
 from rig.planning.plan import Check, PlaceTarget, PlannedStep
 from rig.planning.refusal import Refusal, at_least, too_little, too_much
 from sequences.order import POINT_KEYS, Setting

@@ -15,8 +15,9 @@ from dataclasses import dataclass, replace
 from rig.deciding.requirement import RANGE_END_SHARE
 from rig.planning.budget import Doubt
 from rig.planning.plan import Approach, Check, Requirement
+from sequences.checks import CheckPlan
 from sequences.datasheet import Sensing
-from sequences.order import CheckPlan, Setting
+from sequences.order import Setting
 from sequences.words import SetPoint
 from wiring.profile import TargetProfile
 from wiring.saying import say

@@ -13,7 +13,6 @@ from enum import StrEnum
 from rig.planning.absorption import absorption
 from rig.planning.air import REFERENCE_AIR, Air, speed_of_sound_m_s
 from rig.planning.beam import Beam
-from rig.statistics.numeric import root_between
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,12 +102,6 @@ def _must_be_sizes(*sizes_mm: float) -> None:
     for size_mm in sizes_mm:
         if not 0 < size_mm < math.inf:
             raise ValueError(f"a target size is {size_mm:g} mm; allowed: more than 0")
-
-
-def standard_target(range_mm: float) -> Plate:
-    """Square plate that IEC 60947-5-2 measures an ultrasonic range with (sizes from memory, check your edition)."""
-    side_mm = 10.0 if range_mm < 300 else 20.0 if range_mm <= 800 else 100.0
-    return Plate(side_mm, side_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,22 +197,6 @@ def _edges_ripple(side_mm: float, distance_mm: float, beam: Beam) -> bool:
     zones = side_mm / math.sqrt(beam.wavelength_mm * distance_mm)
     edge_deg = math.degrees(math.atan2(side_mm / 2, distance_mm))
     return 0.75 < zones < 3 and beam.level_db(edge_deg) > -6
-
-
-def range_on_target_mm(sensor: EchoSensor, target: Target, air: Air, *, margin_db: float = 0.0) -> float:
-    """Farthest distance at which a target's echo keeps a margin; never beyond the sensing range.
-
-    0 if not even a target at a hundredth of the range has that margin.
-    """
-    wanted_db = sensor.weakest_echo_db() + margin_db
-
-    def short_db(distance_mm: float) -> float:
-        return wanted_db - sensor.echo_db(target, distance_mm, air)
-
-    if short_db(sensor.range_mm) <= 0:
-        return sensor.range_mm
-    nearest_mm = sensor.range_mm / 100
-    return root_between(short_db, nearest_mm, sensor.range_mm) if short_db(nearest_mm) < 0 else 0.0
 
 
 def largest_tilt_deg(beam: Beam, plate_mm: float, distance_mm: float) -> float:

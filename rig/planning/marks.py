@@ -61,7 +61,9 @@ def _echo(echo: EchoGrounds) -> Iterator[str]:
         # On the bench it is clean and dry: what the type promises to hear needs no reserve.
         if echo.margin_db < -_ROUNDING_DB:
             yield say(
-                "{what} is {value:.1f} dB too weak in the air of the bench", what=what, value=-echo.margin_db
+                "{what} is {lacking:.1f} dB too weak in the air of the bench",
+                what=what,
+                lacking=-echo.margin_db,
             )
         return
     if echo.margin_db < _RESERVE_DB:

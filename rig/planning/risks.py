@@ -8,8 +8,14 @@ from functools import lru_cache
 from rig.planning.checks import Zone
 from rig.planning.grounds import PointRisk
 from rig.planning.plan import Check, Requirement
-from rig.statistics.conformity import Interval, Process
-from rig.statistics.edge_checks import DetectedSide, EdgeChecks, EdgeRisks, Outcome
+from rig.statistics.conformity import (
+    Interval,
+    Process,
+    bends_at,
+    global_consumer_risk,
+    global_producer_risk,
+)
+from rig.statistics.edge_checks import EdgeChecks, EdgeRisks, Outcome
 from rig.statistics.numeric import integral, normal_below
 from sequences.datasheet import Sensing
 from sequences.words import SetPoint
@@ -33,8 +39,7 @@ def point_risk(point: SetPoint, at_mm: float, zone: Zone, checks: tuple[Check, .
     """The risks of one set point on the bench."""
     guard_mm = zone.rule_guard(at_mm)
     doubt_mm = zone.doubt.standard_mm(at_mm + zone.tolerance)
-    side = DetectedSide.FARTHER if point is SetPoint.NEAR else DetectedSide.NEARER
-    edge = EdgeChecks(0.0, zone.tolerance, doubt_mm, guard_mm, side)
+    edge = EdgeChecks(zone.tolerance, doubt_mm, guard_mm)
     spread_mm = spread_share(zone.sensing) * at_mm
     outside, inside = edge.outcome(zone.tolerance * (1 + 1e-9)), edge.outcome(zone.tolerance * (1 - 1e-9))
     risks = _risks(zone.tolerance, doubt_mm, guard_mm, spread_mm)
@@ -76,23 +81,14 @@ def measured_risk(point: SetPoint, at_mm: float, zone: Zone) -> PointRisk:
 def _measured_risks(limits: Interval, doubt_mm: float, guard_mm: float, spread_mm: float) -> EdgeRisks:
     accepted, not_rejected = limits.guarded(guard_mm), limits.guarded(-guard_mm)
     units = Process.normal(0.0, spread_mm)
-    bends = tuple(
-        limit + scale * doubt_mm
-        for span in (limits, accepted, not_rejected)
-        for limit in (span.lower, span.upper)
-        for scale in (-6, -3, -1.5, 0, 1.5, 3, 6)
-    )
-
-    def share(of: Callable[[float], float]) -> float:
-        return units.expectation(of, bends)
 
     def open_share(mm: float) -> float:
         return max(0.0, not_rejected.probability(mm, doubt_mm) - accepted.probability(mm, doubt_mm))
 
     return EdgeRisks(
-        passed_outside=share(lambda mm: 0.0 if mm in limits else accepted.probability(mm, doubt_mm)),
-        failed_inside=share(lambda mm: not_rejected.outside(mm, doubt_mm) if mm in limits else 0.0),
-        undecided=share(open_share),
+        passed_outside=global_consumer_risk(units, doubt_mm, limits, accepted),
+        failed_inside=global_producer_risk(units, doubt_mm, limits, not_rejected),
+        undecided=units.expectation(open_share, bends_at((accepted, not_rejected), doubt_mm)),
     )
 
 
@@ -106,7 +102,7 @@ def _open_sides(point: SetPoint, checks: tuple[Check, ...]) -> Iterator[str]:
 @lru_cache(maxsize=512)
 def _risks(tolerance_mm: float, doubt_mm: float, guard_mm: float, spread_mm: float) -> EdgeRisks:
     """Shares of wrong and open verdicts; each verdict is worked out once for all three of them."""
-    edge = EdgeChecks(0.0, tolerance_mm, doubt_mm, guard_mm, DetectedSide.NEARER)
+    edge = EdgeChecks(tolerance_mm, doubt_mm, guard_mm)
     units = Process.normal(0.0, spread_mm)
     known: dict[float, Outcome] = {}
 

@@ -9,7 +9,8 @@ from rig.deciding.requirement import RANGE_END_SHARE
 from rig.planning.compile import make_plan
 from rig.planning.plan import Check, Plan, Requirement
 from rig.planning.refusal import PlanRefused
-from sequences.order import CheckPlan, Order, Setting
+from sequences.checks import CheckPlan
+from sequences.order import Order, Setting
 from sequences.receiving import WHOLE_RANGE, Characteristic, ReceivingPlan
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile

@@ -68,7 +68,7 @@ def _guarded(sheet: Sheet, judged: RequirementJudged, rule: Rule) -> None:
         formula = "a = L - U" if bad else "a = L + U"
         numbers = {"L": given(_rounded(judged.low), "lower limit"), "U": guard}
         sheet.work(
-            say("{what} {what2}", what=what, what2="below" if bad else "from"),
+            say("{verdict} {side}", verdict=what, side="below" if bad else "from"),
             formula,
             numbers,
             judged.unit,
@@ -78,7 +78,7 @@ def _guarded(sheet: Sheet, judged: RequirementJudged, rule: Rule) -> None:
         formula = "b = H + U" if bad else "b = H - U"
         numbers = {"H": given(_rounded(judged.high), "upper limit"), "U": guard}
         sheet.work(
-            say("{what} {what2}", what=what, what2="above" if bad else "up to"),
+            say("{verdict} {side}", verdict=what, side="above" if bad else "up to"),
             formula,
             numbers,
             judged.unit,

@@ -30,16 +30,17 @@ from rig.planning.plan import Answer, AwaitAnswer, MakeContact, Plan, PlannedSte
 from rig.planning.plan import Requirement as Proves
 from rig.recount.attempt import Attempt
 from rig.recount.edge_rows import EdgeRows
+from rig.recount.inspected import air_row, led_row, supply_row
 from rig.recount.row import Part, Row
-from rig.sequencer.any_work import CONFIRMATION, LEAVES, NOTHING, WITHOUT_SUPPLY, Moment, pattern_of
-from rig.sequencer.inspection import VOLTAGE_SHARE
-from rig.sequencer.work import drive_of, pattern_words
+from rig.sequencer.any_work import CONFIRMATION, LEAVES, WITHOUT_SUPPLY
+from rig.sequencer.output_type import drive_of
 from wiring.profile import RigProfile
 from wiring.saying import say, together
 from wiring.terms import OutputType
 
 _STATES = {True: "on", False: "off", None: "neither on nor off"}
 _COMES = {"from the last position": "from last"}
+_CLEAR = "beam clear"
 _SEARCHED = "search"  # what readings of a survey are recorded as, before the edges
 _CHECK_POSITIONS = frozenset(str(one) for one in Proves)
 
@@ -85,12 +86,6 @@ class _Teller:
 
     def _told(self, one: Stamped, after: Stamped | None) -> tuple[str, ...] | None:
         match one.event:
-            case SupplySwitched(on=on):
-                return say("supply {what}", what="on" if on else "off"), "", ""
-            case SupplyMeasured() | AirMeasured() as measured:
-                return self._supply(measured) if isinstance(measured, SupplyMeasured) else self._air(measured)
-            case LedSeen() as seen:
-                return _led(seen)
             case OutputRead() as reading:
                 return self._output(reading, after)
             case CheckDone() as done:
@@ -104,7 +99,19 @@ class _Teller:
                 return "the person", words, "an answer"
             case BenchTripped(words=words, check=check):
                 return "TRIPPED, everything off", words, check
-        return self._taught(one, after)
+        return self._taught(one, after) or self._inspected(one)
+
+    def _inspected(self, one: Stamped) -> tuple[str, ...] | None:
+        match one.event:
+            case SupplySwitched(on=on):
+                return say("supply {what}", what="on" if on else "off"), "", ""
+            case SupplyMeasured() as measured:
+                return supply_row(measured, self._plan, self._rig)
+            case AirMeasured() as air:
+                return air_row(air, self._rig)
+            case LedSeen() as seen:
+                return led_row(seen)
+        return None
 
     def _taught(self, one: Stamped, after: Stamped | None) -> tuple[str, ...] | None:
         match one.event:
@@ -119,59 +126,6 @@ class _Teller:
             case AnswerSeen(expected=expected, seen=seen):
                 return "LED answers", Answer.said_again(seen), Answer.said_again(expected)
         return None
-
-    def _supply(self, measured: SupplyMeasured) -> tuple[str, ...]:
-        inspection, volts = self._plan.inspection, self._rig.supply.voltage_v
-        read: list[str] = []
-        wanted: list[str] = []
-        if measured.current_a is not None:
-            read.append(_ma(measured.current_a))
-            load_a = volts / self._rig.nest[0].load_resistor_ohm
-            least, most = _ma(inspection.current_min_a), _ma(inspection.current_max_a)
-            wanted.append(
-                say(
-                    "{least} to {most}, {current_max_a} with its load",
-                    least=least,
-                    most=most,
-                    current_max_a=_ma(inspection.current_max_a + load_a),
-                )
-            )
-        if measured.voltage_v is not None:
-            read.append(say("{voltage_v:.1f} V", voltage_v=measured.voltage_v))
-            wanted.append(
-                say(
-                    "{volts:.1f} to {volts2:.1f} V",
-                    volts=volts * (1 - VOLTAGE_SHARE),
-                    volts2=volts * (1 + VOLTAGE_SHARE),
-                )
-            )
-        return (
-            "supply of the unit",
-            together(", ", read) or "the bench cannot measure",
-            together(", ", wanted),
-        )
-
-    def _air(self, air: AirMeasured) -> tuple[str, ...]:
-        planned = self._rig.air
-        celsius = say(
-            "{temperature_c:g} ±{temperature_error_k:g} °C",
-            temperature_c=planned.temperature_c,
-            temperature_error_k=planned.temperature_error_k,
-        )
-        return (
-            "air at the bench",
-            say(
-                "{temperature_c:.1f} °C, {humidity_percent:.0f} %",
-                temperature_c=air.temperature_c,
-                humidity_percent=air.humidity_percent,
-            ),
-            say(
-                "{celsius}, {humidity_percent:g} ±{humidity_error_percent:g} %",
-                celsius=celsius,
-                humidity_percent=planned.humidity_percent,
-                humidity_error_percent=planned.humidity_error_percent,
-            ),
-        )
 
     def _begun(self, number: int) -> tuple[str, ...] | None:
         steps = self._plan.steps
@@ -222,28 +176,15 @@ class _Teller:
         self._outputs.append(reading)
         if reading.where in _CHECK_POSITIONS:
             return None
+        at_mm = reading.position_mm
         if reading.where.startswith(_SEARCHED):
-            where = (
-                "beam clear"
-                if reading.position_mm is None
-                else say("at {position_mm:.1f} mm", position_mm=reading.position_mm)
-            )
-            return (
-                say("{where}, pulled to {load}", where=where, load=reading.load),
-                _levels([self._outputs.pop()]),
-                "still, at a rail",
-            )
+            where = _CLEAR if at_mm is None else say("at {position_mm:.1f} mm", position_mm=at_mm)
+            what = say("{where}, pulled to {load}", where=where, load=reading.load)
+            return what, _levels([self._outputs.pop()]), "still, at a rail"
         if reading.where == LEAVES:
-            place = (
-                "beam clear"
-                if reading.position_mm is None
-                else say("target at {position_mm:.1f} mm", position_mm=reading.position_mm)
-            )
-            return (
-                say("{where}: {place}", where=reading.where, place=place),
-                _levels([self._outputs.pop()]),
-                "another one without the target",
-            )
+            place = _CLEAR if at_mm is None else say("target at {position_mm:.1f} mm", position_mm=at_mm)
+            what = say("{where}: {place}", where=reading.where, place=place)
+            return what, _levels([self._outputs.pop()]), "another one without the target"
         if reading.where not in (WITHOUT_SUPPLY, CONFIRMATION, "at rest"):
             # Measuring says what it was read for in an event of its own.
             self._outputs.clear()
@@ -269,7 +210,7 @@ class _Teller:
 
     def _check(self, done: CheckDone) -> tuple[str, ...]:
         readings, self._outputs = self._outputs, []
-        where = "beam clear" if done.position_mm is None else self._at(done.position_mm, done.where)
+        where = _CLEAR if done.position_mm is None else self._at(done.position_mm, done.where)
         again = done.requirement in self._read_before
         self._read_before.add(done.requirement)
         proves = "the same, once more" if again else done.requirement
@@ -287,10 +228,10 @@ class _Teller:
             else say(" ({position_mm:.1f} mm at the machine)", position_mm=position_mm / self._scale)
         )
         return say(
-            "at {position_mm:.1f} mm{machine}, {value}",
+            "at {position_mm:.1f} mm{machine}, {comes}",
             position_mm=position_mm,
             machine=machine,
-            value=_COMES.get(comes, comes),
+            comes=_COMES.get(comes, comes),
         )
 
 
@@ -327,16 +268,6 @@ def _scan(scanned: ToleranceScanned) -> tuple[str, ...]:
     )
 
 
-def _led(seen: LedSeen) -> tuple[str, ...] | None:
-    pattern = pattern_of(seen)
-    if seen.moment == Moment.ANSWER or (seen.led == NOTHING and seen.moment != Moment.AT_REST):
-        return None
-    read = "neither lit nor dark for long" if pattern is None else pattern_words(pattern)
-    flicker = ", flicker of the room light" if seen.noisy else ""
-    wanted = "not steadily lit" if seen.moment == Moment.UNFED else ""
-    return say("LED {moment}", moment=seen.moment), say("{read}{flicker}", read=read, flicker=flicker), wanted
-
-
 def _levels(readings: list[OutputRead]) -> str:
     return together(", ", (one.level if one.steady else _not_still(one) for one in readings))
 
@@ -347,7 +278,3 @@ def _not_still(reading: OutputRead) -> str:
 
 def _short(reading: OutputRead) -> str:
     return "moving" if reading.level == OutputLevel.UNSTEADY else reading.level
-
-
-def _ma(current_a: float) -> str:
-    return say("{current_a:.0f} mA", current_a=current_a * 1000)

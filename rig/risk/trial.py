@@ -22,7 +22,6 @@ from rig.risk.case import Case
 from rig.risk.draw import Drawn, draw_unit
 from rig.risk.truth import OF_THE_SETTING, Defect, defects_of, overshoot_mm
 from rig.sequencer.desk import Listed
-from rig.sequencer.findings import Finding
 from rig.sequencer.order_run import OrderRun
 from rig.session import SIMULATED_START
 
@@ -97,6 +96,7 @@ class _Trial:
         self._after: tuple[Defect, ...] = ()
         self._beyond_mm: float | None = None
         self._unit: Callable[[], Unit | None] = lambda: None
+        self._judged: UnitJudged | None = None
 
     async def run(self) -> Outcome:
         """Do the unit."""
@@ -105,18 +105,19 @@ class _Trial:
         nest = simulated.world.nests[rig.nest[0].name]
         self._unit = lambda: nest.unit
         try:
-            finding, ended_by = await self._done(simulated)
+            ended_by = await self._done(simulated)
         except BenchError as failure:  # the bench would not even open
-            finding, ended_by = None, str(failure)
+            ended_by = str(failure)
+        judged = self._judged
         return self._outcome(
             simulated,
-            verdict=finding.verdict if finding else None,
-            reason=str(finding.reason) if finding else "",
-            words=finding.words if finding else ended_by,
+            verdict=judged.verdict if judged else None,
+            reason=judged.reason if judged else "",
+            words=judged.words if judged else ended_by,
         )
 
-    async def _done(self, simulated: SimulatedBench) -> tuple[Finding | None, str]:
-        """The finding on the unit, None without one, and what ended the order early."""
+    async def _done(self, simulated: SimulatedBench) -> str:
+        """Let the unit be judged; what ended the order early, if anything did."""
         rig, loop = self._case.rig, asyncio.get_running_loop()
         async with await open_bench(rig, simulated.pin_factory, simulated.wires) as bench:
             simulated.person.attach(bench.operator)
@@ -127,9 +128,11 @@ class _Trial:
             job = self._case.job
             desk = Listed(job.order.unit_serials())
             result = await OrderRun(bench, chronicle, job, desk, "simulated").run()
-        return (result.units[0].finding if result.units else None), result.ended_by
+        return result.ended_by
 
     def _look(self, stamped: Stamped) -> None:
+        if isinstance(stamped.event, UnitJudged):
+            self._judged = stamped.event
         reading = isinstance(stamped.event, CheckDone | EdgeRead)
         # Only what drifts may change its mind: nothing else has to be looked at after every reading.
         wanted = reading and (self._before is None or self._drifts)

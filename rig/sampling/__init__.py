@@ -14,7 +14,7 @@ What they achieve:
     curve.curve_of(plan, lot_size)                      operating characteristic, average outgoing quality, effort
     curve.outgoing_limit(plan, lot_size)                the worst average outgoing quality
 Of a lot and its supplier:
-    estimate.Seen(tested, bad, ending)                  .estimate; process_bounds(seen), lot_bounds(seen, lot_size)
+    estimate.Seen(tested, bad, ending)                  .estimate; lot_bounds(seen, lot_size)
     switching.standing_after(history) -> Standing       .severity, .stopped; standing_words(standing)
     proof.seen_of(plan, tested, bad)                    Seen and decision, or None while testing goes on
     proof.promises(plan, lot_size)                      what a plan promises, in words

@@ -13,7 +13,6 @@ from enum import StrEnum
 from typing import Protocol
 
 from rig.sampling.counting import chance_up_to, lot_chance_up_to
-from rig.statistics.binomial import beta_quantile
 
 # Rounding of shares that mean a whole number of units.
 _HARDLY = 1e-9
@@ -90,16 +89,6 @@ class SinglePlan:
     def accepts_lot(self, bad: int, lot_size: int) -> float:
         """Probability that a lot is accepted that holds so many bad units."""
         return lot_chance_up_to(self.acceptance_number, min(self.sample_size, lot_size), bad, lot_size)
-
-    def share_accepted_with(self, chance: float) -> float:
-        """The share of bad units at which a lot is accepted with this chance, 0 to 1.
-
-        With 0.10 it is the limiting quality, with 0.50 the indifference quality. Where the acceptance number reaches
-        the sample every lot is accepted: 1.
-        """
-        if self.acceptance_number >= self.sample_size:
-            return 1.0
-        return beta_quantile(1 - chance, self.rejection_number, self.sample_size - self.acceptance_number)
 
     def tested_on_average(self, share_bad: float) -> float:  # noqa: ARG002  # the same whatever the share
         """All of the sample, whatever the share."""

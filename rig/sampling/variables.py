@@ -15,17 +15,13 @@ from dataclasses import dataclass
 from statistics import NormalDist, fmean, stdev
 
 from rig.sampling.design import LARGEST_SAMPLE, Point, check_order
-from rig.sampling.estimate import check
 from rig.sampling.noncentral import noncentral_t_below
 from rig.sampling.plan import Decision, NoSuchPlan
-from rig.statistics.binomial import Bounds, beta_below
+from rig.statistics.binomial import beta_below
 from rig.statistics.conformity import Interval
 from rig.statistics.numeric import normal_below, root_between
 
 FEWEST = 3
-# Beyond so many standard deviations from a limit no share is told from nothing.
-_FARTHEST = 8.0
-_FARTHEST_SEEN = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,42 +189,3 @@ def _largest_k(sample_size: int, producer: Point, *, known_spread: bool) -> floa
         return noncentral_t_below(k * root, freedom, away * root) - producer.risk
 
     return root_between(excess, away - 40, away + 40)
-
-
-def share_bounds(lot: MeasuredLot, plan: VariablesPlan, limits: Interval, coverage: float = 0.95) -> Bounds:
-    """Bounds of the share beyond the limits, for normally spread values.
-
-    Exact for one limit; for two they are too wide rather than too narrow: the doubt is shared out between them. Raises
-    ValueError for a coverage outside of 0 to 1.
-    """
-    check(coverage)
-    aways = [away for away in (lot.mean - limits.lower, limits.upper - lot.mean) if math.isfinite(away)]
-    doubt = (1 - coverage) / 2 / len(aways)
-    sides = [_one_side(_in_spreads(away, lot.spread), plan, doubt) for away in aways]
-    return Bounds(max(side.lower for side in sides), min(1.0, sum(side.upper for side in sides)))
-
-
-def _in_spreads(away: float, spread: float) -> float:
-    """Farther than told apart by the distribution is as good as nearer, and never to the sample's advantage."""
-    seen = away / spread if spread > 0 else math.copysign(math.inf, away)
-    return max(-_FARTHEST_SEEN, min(seen, _FARTHEST_SEEN))
-
-
-def _one_side(away: float, plan: VariablesPlan, doubt: float) -> Bounds:
-    root = math.sqrt(plan.sample_size)
-
-    def seen_below(true_away: float) -> float:
-        if plan.known_spread:
-            return normal_below(root * (away - true_away))
-        return noncentral_t_below(away * root, plan.sample_size - 1, true_away * root)
-
-    farthest, nearest = _where(seen_below, doubt), _where(seen_below, 1 - doubt)
-    return Bounds(normal_below(-farthest), normal_below(-nearest))
-
-
-def _where(falling: Callable[[float], float], chance: float) -> float:
-    if falling(-_FARTHEST) <= chance:
-        return -_FARTHEST
-    if falling(_FARTHEST) >= chance:
-        return _FARTHEST
-    return root_between(lambda away: falling(away) - chance, -_FARTHEST, _FARTHEST)

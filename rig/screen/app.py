@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
@@ -10,15 +9,13 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from rig.events import PersonSignedIn
-from rig.journal import JournalError
 from rig.screen.base import BenchScreen
-from rig.screen.everywhere import COMMON, OWN_COMMAND
-from rig.screen.listing import ListScreen
+from rig.screen.everywhere import OWN_COMMAND
 from rig.screen.looks import DARK, LIGHT, PLAIN, Look, theme_of
+from rig.screen.obeying import Obedience
 from rig.screen.orders import OrdersScreen
-from rig.screen.setup import Bench, CannotStart
+from rig.screen.setup import Bench
 from rig.screen.sign_in import SignInScreen
-from rig.screen.two_steps import Pressed, TwoSteps
 from rig.screen.units import UnitsScreen
 from rig.screen.view.commands import COMMANDS, EVERYWHERE
 from rig.screen.view.lines import Role
@@ -27,7 +24,6 @@ from rig.screen.work import OrderWork
 from rig.screen.working import WorkingScreen
 
 if TYPE_CHECKING:
-    from rig.control.check_unit import Account
     from rig.screen.checkup import Checkup
     from rig.screen.unit_check import UnitCheck
 
@@ -80,7 +76,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self.asks_who = False
         self.flashes = flash
         self.rings = bell
-        self._steps = TwoSteps()
+        self._obedience = Obedience(self)
         for one in (DARK, LIGHT):
             self.register_theme(theme_of(one))
         self.theme = "ansi-dark" if look is PLAIN else f"bench-{look.name}"
@@ -118,47 +114,6 @@ class BenchApp(App[int], inherit_bindings=False):
     def may_check_rig(self) -> bool:
         """Whether a self-check may be begun: not while a unit is in the nest, or the bench has tripped."""
         return not self._is_checking and (self.work is None or self.work.may_close)
-
-    def check_rig(self) -> None:
-        """Close the bench of the order in hand, begin a self-check, and show it."""
-        from rig.screen.checkup import Checkup  # what it is made of loads much, and few days need it twice
-        from rig.screen.self_check import SelfCheckScreen
-
-        if self.work is not None:
-            self.work.leave("a self-check was begun")
-            self.work.pump()
-        try:
-            practises = self.work is not None and self.work.setup.practice
-            setup = self.work.setup if self.work is not None and practises else self.bench.bare()
-            checkup = Checkup(setup.profile, setup.bench_file, setup.journal, setup.real_time, setup.speed)
-        except (CannotStart, JournalError) as refused:
-            self.say(f"{refused}", Role.BAD)
-            return
-        self.checkup = checkup
-        self.push_screen(SelfCheckScreen(checkup))
-
-    def show_check_unit(self) -> None:
-        """Show the check unit of the rig with its charts."""
-        from rig.screen.check_unit import (
-            CheckUnitScreen,  # the store's library, which few days need on the screen
-        )
-
-        self.push_screen(CheckUnitScreen())
-
-    def check_unit(self, account: Account) -> UnitCheck | None:
-        """Close the bench of the order in hand and measure the check unit; None if that cannot be."""
-        from rig.screen.unit_check import UnitCheck
-
-        if self.work is not None:
-            self.work.leave("the check unit was to be measured")
-            self.work.pump()
-        try:
-            begun = UnitCheck(self.bench, account, self.signed_in)
-        except (CannotStart, JournalError) as refused:
-            self.say(f"{refused}", Role.BAD)
-            return None
-        self.checkup = begun
-        return begun
 
     @property
     def _is_checking(self) -> bool:
@@ -209,7 +164,7 @@ class BenchApp(App[int], inherit_bindings=False):
             missing.add("back")
         if self.work is None:
             missing.add("units")
-        if self._is_at_work:
+        if self.is_at_work:
             missing.add("who")
         return {name: name for name in EVERYWHERE if name not in missing}
 
@@ -242,50 +197,20 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def action_command(self, name: str) -> None:
         """Do a command if it works now; what energises something is asked for a second time."""
-        screen = self.screen
-        if name == "stop":
-            self._stop()
-        elif name == "who":
-            self.ask_who()  # says why not, where it cannot be
-        elif name.startswith("row/") and isinstance(screen, ListScreen):
-            screen.pick(name.removeprefix("row/"))
-        elif isinstance(screen, BenchScreen) and name in screen.commands():
-            command = COMMANDS.get(name)
-            asks = command is not None and (command.energises or (name == "leave" and self._is_at_work))
-            if not asks or self._confirmed(name, screen):
-                common = COMMON.get(name)
-                if common is None:
-                    screen.do(name)
-                else:
-                    common(self, screen)
+        self._obedience.command(name)
+
+    def carry_out(self, name: str) -> None:
+        """Do a command of the screen that is seen, to which nothing is to be asked any more."""
+        self._obedience.carry_out(name)
 
     @property
     def _has_unit_in_work(self) -> bool:
         return self.work is not None and self.work.running and self.work.board.phase.unit_in_work
 
     @property
-    def _is_at_work(self) -> bool:
+    def is_at_work(self) -> bool:
+        """Whether a unit or the rig itself is in work, so that leaving is asked for twice."""
         return self._has_unit_in_work or self._is_checking
-
-    def _stop(self) -> None:
-        self._steps.forget()
-        if self.checkup is not None and self.checkup.running:
-            self.checkup.stop("the stop key was pressed")
-            self.say(self.words("say.stopped"), Role.BAD)
-        elif self.work is not None and self.work.running:
-            self.work.stop()
-            self.say(self.words("say.stopped"), Role.BAD)
-        else:
-            self.say(self.words("say.nothing-runs"))
-
-    def _confirmed(self, name: str, screen: BenchScreen) -> bool:
-        pressed = self._steps.press(name, time.monotonic())
-        if pressed is Pressed.FIRST:
-            words = self.words(f"key.{screen.commands()[name]}")
-            self.say(self.words("say.again", key=COMMANDS[name].shown, what=words), Role.WISH)
-        elif pressed is Pressed.SECOND:
-            self.say("")
-        return pressed is Pressed.SECOND
 
     def say(self, words: str, role: Role = Role.DIM) -> None:
         """Say something on the screen that is seen."""
@@ -305,24 +230,22 @@ class BenchApp(App[int], inherit_bindings=False):
         if self.work is not None:
             self.work.leave(words)
 
+    def stop_work(self) -> bool:
+        """Release the relays now; tells whether anything was at work."""
+        if self.checkup is not None and self.checkup.running:
+            self.checkup.stop("the stop key was pressed")
+        elif self.work is not None and self.work.running:
+            self.work.stop()
+        else:
+            return False
+        return True
+
     def stop_for_good(self, words: str) -> None:
         """Release the relays now, from whatever thread this is called in, and let all work end."""
         if self.checkup is not None:
             self.checkup.stop(words)
         if self.work is not None:
             self.work.stop_for_good(words)
-
-    def closing_words(self) -> list[str]:
-        """How the order stands and how to go on, for the terminal after the screen."""
-        work = self.work
-        if work is None or work.setup.practice:
-            return []
-        work.pump()
-        number, standing = work.setup.job.order.number, work.board.standing
-        left = len(standing.open_serials)
-        total = len(standing.units)
-        words = [self.words("closing.stands", order=number, done=total - left, total=total)]
-        return [*words, self.words("closing.go-on")] if left else words
 
 
 def _screen_of(work: OrderWork) -> WorkingScreen:

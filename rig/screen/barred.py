@@ -11,7 +11,7 @@ from rig.journal import JournalError
 from rig.screen.view.notices import Barred
 from rig.selfcheck.gate import standing_of
 from rig.selfcheck.history import last_check
-from sequences.order import CheckUnitNeed
+from sequences.checks import CheckUnitNeed
 
 if TYPE_CHECKING:
     from rig.screen.setup import Setup

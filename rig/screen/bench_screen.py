@@ -12,6 +12,7 @@ from textual.widget import Widget
 from hal.bench import BenchState
 from rig.journal import JournalError
 from rig.screen.base import BenchScreen
+from rig.screen.checks_begun import begin_self_check
 from rig.screen.view import panels
 from rig.screen.view.board import Phase
 from rig.screen.view.checks import MARKS, ROLES
@@ -76,7 +77,7 @@ class RigScreen(BenchScreen):
         """Check the rig, reset, or press the simulated stop button."""
         work = self.bench.work
         if name == "begin" and self.bench.may_check_rig:
-            self.bench.check_rig()
+            begin_self_check(self.bench)
         elif work is not None and name == "begin":
             work.reset()
         elif work is not None and work.hands is not None and name == "hands":

@@ -18,6 +18,7 @@ from rig.control.production import Each, Studied, deviations, studied
 from rig.finding.opening import open_store
 from rig.finding.wanted import Wanted
 from rig.journal import JournalError
+from rig.screen.checks_begun import begin_unit_check
 from rig.screen.page import PageScreen
 from rig.screen.unit_check import UnitCheck
 from rig.screen.view.control import MARKS, account_lines, charted_lines, standing_line
@@ -94,7 +95,7 @@ class CheckUnitScreen(PageScreen):
         """Measure, or say 'done'."""
         if name == "begin" and self._account is not None:
             self._found = ""
-            self._check = self.bench.check_unit(self._account)
+            self._check = begin_unit_check(self.bench, self._account)
             self.paint()
         elif name == "enter":
             self._enter("")
@@ -221,8 +222,12 @@ class CheckUnitScreen(PageScreen):
             wanted = Wanted(exactly={"order_number": (number,), "purpose": ("set",)})
             charts = studied(deviations(store.connection, wanted), Each.ORDER, Watching())
         for one in charts:
-            role = Role.GOOD if one.chart.in_control else Role.BAD
-            key = "control.order-well" if one.chart.in_control else "control.order-signals"
+            if one.chart.signals:
+                role, key = Role.BAD, "control.order-signals"
+            elif one.chart.is_short:
+                role, key = Role.WARN, "control.order-short"
+            else:
+                role, key = Role.GOOD, "control.order-well"
             yield line()
             edge = self.words.of("edge", one.edge)
             yield line(Span(f"{MARKS[role]} {self.words(key, order=number, edge=edge)}", role))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from rig.screen.checks_begun import show_check_unit
 from rig.screen.looks import DARK, LIGHT, PLAIN
 from rig.screen.widgets import LinesView
 
@@ -35,7 +36,7 @@ def _change_flash(app: BenchApp) -> None:
 
 EXTRAS: Mapping[str, Callable[[BenchApp], object]] = MappingProxyType(
     {
-        "control": lambda app: app.show_check_unit(),
+        "control": show_check_unit,
         "light": _change_light,
         "bell": _change_bell,
         "flash": _change_flash,

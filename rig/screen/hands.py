@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 _UNITS = frozenset({RequestKind.FIT_UNIT, RequestKind.REMOVE_UNIT})
 _SLIDES = frozenset({RequestKind.SLIDE_IN, RequestKind.SLIDE_OUT})
 _CARRIED_MM_S = 2000.0
+_KEYS_MM = {"up": 1.0, "down": -1.0, "pageup": 20.0, "pagedown": -20.0}
 # A slow slide keeps below what the profile allows, and the hand stops within what it reckons with.
 _SLOWNESS = 0.8
 
@@ -91,6 +92,16 @@ class Hands:
         if self._simulated is not None and self.mine:
             plate = self._simulated.world.target
             self._at_bench(lambda: self._carry(plate.position_mm() + by_mm if to_mm is None else to_mm))
+
+    def obey(self, key: str) -> bool:
+        """Move by a key, as the library that reads keys calls it; tells whether it is one that moves the target."""
+        if key in _KEYS_MM:
+            self.move(_KEYS_MM[key])
+        elif key == "end":
+            self.swing()
+        else:
+            return False
+        return True
 
     def swing(self) -> None:
         """Take the target out of the beam, or bring it in."""

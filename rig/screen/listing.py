@@ -14,6 +14,9 @@ from rig.screen.view.lines import Line, Role, Span, line, text_of
 from rig.screen.view.serials import read_scan
 from rig.screen.widgets import Entry, LinesView
 
+ROW = "row/"
+"""Begins the command of each row, which the mouse gives; the key of the row follows."""
+
 _STEPS = {"up": -1, "down": 1}
 
 
@@ -140,7 +143,7 @@ class ListScreen(BenchScreen):
         if not row.key:
             return row.line
         chosen = row.key == self.chosen
-        command = f"row/{row.key}"
+        command = f"{ROW}{row.key}"
         spans = (
             span._replace(command=command, role=Role.CHOSEN if chosen else span.role) for span in row.line
         )

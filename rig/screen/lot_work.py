@@ -134,6 +134,11 @@ class LotWork(OrderWork):
         return lot_instruction(self.board, self.view)
 
     @property
+    def enter_counts(self) -> bool:
+        """Enter alone also says that the unit of the place that is drawn bears no serial."""
+        return super().enter_counts or (self.board.phase.takes_serial and self.view.next_serial is not None)
+
+    @property
     def can_close(self) -> bool:
         """Whether the decision can be entered."""
         view = self.view

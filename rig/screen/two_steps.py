@@ -35,6 +35,10 @@ class TwoSteps:
         self.forget()
         return Pressed.SECOND
 
+    def waits_for(self, now_s: float) -> str:
+        """The command whose second press would do it; empty if none was pressed, or too long ago."""
+        return self._name if now_s - self._at_s < _LATEST_S else ""
+
     def forget(self) -> None:
         """Let the next press be the first."""
         self._name = ""

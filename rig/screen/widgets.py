@@ -137,7 +137,9 @@ class Entry(LinesView, can_focus=True):
 
     def on_key(self, event: events.Key) -> None:
         """Take printable characters in, whatever they spell; leave every other key to the screen."""
-        if event.key == "enter":
+        if event.key == "enter" and self.text and not printable(self.text).strip():
+            self.put("")  # a code of blanks: Enter alone says 'done', and no scan may
+        elif event.key == "enter":
             self.post_message(self.Entered(self, self.text))
         elif event.key == "backspace":
             self.put(self.text[:-1])

@@ -87,6 +87,11 @@ class OrderWork:
         return not self.running or self.board.phase is Phase.SCAN
 
     @property
+    def enter_counts(self) -> bool:
+        """Whether Enter alone says something in this phase, such as 'done'."""
+        return self.board.phase in (Phase.FIT, Phase.ASKED, Phase.WORK, Phase.TAKE_OUT)
+
+    @property
     def theirs(self) -> bool:
         """Whether it is a simulated person who does what is asked for."""
         request = self.board.request
@@ -276,6 +281,16 @@ class OrderWork:
         """Release the relays now, from whatever thread this is called in."""
         if self._engine is not None and self.running:
             self._engine.stop("the stop key was pressed")
+
+    def closing_words(self) -> list[str]:
+        """How the order stands and how to go on, for the terminal after the screen."""
+        if self.setup.practice:
+            return []
+        self.pump()
+        standing, words = self.board.standing, self.board.words
+        left, total = len(standing.open_serials), len(standing.units)
+        stands = words("closing.stands", order=self.setup.job.order.number, done=total - left, total=total)
+        return [stands, words("closing.go-on")] if left else [stands]
 
     def stop_for_good(self, words: str) -> None:
         """Release the relays now, from whatever thread this is called in, and let the work end."""

@@ -1,92 +1,47 @@
-"""The working screen: the next thing to do, large; ruler, steps, live states, count; a field that takes scans."""
+"""The working screen: what each key and each line that is scanned or typed does in the work on an order."""
 
 from __future__ import annotations
 
-import math
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 
 from textual import events, on
-from textual.containers import Horizontal
-from textual.widget import Widget
 
-from rig.screen.base import BenchScreen
-from rig.screen.hands import Hands
-from rig.screen.view import panels
-from rig.screen.view.arrangement import Arrangement, said_rows
+from rig.screen.pad import ACTS, NAMES_NEXT, NumericPad
 from rig.screen.view.board import Phase
-from rig.screen.view.instruction import Instruction
-from rig.screen.view.letters import large
-from rig.screen.view.lines import Line, Role, cut, line
-from rig.screen.view.ruler import Marks, close_ruler, ruler
+from rig.screen.view.lines import Role
 from rig.screen.view.wording import read_number
-from rig.screen.widgets import Entry, LinesView
+from rig.screen.widgets import Entry
 from rig.screen.work import OrderWork
+from rig.screen.work_picture import WorkPicture
 
 # States that only run on, such as a time, are painted no more often.
 _PAINT_EVERY_S = 0.25
 _STATE_EVERY_S = 0.2
-_LONGEST_NAME = 20
-# Three flashes, and never more than three in a second, as WCAG 2.1 asks (2.3.1).
-_FLASH_S, _FLASHES = 0.3, 3
-_FAST_MM, _SLOW_MM = 20.0, 1.0
 
 
-class WorkingScreen(BenchScreen):
+class WorkingScreen(WorkPicture):
     """The work on one order."""
 
-    DEFAULT_CSS = """
-    WorkingScreen #middle { height: 1fr; }
-    WorkingScreen #steps { height: 100%; width: 1fr; }
-    WorkingScreen #states { height: 100%; }
-    """
-
     def __init__(self, work: OrderWork) -> None:
-        super().__init__()
-        self.work = work
+        super().__init__(work)
         self._painted_s = 0.0
         self._asked_s = 0.0
-        self._judged_s = -math.inf
-        self._blank = False
+        self._pad = NumericPad()
         self._noticed = 0
-        self._said: Instruction | None = None
-
-    def body(self) -> Iterator[Widget]:
-        """The widgets from top to bottom."""
-        yield LinesView(id="large")
-        yield LinesView(id="said")
-        yield LinesView(id="ruler")
-        yield Horizontal(LinesView(id="steps"), LinesView(id="states"), id="middle")
-        yield LinesView(id="tally")
-        yield Entry(id="scan")
-
-    def on_mount(self) -> None:
-        """Let the field have the focus from the start; nothing else here can take it."""
-        self._scan.focus()
 
     def on_screen_resume(self) -> None:
         """Look up whether units may be taught: a self-check may have been done meanwhile."""
         self.work.look_whether_barred()
         super().on_screen_resume()
 
-    @property
-    def _scan(self) -> Entry:
-        return self.query_one("#scan", Entry)
-
-    def head(self, width: int, /) -> Line:
-        """Order, setting and bench."""
-        setup = self.work.setup
-        note = self.words("note.practice") if setup.practice else ""
-        if not note and setup.simulated:
-            note = self.words("note.simulated")
-        if self.bench.person:
-            note = f"{note or setup.profile.name}  {cut(self.bench.person, _LONGEST_NAME)}"
-        return panels.head(self.work.board, setup.profile.name, width, note=note)
-
     # -- commands -------------------------------------------------------------------------------------------------
 
     def commands(self) -> Mapping[str, str]:
         """The keys that work in this phase."""
+        return {**self._own_commands(), **self._by_pad(), **self.bench.everywhere()}
+
+    def _own_commands(self) -> dict[str, str]:
         phase = self.work.board.phase
         keys: dict[str, str] = {}
         if phase in (Phase.FIT, Phase.ASKED, Phase.TAKE_OUT):
@@ -98,9 +53,19 @@ class WorkingScreen(BenchScreen):
             keys["aside"] = "aside" if phase is Phase.ASIDE else "close-lot"
         if self.work.hands is not None and self.work.hands.can_change:
             keys["hands"] = "hands"
-        if self.work.running and self._mine is not None:
+        if self.work.running and self.mine is not None:
             keys |= {"arrows": "move", "end": "beam"}
-        return {**keys, **self.bench.everywhere()}
+        return keys
+
+    def _by_pad(self) -> dict[str, str]:
+        return {"pad": "pad"} if self._pad_acts() else {}
+
+    def _pad_acts(self) -> list[str]:
+        """What a numeric pad can ask for: only where Enter alone means nothing else."""
+        if self.work.enter_counts or NAMES_NEXT in self.work.board.standing.units:
+            return []
+        works = {**self._own_commands(), **self.bench.everywhere()}
+        return [name for name in ACTS if name in works]
 
     def do(self, name: str) -> None:
         """Do one of them."""
@@ -111,23 +76,19 @@ class WorkingScreen(BenchScreen):
         elif name == "hands" and self.work.hands is not None:
             self.work.hands.change()
             self.say(self.words("say.your-hands" if self.work.hands.mine else "say.their-hands"))
-        elif name == "enter":
-            self._enter("")
+        elif name in ("enter", "pad"):
+            self._enter(NAMES_NEXT if name == "pad" else "")
         self.work.pump()
         self._follow(at_once=True)
 
     def on_key(self, event: events.Key) -> None:
         """Move the target of a simulated bench that the user has in hand."""
-        moves = {"up": _SLOW_MM, "down": -_SLOW_MM, "pageup": _FAST_MM, "pagedown": -_FAST_MM}
-        if (hands := self._mine) is None:
-            return
-        if event.key in moves:
-            hands.move(moves[event.key])
-        elif event.key == "end":
-            hands.swing()
-        else:
-            return
-        event.stop()
+        if self.mine is not None and self.mine.obey(event.key):
+            event.stop()
+
+    @on(Entry.Changed, "#scan")
+    def _typed(self, message: Entry.Changed) -> None:
+        self._pad.typed(message.text)
 
     @on(Entry.Entered, "#scan")
     def _entered(self, message: Entry.Entered) -> None:
@@ -135,6 +96,8 @@ class WorkingScreen(BenchScreen):
         self._enter(message.text)
 
     def _enter(self, text: str) -> None:
+        if self._enter_by_pad(text):
+            return
         placed_mm = self._place_typed(text)
         if placed_mm is not None:
             self.say(self.words("say.carried", at=self.words.mm(placed_mm)))
@@ -148,9 +111,22 @@ class WorkingScreen(BenchScreen):
         self.work.pump()
         self._follow(at_once=True)
 
+    def _enter_by_pad(self, text: str) -> bool:
+        """What a numeric pad asks for in two steps, if this is one of them."""
+        acts, now_s = self._pad_acts(), time.monotonic()
+        if named := self._pad.names(text, acts, now_s):
+            what = self.words(f"key.{self.commands()[named]}")
+            self.say(self.words("say.by-pad", what=what, next=NAMES_NEXT), Role.WISH)
+            return True
+        act = self._pad.does(text, acts, now_s)
+        if act:
+            self.say("")
+            self.bench.carry_out(act)
+        return bool(act)
+
     def _place_typed(self, text: str) -> float | None:
         """A position that was typed while the user has to place the target; carried there."""
-        asked, hands = self.work.board.request, self._mine
+        asked, hands = self.work.board.request, self.mine
         if hands is None or asked is None or asked.position_mm is None:
             return None
         at_mm = read_number(text)
@@ -158,17 +134,7 @@ class WorkingScreen(BenchScreen):
             hands.move(to_mm=at_mm)
         return at_mm
 
-    @property
-    def _mine(self) -> Hands | None:
-        """The hands at a simulated bench, if it is the user who moves its target."""
-        hands = self.work.hands
-        return hands if hands is not None and hands.mine else None
-
-    def say(self, words: str, role: Role = Role.DIM) -> None:
-        """Say something beside the field."""
-        self._scan.say(words, role)
-
-    # -- painting -------------------------------------------------------------------------------------------------
+    # -- what happens meanwhile ----------------------------------------------------------------------------------
 
     def tick(self) -> None:
         """Paint what has changed, and what runs on a few times a second."""
@@ -186,95 +152,11 @@ class WorkingScreen(BenchScreen):
     def _follow(self, *, at_once: bool = False) -> None:
         now_s = time.monotonic()
         said = self.work.instruction()
-        if said != self._said and self._said is not None and self.work.board.phase is Phase.TAKE_OUT:
-            self._judged_s = now_s
+        if said != self.said and self.said is not None and self.work.board.phase is Phase.TAKE_OUT:
+            self.flash.begin(now_s)
             self.bench.ring()
-        if self._flashes(now_s) is not self._blank:
-            self._blank, at_once = not self._blank, True
-        if at_once or said != self._said or now_s - self._painted_s >= _PAINT_EVERY_S:
+        if self.flash.follow(now_s, wished=self.bench.flashes):
+            at_once = True
+        if at_once or said != self.said or now_s - self._painted_s >= _PAINT_EVERY_S:
             self._painted_s = now_s
             self.paint()
-
-    def _flashes(self, now_s: float) -> bool:
-        """Whether the large word is gone at this moment, so that it flashes."""
-        since_s = now_s - self._judged_s
-        flashes = self.bench.flashes and since_s < 2 * _FLASHES * _FLASH_S
-        return flashes and int(since_s / _FLASH_S) % 2 == 1
-
-    def paint(self) -> None:
-        """Paint everything; what has not changed sends nothing."""
-        width, height = self.size
-        if not self.can_paint:
-            return
-        super().paint()
-        self._said = self.work.instruction()
-        sentences = said_rows(self._said.sentence, self._more(self._said), width - 2)
-        arrangement = Arrangement.of(width, height, len(sentences))
-        self._share_out(arrangement)
-        self._paint_instruction(self._said, sentences[: arrangement.said], arrangement.large, width)
-        self._paint_panels(arrangement, width)
-
-    def _share_out(self, arrangement: Arrangement) -> None:
-        for name, rows in (
-            ("#large", arrangement.large),
-            ("#said", arrangement.said),
-            ("#ruler", arrangement.ruler),
-        ):
-            view = self.query_one(name)
-            if view.styles.height is None or view.styles.height.value != rows:
-                view.styles.height = rows
-        states = self.query_one("#states")
-        if states.styles.width is None or states.styles.width.value != arrangement.states:
-            states.styles.width = arrangement.states
-
-    def _paint_instruction(self, said: Instruction, sentences: Sequence[Line], rows: int, width: int) -> None:
-        letters = [line(row) for row in large("" if self._blank else said.large, width, rows)]
-        self.query_one("#large", LinesView).show(letters, said.role)
-        self.query_one("#said", LinesView).show(sentences)
-        self._scan.relabel(self.words("scan.label"))
-
-    def _more(self, said: Instruction) -> str:
-        hands = "theirs" if self._mine is None else "mine"
-        phase = self.work.board.phase
-        key = next((one for one in (f"coach.{phase}-{hands}", f"coach.{phase}") if self.words.has(one)), "")
-        if not (self.work.setup.practice and key):
-            return self.words("scan.theirs") if self.work.theirs else said.more
-        at_mm = None if self.work.hands is None else self.work.hands.target_mm
-        at = self.words("coach.out") if at_mm is None else self.words.mm(at_mm)
-        return self.words(key, at=at, next=self._next_serial())
-
-    def _next_serial(self) -> str:
-        return next(iter(self.work.board.standing.open_serials), "")
-
-    def _paint_panels(self, arrangement: Arrangement, width: int) -> None:
-        work, board = self.work, self.work.board
-        self.query_one("#ruler", LinesView).show(list(self._rulers(arrangement, width)))
-        steps = self.query_one("#steps", LinesView)
-        state = work.state  # once, for both: the engine may hand over another meanwhile
-        now_s = state.at_s if state is not None else None
-        rows = panels.steps(board, now_s, width - arrangement.states - 3, steps.size.height)
-        steps.show([line(" ", *row) for row in rows])
-        self.query_one("#states", LinesView).show(panels.states(board, state))
-        self.query_one("#tally", LinesView).show([self.tally(width)])
-
-    def tally(self, width: int) -> Line:
-        """How the work stands, in one line."""
-        return panels.tally(self.work.board, width)
-
-    def _rulers(self, arrangement: Arrangement, width: int) -> Iterator[Line]:
-        """The whole way, and where there is room a close look at the set point that is worked on."""
-        board, sensor_type = self.work.board, self.work.setup.sensor_type
-        marks = Marks(self._wanted_mm(), self._target_mm(), board.edges)
-        room = arrangement.ruler - arrangement.close
-        whole = ruler(board.job.plan, sensor_type, self.words, width - 2, marks)[:room]
-        close = close_ruler(board.job.plan, self.words, width - 2, marks)[: arrangement.close]
-        for row in (*whole, *[()] * (room - len(whole)), *close):
-            yield line(" ", *row)
-
-    def _wanted_mm(self) -> float | None:
-        return self.work.board.target_mm if self.work.board.phase.unit_in_work else None
-
-    def _target_mm(self) -> float | None:
-        if self._mine is not None and self.work.running:
-            return self._mine.target_mm
-        return self.work.state.target_mm if self.work.state is not None else None

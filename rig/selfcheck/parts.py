@@ -49,12 +49,14 @@ async def check_supply(work: Work, check: Check) -> Finding:
 async def check_pickup(work: Work, check: Check) -> Finding:
     """Dark in the room, lit by a lamp in a person's hand at the place of the unit's LED, dark again."""
     profile, index = work.nest_of(check)
-    pickup = work.bench.nests[index - 1].led
+    pickup = work.nest(check).led
     if pickup is None or profile.led is None:
         return Finding(Outcome.NOT_FITTED, "no pick-up; a person looks at the LED")
     work.bench.interlock.rest()
     where = say(
-        "{index}; {led}", index=work.places.unit_terminal(index, "LED"), led=work.places.reading(profile.led)
+        "{place}; {reading}",
+        place=work.places.unit_terminal(index, "LED"),
+        reading=work.places.reading(profile.led),
     )
     dark = await pickup.wait_for(_is(LedKind.DARK), _LED_S)
     if dark is None:
@@ -62,8 +64,8 @@ async def check_pickup(work: Work, check: Check) -> Finding:
             Outcome.FAILED,
             say("the pick-up sees light with no unit in nest {name}", name=profile.name),
             say(
-                "Clip -B{index}1 over the place of the unit's LED and shade it from the room; {where}.",
-                index=index,
+                "Clip -B{nest}1 over the place of the unit's LED and shade it from the room; {where}.",
+                nest=index,
                 where=where,
             ),
         )
@@ -77,9 +79,9 @@ async def check_pickup(work: Work, check: Check) -> Finding:
             Outcome.FAILED,
             say("the pick-up of nest {name} does not see the torch", name=profile.name),
             say(
-                "Look whether -B{index}1 has fallen off, its supply between -X{index}1:6 and "
-                "-X{index}1:7, and {where}.",
-                index=index,
+                "Look whether -B{nest}1 has fallen off, its supply between -X{nest}1:6 and "
+                "-X{nest}1:7, and {where}.",
+                nest=index,
                 where=where,
             ),
         )

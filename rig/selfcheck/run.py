@@ -17,7 +17,7 @@ from rig.events import (
     SelfCheckEnded,
     SelfCheckStarted,
 )
-from rig.selfcheck import coils, parts, relays, targets
+from rig.selfcheck import coils, leakage, outputs, parts, relays, targets
 from rig.selfcheck.checks import Check, Figure, Finding, Kind, Outcome, checks_of, whole
 from rig.selfcheck.places import Places
 from rig.selfcheck.tripping import found_by_error, found_by_trip
@@ -32,8 +32,8 @@ _CHECKS: dict[Kind, Callable[[Work, Check], Awaitable[Finding]]] = {
     Kind.SUPPLY_RELAY: relays.check_supply_relay,
     Kind.TEACH_MINUS: relays.check_teach,
     Kind.TEACH_PLUS: relays.check_teach,
-    Kind.LOAD: relays.check_load,
-    Kind.LEAKAGE: relays.check_leakage,
+    Kind.LOAD: outputs.check_load,
+    Kind.LEAKAGE: leakage.check_leakage,
     Kind.HEARTBEAT: coils.check_heartbeat,
     Kind.PICKUP: parts.check_pickup,
     Kind.TARGET: targets.check_target,

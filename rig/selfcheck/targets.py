@@ -96,11 +96,11 @@ def _gauge_finding(work: Work, at_mm: list[int], read_mm: list[float]) -> Findin
         return Finding(
             Outcome.FAILED,
             say(
-                "the gauge shows {read_mm:.1f} and {read_mm2:.1f} mm at {at_mm} and {at_mm2} mm: it is stuck",
-                read_mm=read_mm[0],
-                read_mm2=read_mm[1],
-                at_mm=at_mm[0],
-                at_mm2=at_mm[1],
+                "the gauge shows {first_mm:.1f} and {last_mm:.1f} mm at {near_mm} and {far_mm} mm: it is stuck",
+                first_mm=read_mm[0],
+                last_mm=read_mm[1],
+                near_mm=at_mm[0],
+                far_mm=at_mm[1],
             ),
             say("Look for a loose coupling between gauge and target, then its cable at {port}.", port=port),
         )
@@ -120,7 +120,7 @@ def _gauge_finding(work: Work, at_mm: list[int], read_mm: list[float]) -> Findin
         )
     return Finding(
         Outcome.PASSED,
-        say("scale and gauge agree at {at_mm} and {at_mm2} mm", at_mm=at_mm[0], at_mm2=at_mm[1]),
+        say("scale and gauge agree at {near_mm} and {far_mm} mm", near_mm=at_mm[0], far_mm=at_mm[1]),
     )
 
 

@@ -45,16 +45,18 @@ def _dead(work: Work, check: Check) -> str:
     if work.bench.interlock.coil_sense is not None:
         return _teach(work, check)
     return say(
-        "{work} If no other relay moves either: {work2}", work=_teach(work, check), work2=_coils(work, check)
+        "{teach} If no other relay moves either: {coils}",
+        teach=_teach(work, check),
+        coils=_coils(work, check),
     )
 
 
 def _any_teach(work: Work, check: Check) -> str:
     index = check.nest or 1
     return say(
-        "The teach wire is {index}, watched by -K{index2}5.",
-        index=work.places.unit_terminal(index, "teach"),
-        index2=index,
+        "The teach wire is {terminal}, watched by -K{nest}5.",
+        terminal=work.places.unit_terminal(index, "teach"),
+        nest=index,
     )
 
 
@@ -70,10 +72,10 @@ def _wrong_rail(work: Work, check: Check) -> str:
         return say("{work} Both inputs: {rails}.", work=_teach(work, check), rails=rails)
     selector = nest.rail_selector
     return say(
-        "The rail selector is {selector}: {selector2}; contact {selector3}; {rails}.",
-        selector=places.relay(selector),
-        selector2=places.coil(selector),
-        selector3=places.contact(selector),
+        "The rail selector is {relay}: {coil}; contact {contact}; {rails}.",
+        relay=places.relay(selector),
+        coil=places.coil(selector),
+        contact=places.contact(selector),
         rails=rails,
     )
 
@@ -87,12 +89,12 @@ def _supply_relay(work: Work, check: Check) -> str:
         else say("; {supply_sense}", supply_sense=places.reading(nest.supply_sense))
     )
     return say(
-        "The supply relay is {supply}: contact {supply2}; fuse -F1; the unit's L+ is {index}; "
-        "{supply3}{sense}.",
-        supply=places.relay(nest.supply),
-        supply2=places.contact(nest.supply),
-        index=places.unit_terminal(index, "L+"),
-        supply3=places.coil(nest.supply),
+        "The supply relay is {relay}: contact {contact}; fuse -F1; the unit's L+ is {terminal}; "
+        "{coil}{sense}.",
+        relay=places.relay(nest.supply),
+        contact=places.contact(nest.supply),
+        terminal=places.unit_terminal(index, "L+"),
+        coil=places.coil(nest.supply),
         sense=sense,
     )
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from hal.bench import Bench
 from hal.errors import Tripped
+from hal.nest import Nest
 from hal.operator import Request, RequestKind
 from rig.chronicle import Chronicle
 from rig.events import PartMeasured
@@ -59,6 +60,10 @@ class Work:
         assert check.nest is not None, "this check is about a nest"
         return self.bench.profile.nest[check.nest - 1], check.nest
 
+    def nest(self, check: Check) -> Nest:
+        """The nest that a check is about."""
+        return self.bench.nests[self.nest_of(check)[1] - 1]
+
     def judged(
         self, check: Check, line: RelayLine, times: Sequence[Figure], advice: str, words: str = ""
     ) -> Finding:
@@ -69,9 +74,9 @@ class Work:
             return Finding(
                 Outcome.FAILED,
                 say(
-                    "{name} is out of its profile: {name2} {late}, allowed {high}",
+                    "{name} is out of its profile: {figure} {late}, allowed {high}",
                     name=name,
-                    name2=late.name,
+                    figure=late.name,
                     late=_ms(late.value),
                     high=_ms(late.high or 0.0),
                 ),
@@ -89,9 +94,9 @@ class Work:
             return Finding(
                 Outcome.WORN,
                 say(
-                    "{name} is worn: {name2} {slower}, clearly slower than in earlier self-checks",
+                    "{name} is worn: {figure} {slower}, clearly slower than in earlier self-checks",
                     name=name,
-                    name2=slower.name,
+                    figure=slower.name,
                     slower=_ms(slower.value),
                 ),
                 say("Order a new {name} and change it soon; {advice}", name=name, advice=advice),

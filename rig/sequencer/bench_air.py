@@ -30,13 +30,13 @@ def judge_air(planned: AirProfile, measured: AirMeasured) -> Finding | None:
         Reason.AIR_CHANGED,
         say(
             "the air is {temperature_c:.1f} °C, {humidity_percent:.0f} %; planned for "
-            "{temperature_c2:g} ±{temperature_error_k:g} °C, {humidity_percent2:g} "
+            "{planned_c:g} ±{temperature_error_k:g} °C, {planned_percent:g} "
             "±{humidity_error_percent:g} %: wait, or plan with this air",
             temperature_c=measured.temperature_c,
             humidity_percent=measured.humidity_percent,
-            temperature_c2=planned.temperature_c,
+            planned_c=planned.temperature_c,
             temperature_error_k=planned.temperature_error_k,
-            humidity_percent2=planned.humidity_percent,
+            planned_percent=planned.humidity_percent,
             humidity_error_percent=planned.humidity_error_percent,
         ),
     )

@@ -68,26 +68,22 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
-class UnitResult:
-    """What became of one unit."""
-
-    serial: str
-    finding: Finding
-
-
-@dataclass(frozen=True, slots=True)
 class OrderResult:
-    """What became of an order; `trip` or `ended_by` says why it ended before its last unit."""
+    """What became of an order; `trip` or `ended_by` says why it ended before its last unit.
+
+    Of a unit only its last verdict is kept, so that an order of any length takes next to no memory: why it got that
+    stands in the record.
+    """
 
     order: str
-    units: tuple[UnitResult, ...]
+    verdicts: Mapping[str, Verdict]
     left: int
     trip: TripCause | None = None
     ended_by: str = ""
 
     def count(self, verdict: Verdict) -> int:
         """How many units got a verdict."""
-        return sum(unit.finding.verdict is verdict for unit in self.units)
+        return sum(one is verdict for one in self.verdicts.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,11 +121,11 @@ class OrderRun:
         self._plan = job.plan
         self._desk = desk
         self._software = software
-        self._results: dict[str, UnitResult] = {}
+        self._verdicts: dict[str, Verdict] = {}
         self._signed_in: PersonSignedIn | None = None
         self._begun = 0
         self._in_work: str | None = None
-        self._judged: UnitResult | None = None
+        self._judged: tuple[str, Finding] | None = None
         bench.operator.on_request.append(self._note_request)
 
     async def run(self) -> OrderResult:
@@ -184,14 +180,14 @@ class OrderRun:
         self._begun += 1
         finding = await run_unit(Work(self._bench, nest, self._plan, self._chronicle), self._job.stages)
         self._in_work = None
-        self._results[serial] = self._judged = UnitResult(serial, finding)
+        self._verdicts[serial], self._judged = finding.verdict, (serial, finding)
         await self._empty_nest()
 
     async def _empty_nest(self) -> None:
         """See a judged unit out of the nest, and to where it belongs; again if a trip came between."""
         if self._judged is None:
             return
-        serial, finding = self._judged.serial, self._judged.finding
+        serial, finding = self._judged
         self._chronicle.serial = serial
         is_good = finding.verdict is Verdict.GOOD
         aside = "" if is_good else say(" and put it aside: {verdict}", verdict=finding.verdict)
@@ -232,13 +228,12 @@ class OrderRun:
         serial, self._in_work = self._in_work, None
         if serial is not None:
             finding = cut_short(tripped)
-            self._results[serial] = UnitResult(serial, finding)
+            self._verdicts[serial] = finding.verdict
             await judge(self._chronicle, finding)
 
     async def _finish(self, ended: _Ended) -> OrderResult:
-        left = sum(serial not in self._results for serial in self._desk.serials)
-        units = tuple(self._results.values())
-        result = OrderResult(self._order.number, units, left, ended.trip, ended.words)
+        left = sum(serial not in self._verdicts for serial in self._desk.serials)
+        result = OrderResult(self._order.number, self._verdicts, left, ended.trip, ended.words)
         self._chronicle.serial = ""
         counts = {str(verdict): result.count(verdict) for verdict in Verdict}
         self._chronicle.note(OrderEnded(self._order.number, **counts, left=left))

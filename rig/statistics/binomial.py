@@ -42,11 +42,6 @@ def clopper_pearson(count: int, trials: int, coverage: float = 0.95) -> Bounds:
     return Bounds(lower, upper)
 
 
-def upper_bound(count: int, trials: int, confidence: float = 0.95) -> float:
-    """One-sided upper bound; with none in n trials 1 - (1 - confidence)^(1/n). Raises ValueError as above."""
-    return clopper_pearson(count, trials, 2 * confidence - 1).upper
-
-
 def lower_bound(count: int, trials: int, confidence: float = 0.95) -> float:
     """One-sided lower bound. Raises ValueError as above."""
     return clopper_pearson(count, trials, 2 * confidence - 1).lower

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Self
 
-from rig.events import Verdict
 from rig.statistics.numeric import integral, normal_below, root_between
 
 
@@ -94,24 +93,6 @@ def guard_band_for_risk(risk: float, standard_uncertainty: float, tolerance: Int
     return root_between(spare, 0.0, widest)
 
 
-def decide(measured: float, expanded_uncertainty: float, tolerance: Interval) -> Verdict:
-    """ISO 14253-1: good or bad only where the whole uncertainty interval says so, undecided between.
-
-    The uncertainty counts against whoever has to prove: a supplier proves `good`, a customer `bad`. A value that is
-    no finite number, or an uncertainty that is none or negative, is no evidence: undecided.
-    """
-    if not (math.isfinite(measured) and expanded_uncertainty >= 0):
-        return Verdict.UNDECIDED
-    if (
-        measured - expanded_uncertainty >= tolerance.lower
-        and measured + expanded_uncertainty <= tolerance.upper
-    ):
-        return Verdict.GOOD
-    if measured + expanded_uncertainty < tolerance.lower or measured - expanded_uncertainty > tolerance.upper:
-        return Verdict.BAD
-    return Verdict.UNDECIDED
-
-
 @dataclass(frozen=True, slots=True)
 class Process:
     """How the true values of many items spread.
@@ -137,51 +118,34 @@ class Process:
         return integral(lambda value: self.density(value) * function(value), points)
 
 
-@dataclass(frozen=True, slots=True)
-class GlobalRisks:
-    """Shares of all items: `consumer` accepted and outside tolerance, `producer` rejected and inside it."""
-
-    consumer: float
-    producer: float
-
-
-def global_risks(
+def global_consumer_risk(
     process: Process, standard_uncertainty: float, tolerance: Interval, acceptance: Interval
-) -> GlobalRisks:
-    """Global risks of accepting by a measured value inside `acceptance` (JCGM 106 clause 9)."""
-    limits = (tolerance.lower, tolerance.upper, acceptance.lower, acceptance.upper)
-    bends = tuple(
-        limit + scale * standard_uncertainty
-        for limit in limits
-        if math.isfinite(limit)
-        for scale in (-8, -5, -3, -1.5, 0, 1.5, 3, 5, 8)
-    )
+) -> float:
+    """Share of all items that are accepted and outside of tolerance (JCGM 106, clause 9)."""
 
     def accepted_bad(true: float) -> float:
         return 0.0 if true in tolerance else acceptance.probability(true, standard_uncertainty)
 
+    return process.expectation(accepted_bad, bends_at((tolerance, acceptance), standard_uncertainty))
+
+
+def global_producer_risk(
+    process: Process, standard_uncertainty: float, tolerance: Interval, acceptance: Interval
+) -> float:
+    """Share of all items that are rejected and inside of tolerance (JCGM 106, clause 9)."""
+
     def rejected_good(true: float) -> float:
         return acceptance.outside(true, standard_uncertainty) if true in tolerance else 0.0
 
-    return GlobalRisks(process.expectation(accepted_bad, bends), process.expectation(rejected_good, bends))
+    return process.expectation(rejected_good, bends_at((tolerance, acceptance), standard_uncertainty))
 
 
-def guard_band_for_consumer_risk(
-    risk: float, process: Process, standard_uncertainty: float, tolerance: Interval
-) -> float:
-    """Guard band at which the global consumer's risk is just `risk`; negative where the process allows it.
-
-    Sought within 8 standard uncertainties to either side of the limits: where even the widest guarded rejection
-    keeps below the risk, that is the answer. Raises ValueError unless the risk is between 1e-9 and 1.
-    """
-    if not 1e-9 <= risk < 1:
-        raise ValueError(f"risk is {risk:g}; allowed: 1e-9 to less than 1")
-    widest = 8 * standard_uncertainty
-
-    def excess(guard_band: float) -> float:
-        guarded = tolerance.guarded(guard_band)
-        return global_risks(process, standard_uncertainty, tolerance, guarded).consumer - risk
-
-    if excess(-widest) <= 0:
-        return -widest
-    return root_between(excess, -widest, min(widest, (tolerance.upper - tolerance.lower) / 2))
+def bends_at(intervals: Iterable[Interval], standard_uncertainty: float) -> tuple[float, ...]:
+    """Where the chance of measuring a value inside one of these intervals turns with the true value."""
+    return tuple(
+        limit + scale * standard_uncertainty
+        for interval in intervals
+        for limit in (interval.lower, interval.upper)
+        if math.isfinite(limit)
+        for scale in (-8, -5, -3, -1.5, 0, 1.5, 3, 5, 8)
+    )

@@ -15,10 +15,10 @@ def cannot_keep(path: Path, failure: Exception) -> JournalError:
     """A place that takes no store."""
     return JournalError(
         say(
-            "{path}: cannot keep the record here ({failure}); {failure2}",
+            "{path}: cannot keep the record here ({failure}); {advice}",
             path=path,
             failure=failure,
-            failure2=advice(failure, _ELSEWHERE),
+            advice=advice(failure, _ELSEWHERE),
         )
     )
 

@@ -57,7 +57,7 @@ def reading(path: Path) -> Iterator[sqlite3.Connection]:
 
     """
     if not os.path.isfile(path):  # no error for what can be no name of a file
-        raise JournalError(f"{printable(str(path), 300)}: no such journal")
+        raise JournalError(f"{printable(str(path), 300)}: no such journal; nothing was recorded there yet")
     try:
         with closing(_open_to_read(path)) as database:
             if version_of(path, database) == SCHEMA_VERSION:

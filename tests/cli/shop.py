@@ -11,6 +11,7 @@ import pytest
 
 from rig.cli.main import main
 from rig.library import HOME_VARIABLE, Section
+from rig.session import JOURNAL_NAME
 
 
 @dataclass
@@ -19,6 +20,11 @@ class Shop:
 
     home: Path
     captured: pytest.CaptureFixture[str]
+
+    @property
+    def journal(self) -> Path:
+        """Its record, where it was opened by `opened_elsewhere`."""
+        return self.home.parent / "data" / JOURNAL_NAME
 
     def keep(self, section: Section, name: str, text: str) -> Path:
         """Put a file into the folder."""
@@ -53,4 +59,5 @@ def opened_elsewhere(
     (folder / "here").mkdir()
     monkeypatch.chdir(folder / "here")
     monkeypatch.setenv("TEACHRIG_DATA", str(folder / "data"))
+    monkeypatch.delenv("TEACHRIG_SHOP_URL", raising=False)
     return opened(folder / "home", monkeypatch, captured)

@@ -6,16 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.rig.recorded import as_if_never, change
 
 
 @pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
+def shop(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Shop:
     monkeypatch.setenv("COLUMNS", "120")
-    return opened(home, monkeypatch, capsys)
+    return shop
 
 
 @pytest.fixture

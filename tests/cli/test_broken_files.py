@@ -11,7 +11,7 @@ import pytest
 from rig.library import Section
 from sequences.library import shipped_orders
 from tests.badfiles import BREAKAGES, Breakage
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 
 ORDER = "tipper-point-no"
 Words = Callable[[Path], list[str]]
@@ -38,14 +38,6 @@ COMMANDS: dict[str, tuple[Section, Words]] = {
     "run on a bench": (Section.BENCHES, lambda path: ["run", ORDER, "--bench", str(path)]),
     "print a label": (Section.LABELS, lambda path: ["label", "QOC18-0042", "--template", str(path)]),
 }
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(home, monkeypatch, capsys)
 
 
 @pytest.mark.parametrize("breakage", BREAKAGES, ids=lambda breakage: breakage.name)

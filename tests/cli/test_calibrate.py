@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import json
 import re
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,17 +14,9 @@ from hal.simulated import simulate
 from hal.simulated.clock import JumpingLoop
 from rig.calibration.using import correct_by_calibration
 from rig.library import Library, Section
-from rig.session import JOURNAL_NAME
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 
 BLOCKS = ("--reference", "gauge blocks, set 2", "--reference-error", "0.05")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    monkeypatch.chdir(tmp_path)
-    return opened(tmp_path, monkeypatch, capsys)
 
 
 def bench(shop: Shop, zero_mm: float, scale_percent: float = 0.0) -> str:
@@ -92,7 +83,7 @@ def true_mm(shop: Shop, holds: str, at_mm: float) -> float:
         profile, bench_file = library.read_rig("simulated"), library.read_bench(holds)
         simulated = simulate(profile, bench_file.as_ordered("barrel-18-rail"), asyncio.get_running_loop())
         async with await open_bench(profile, simulated.pin_factory, simulated.wires) as opened_bench:
-            correct_by_calibration(opened_bench, shop.home / "data" / JOURNAL_NAME)
+            correct_by_calibration(opened_bench, shop.journal)
             await opened_bench.interlock.arm()
             await opened_bench.target.move_to(at_mm)
             assert opened_bench.target.position_mm == at_mm

@@ -111,3 +111,19 @@ def test_nothing_is_said_of_nothing_and_every_rule_is_explained(shop: Shop, tmp_
     assert (code, "allowed: careful, four, eight" in err) == (2, True)
     code, _, err = shop.run("chart", "--check-unit")
     assert (code, "keeps no check unit" in err) == (2, True)
+
+
+def test_few_values_are_not_called_in_control(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "120")
+    write(
+        tmp_path / "data" / JOURNAL_NAME, batch("Q-1", "Maren", normal(12)), batch("Q-2", "Maren", normal(30))
+    )
+    code, out, _ = shop.run("chart", "--each", "order")
+    assert code == 0
+    assert [line.split("  ")[-1] for line in out.splitlines()[1:3]] == ["too few", "yes"]
+    assert "12 values are too few, 20 are wanted" in " ".join(out.split())
+    few, enough = shop.run_json("chart", "--each", "order")[1]["charts"]
+    assert (few["too_few_to_say"], few["capability"]["called"]) == (True, ["Pp", "Ppk"])
+    assert (enough["too_few_to_say"], enough["capability"]["called"]) == (False, ["Cp", "Cpk"])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 from datetime import UTC, datetime
-from pathlib import Path
 
 import pytest
 
@@ -13,16 +12,9 @@ from rig.control.at_desk import WhileInControl
 from rig.control.gate import Leave
 from rig.library import Section
 from rig.sequencer.desk import Listed
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 
 UNIT = "QOC18-0071"
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    monkeypatch.chdir(tmp_path)
-    return opened(tmp_path, monkeypatch, capsys)
 
 
 def test_a_signal_stops_orders_until_somebody_has_looked(shop: Shop) -> None:

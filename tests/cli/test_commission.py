@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from rig.commissioning.steps import Act, Step, steps_of
 from rig.doctor.found import bad
 from rig.library import Library, Section
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.rig.selfcheck.checked import RIGS
 from wiring.circuit.build import circuit_of
 from wiring.profile import RigProfile, shipped_profiles
@@ -20,12 +20,6 @@ from wiring.profile import RigProfile, shipped_profiles
 STEPS = steps_of(Library(home=None).read_rig("simulated"))
 NAMES = ["Maren", "Tobias"]
 Sitting = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(tmp_path, monkeypatch, capsys)
 
 
 @pytest.fixture

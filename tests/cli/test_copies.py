@@ -11,16 +11,7 @@ from pathlib import Path
 import pytest
 
 from rig.journal import Journal
-from tests.cli.shop import Shop, opened
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    monkeypatch.delenv("TEACHRIG_SHOP_URL", raising=False)
-    return opened(home, monkeypatch, capsys)
+from tests.cli.shop import Shop
 
 
 @pytest.fixture

@@ -10,18 +10,10 @@ from pypdf import PdfReader
 from rig.events import Purpose, Verdict
 from rig.session import JOURNAL_NAME
 from rig.typed import LONGEST_NAME
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.rig.finding.written import Batch, Done, write
 
 WHO = ("--by", "Maren", "--released-by", "Tobias")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "home").mkdir()
-    return opened(tmp_path / "home", monkeypatch, capsys)
 
 
 @pytest.fixture
@@ -114,7 +106,7 @@ def test_label_and_certificate_say_that_it_was_decided_by_hand(shop: Shop, tmp_p
     assert shop.run("decide", serial, "good", *WHO, "--reason", "LED seen by eye")[0] == 0
     code, _, err = shop.run("label", serial, "--out", "label.pdf")
     assert (code, err) == (0, "1 label unit-roll:\n")
-    label = " ".join(PdfReader(tmp_path / "label.pdf").pages[0].extract_text().split())
+    label = " ".join(PdfReader("label.pdf").pages[0].extract_text().split())
     assert "SIMULATED good, decided by hand" in label
     shop.run("certificate", serial, "--out", str(tmp_path))
     paper = " ".join(PdfReader(tmp_path / f"unit-{serial}.pdf").pages[0].extract_text().split())

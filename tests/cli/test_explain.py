@@ -11,19 +11,16 @@ import pytest
 from rig.library import Section
 from rig.session import JOURNAL_NAME
 from sequences.library import shipped_orders
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.rig.recorded import as_if_never, change
 
 GOOD, FAR, DEAD, REFUSING = "QOC18-0041", "QOC18-0044", "QOC18-0047", "QOC18-0048"
 
 
 @pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
+def shop(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Shop:
     monkeypatch.setenv("COLUMNS", "120")
-    return opened(home, monkeypatch, capsys)
+    return shop
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from rig.cli.json_text import json_text
 from rig.csvtext import csv_lines
-from rig.events import AirMeasured, Purpose, Verdict
+from rig.events import AirMeasured, Purpose, UnitNamed, Verdict
 from rig.finding.columns import ORDERS, TALLY, UNITS
 from rig.session import JOURNAL_NAME
 from tests.cli.shop import Shop, opened
@@ -100,6 +100,45 @@ def test_a_count_says_how_many_came_out_good_and_why_the_others_did_not(shop: Sh
     assert re.search(r"^QOC-0101 +2 +1 +1 +0 +50\.0", out, re.MULTILINE)
     assert re.search(r"^all +32 +31 +1 +0 +96\.9", out, re.MULTILINE)
     assert re.search(r"^set point off +x bad +1 +100\.0", out, re.MULTILINE)
+
+
+def test_surveys_and_studies_of_the_rig_are_no_orders(shop: Shop, tmp_path: Path) -> None:
+    for number, purpose in (("GAUGE-1", Purpose.STUDY), ("SURVEY-1", Purpose.SURVEY)):
+        write(
+            tmp_path / JOURNAL_NAME, Batch(number, [Done("K-1", "2026-04-01T07:00:00.000Z")], purpose=purpose)
+        )
+    told = shop.run_json("orders")[1]["orders"]
+    assert [(one["order"], one["purpose"]) for one in told] == [
+        ("QOC-0101", "verify"),
+        ("QOC-0102", "set"),
+        ("QOC-0101", "set"),
+    ]
+    for asked in (("--work", "study"), ("--order", "gauge")):
+        assert [one["order"] for one in shop.run_json("orders", *asked)[1]["orders"]] == ["GAUGE-1"]
+
+
+def test_rows_that_differ_in_the_work_alone_are_told_apart_on_a_narrow_terminal(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    _, out, _ = shop.run("units", "QOC18-001")
+    assert [line.split()[-1] for line in out.splitlines()] == ["work", "verify", "set"]
+    _, out, _ = shop.run("units", "--order", "QOC-0102", "--limit", "3")
+    assert "work" not in out
+    _, out, _ = shop.run("orders")
+    assert "  work" in out.splitlines()[0]
+
+
+def test_a_unit_of_a_lot_is_found_by_the_serial_that_it_bears_itself(shop: Shop, tmp_path: Path) -> None:
+    done = [
+        Done("LOT-7-0067", "2026-05-01T07:00:00.000Z", more=[UnitNamed("SN 5=x")]),
+        Done("LOT-7-0068", "2026-05-01T07:01:00.000Z", more=[UnitNamed("SN 6")]),
+    ]
+    write(tmp_path / JOURNAL_NAME, Batch("LOT-7", done, purpose=Purpose.RECEIVE))
+    assert [one["serial"] for one in shop.run_json("units", "SN 5=x")[1]["units"]] == ["LOT-7-0067"]
+    code, _, err = shop.run("unit", "SN 6")
+    assert (code, "own serial of LOT-7-0068" in err) == (2, True)
+    assert shop.run_json("units", "SN")[1]["units"] == []
 
 
 def test_a_unit_tells_its_years(shop: Shop) -> None:

@@ -15,17 +15,12 @@ from rig.papers.label_code import unit_code
 from rig.planning.compile import make_plan
 from sequences.order import Order
 from tests.cli.printer import with_printing
-from tests.cli.shop import Shop, opened_elsewhere
+from tests.cli.shop import Shop
 from tests.rig.papers.shelf import SHIPPED, Shelf, printed, scanned, texts, with_serials
 
 GOOD, BAD, UNDECIDED = Verdict
 TIPPER = SHIPPED.read_order("tipper-point-no")[0]
 THREE = with_serials(TIPPER, "Q-1", "Q-2", "Q-3")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    return opened_elsewhere(tmp_path, monkeypatch, capsys)
 
 
 @pytest.fixture

@@ -8,7 +8,6 @@ import sys
 from collections import Counter
 from pathlib import Path
 
-import pytest
 from pypdf import PdfReader
 
 from rig.events import LotClosed
@@ -17,7 +16,7 @@ from rig.library import Section
 from rig.noting import note
 from rig.records import open_records
 from rig.recount.recount import recount
-from tests.cli.shop import Shop, opened_elsewhere
+from tests.cli.shop import Shop
 
 SUPPLIER = "Hazelbourne Supplies"
 # What is wrong in the box, as its file says: NPN, dark LED, long blind zone, stores wrongly, dead, used before.
@@ -70,11 +69,6 @@ def noted(self, event):
 rig.chronicle.Chronicle.note = noted
 main(["lot", "run", "L-1", "--bench", "box"])
 """
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    return opened_elsewhere(tmp_path, monkeypatch, capsys)
 
 
 def small(shop: Shop, *, sound: int = 4, fault: str = "wrong-output-type") -> None:

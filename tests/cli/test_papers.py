@@ -13,18 +13,13 @@ import pytest
 from rig.cli.main import main
 from rig.events import Purpose, Verdict
 from tests.cli.printer import with_printing
-from tests.cli.shop import Shop, opened_elsewhere
+from tests.cli.shop import Shop
 from tests.rig.papers.shelf import SHIPPED, Shelf, with_serials
 from tests.rig.papers.written import closed_up, pages, words_of
 
 GOOD, BAD, UNDECIDED = Verdict
 TIPPER = SHIPPED.read_order("tipper-point-no")[0]
 THREE = with_serials(TIPPER, "Q-1", "Q-2", "Q-3")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    return opened_elsewhere(tmp_path, monkeypatch, capsys)
 
 
 @pytest.fixture(scope="module")

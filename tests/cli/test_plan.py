@@ -17,7 +17,7 @@ from rig.planning.compile import make_plan
 from rig.planning.planned import planned
 from sequences.library import shipped_orders
 from tests.cli.printed import printed_formulas
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.rig.calculators import prints_as, value_of
 
 ORDERS = sorted(shipped_orders())
@@ -28,15 +28,6 @@ MOVED = (
     "filling-hall-need",
     "tray-point-nc",
 )  # taught elsewhere on the bench than at the machine
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("COLUMNS", "80")
-    return opened(home, monkeypatch, capsys)
 
 
 def sections(text: str) -> dict[str, list[str]]:

@@ -7,14 +7,13 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
 from hal.board import off
 from hal.board.opening import safe_levels
 from rig.library import Section
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.hal.board.boards import board
 from tests.hal.board.kernel import Chip, Kernel, Line, board_lines
 from tests.hal.board.remote import ROOT, served
@@ -24,11 +23,6 @@ from wiring.profile import find_profile, load_profile
 PROFILE = load_profile(find_profile("single-nest"))
 SAFE = safe_levels(PROFILE)
 RIG = ("--rig", "single-nest")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    return opened(tmp_path, monkeypatch, capsys)
 
 
 @pytest.fixture

@@ -11,16 +11,8 @@ import pytest
 
 from rig.journal import read_journal
 from sequences.library import shipped_orders, shipped_types
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from wiring.profile import shipped_profiles
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(home, monkeypatch, capsys)
 
 
 class TestRun:
@@ -42,9 +34,19 @@ class TestRun:
         self, shop: Shop, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         monkeypatch.setenv("COLUMNS", "140")
-        _, out, _ = shop.run("run", "tipper-point-no")
+        _, out, err = shop.run("run", "tipper-point-no")
         for header in ("serial", "verdict", "found", "contacts s", "output at mm", "time s"):
             assert header in out, header
+        assert all(line == line.rstrip() for line in out.splitlines())
+        assert "finished before" not in err
+
+    def test_an_order_that_is_finished_is_set_again_and_says_so(self, shop: Shop) -> None:
+        shop.run("run", "spares-window-measured")
+        code, _, err = shop.run("run", "spares-window-measured")
+        assert (
+            code,
+            "order QOC-0118 was finished before, begun 2026-01-05: all units are set again" in err,
+        ) == (0, True)
 
     @pytest.mark.parametrize("columns", [60, 80, 140])
     def test_a_measured_order_draws_each_edge_with_its_numbers(

@@ -11,16 +11,9 @@ import pytest
 
 from rig.cli.curveplot import Curve, beside, curve_lines
 from rig.sampling.plan import SinglePlan
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 
 TWO_POINTS = ("--good", "1:5", "--poor", "10:10")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    monkeypatch.setenv("COLUMNS", "80")
-    monkeypatch.chdir(tmp_path)
-    return opened(tmp_path, monkeypatch, capsys)
 
 
 def test_a_plan_of_the_standard_is_explained(shop: Shop) -> None:
@@ -66,6 +59,16 @@ def test_everything_fits_the_terminal_and_ends_well(
     assert "what it does not prove" in out
 
 
+@pytest.mark.parametrize(("lot", "accepted"), [("10", "no bad one among them"), ("100", "at most 1 bad")])
+def test_a_lot_no_larger_than_its_sample_is_judged_as_a_good_lot_would_be(
+    shop: Shop, lot: str, accepted: str
+) -> None:
+    code, out, _ = shop.run("sampling", "--lot", lot, "--good", "1:5", "--poor", "5:10")
+    assert code == 0
+    assert out.startswith(f"test every unit: accept the lot with {accepted}")
+    assert "asked for" not in out
+
+
 def test_the_drawn_curve_is_the_worked_out_one(shop: Shop) -> None:
     _, out, _ = shop.run("sampling", "--plan", "52/3", "--lot", "10000")
     lines = out.splitlines()
@@ -103,11 +106,11 @@ def test_programs_read_the_same(shop: Shop) -> None:
     assert told["plan"]["steps"][0] == {"tested": 2, "accept": None, "reject": 2}
 
 
-def test_curves_go_to_a_file_for_a_spreadsheet(shop: Shop, tmp_path: Path) -> None:
+def test_curves_go_to_a_file_for_a_spreadsheet(shop: Shop) -> None:
     code, out, err = shop.run("sampling", "--plan", "52/3", "--lot", "10000", "--csv", "curve.csv")
     assert (code, out) == (0, "")
     assert err == "101 rows: curve.csv\n"
-    rows = list(csv.DictReader(io.StringIO((tmp_path / "curve.csv").read_text(encoding="utf-8"))))
+    rows = list(csv.DictReader(io.StringIO(Path("curve.csv").read_text(encoding="utf-8"))))
     # At 10 % bad, e-Handbook 6.2.3.2: accepted .2232, AOQ .02220, 7779.73 tested.
     at_ten = next(row for row in rows if float(row["share_bad"]) == pytest.approx(0.10))
     assert float(at_ten["accepted"]) == pytest.approx(0.2232, abs=1e-4)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from pathlib import Path
 
 import pytest
 
@@ -11,23 +10,12 @@ from rig.events import SelfCheckEnded, SelfCheckStarted, Stamped
 from rig.journal import Journal
 from rig.library import Section
 from rig.selfcheck.history import history_of, last_check, run_name
-from rig.session import JOURNAL_NAME
-from tests.cli.shop import Shop, opened
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(tmp_path, monkeypatch, capsys)
-
-
-def journal_of(shop: Shop) -> Path:
-    return shop.home / "data" / JOURNAL_NAME
+from tests.cli.shop import Shop
 
 
 def note_check(shop: Shop, rig: str, outcome: str) -> None:
     """Leave a self-check of a rig in the record."""
-    journal = Journal(journal_of(shop), run_name(rig))
+    journal = Journal(shop.journal, run_name(rig))
     utc = datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
     for number, event in enumerate(
         (SelfCheckStarted(rig, "0" * 64, simulated=False, software="test"), SelfCheckEnded(rig, outcome)),
@@ -67,7 +55,7 @@ def test_a_bench_that_cannot_be_opened_has_failed_too(shop: Shop) -> None:
     assert told["outcome"] == "failed"
     assert {one["outcome"] for one in told["checks"][1:]} == {"not done"}
     assert "-T1" in told["checks"][0]["check"]
-    found = last_check(journal_of(shop), "simulated")
+    found = last_check(shop.journal, "simulated")
     assert found is not None
     assert found.outcome == "failed"
 
@@ -83,11 +71,11 @@ def test_json_has_every_figure_with_its_limits(shop: Shop) -> None:
 def test_the_next_one_finds_what_earlier_ones_measured(shop: Shop) -> None:
     for _ in range(3):
         assert shop.run("selfcheck")[0] == 0
-    history = history_of(journal_of(shop), "simulated")
+    history = history_of(shop.journal, "simulated")
     assert len(history.figures["load relay of nest A", "operate"]) == 3
     assert history.last is not None
     assert history.last.outcome == "passed"
-    assert last_check(journal_of(shop), "another") is None
+    assert last_check(shop.journal, "another") is None
 
 
 def test_the_record_stays_whole(shop: Shop) -> None:

@@ -16,15 +16,10 @@ from rig.cli import service
 from rig.cli.service import unit_text
 from rig.cli.stops import STOPS
 from rig.library import Section
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from wiring.profile import find_profile, load_profile
 
 BOARD = load_profile(find_profile("single-nest"))
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    return opened(tmp_path, monkeypatch, capsys)
 
 
 def keys(text: str) -> dict[str, str]:

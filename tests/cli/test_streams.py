@@ -28,7 +28,7 @@ from rig.events import Asked, Stamped, UnitJudged
 from rig.journal import Journal, read_journal
 from rig.summary import Summary
 from sequences.library import shipped_orders, shipped_types
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.rig.recorded import change, refuse_serial
 from tests.rig.test_session import bench_of, session_of
 
@@ -36,14 +36,6 @@ ROOT = Path(__file__).parents[2]
 PROGRAM = [sys.executable, "-c", "import sys; from rig.cli.main import main; sys.exit(main())"]
 POINT = "tipper-point-no"
 SERIALS = [f"QOC18-00{number}" for number in range(41, 53)]
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(home, monkeypatch, capsys)
 
 
 def program(folder: Path, words: str, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -423,8 +415,9 @@ def test_help_fits_a_terminal_and_every_example_in_it_works(
     for command in commands:
         text = helped(shop, command)
         assert all(len(line) <= 80 for line in text.splitlines())
-        shown = " ".join(text.partition("\nexample: ")[2].split())
-        examples = re.findall(r"teachrig (.+?)(?:,? (?:then )?(?=teachrig )|$)", shown)
+        typed = text.partition("\nexample:\n")[2].replace(" \\\n", " ")
+        examples = re.findall(r"^  (?:[A-Z_]+=\S+ )?teachrig (.+)$", typed, re.MULTILINE)
+        assert len(examples) == len(typed.splitlines())
         assert examples
         assert all(example.startswith(command) for example in examples)
         # Questions, files of yours, a terminal; a board's lines; a unit in doubt, a stick, a shop, a long study.
@@ -432,6 +425,24 @@ def test_help_fits_a_terminal_and_every_example_in_it_works(
         if command not in (*asks, *board, "decide", "backup", "restore", "forward", "checkunit", "risk"):
             code, _, err = shop.run(*shlex.split(examples[0].partition(" > ")[0]))
             assert code in (0, 1), err
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ((), "teachrig: missing: COMMAND"),
+        (("unit",), "teachrig unit: missing: SERIAL"),
+        (("ordrs",), "teachrig: COMMAND: given 'ordrs', did you mean orders?"),
+        (("units", "--verdict", "x"), "teachrig units: --verdict: given 'x'; allowed: good, bad, undecided"),
+        (("tally", "--limits"), "teachrig: not known here: --limits"),
+    ],
+)
+def test_a_slip_in_the_words_is_answered_in_one_line(shop: Shop, words: tuple[str, ...], told: str) -> None:
+    with pytest.raises(SystemExit) as end:
+        shop.run(*words)
+    err = shop.captured.readouterr().err
+    assert (end.value.code, err.splitlines()[0]) == (2, told)
+    assert "--help says what it takes" in err.splitlines()[1]
 
 
 def test_the_cautions_are_on_the_first_screen_of_help(shop: Shop) -> None:

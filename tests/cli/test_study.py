@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.shop import Shop, opened_elsewhere
+from tests.cli.shop import Shop
 
 SMALL = (
     "--units",
@@ -26,11 +26,6 @@ SMALL = (
     "--number",
     "GAUGE-1",
 )
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    return opened_elsewhere(tmp_path, monkeypatch, capsys)
 
 
 def opened(shop: Shop, *more: str) -> tuple[int, str, str]:

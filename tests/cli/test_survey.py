@@ -17,19 +17,11 @@ from rig.events import ContactEnded, Purpose
 from rig.journal import read_journal
 from rig.library import Section
 from rig.survey.report import SurveyReport
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from tests.rig.planned import TYPES
 
 SERIAL = "QOC18-0041"
 ORDER = f"COPY-{SERIAL}"
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path / "data"))
-    return opened(home, monkeypatch, capsys)
 
 
 def hopper_unit(shop: Shop, *more: str) -> tuple[int, str, str]:

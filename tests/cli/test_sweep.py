@@ -23,7 +23,7 @@ from rig.planning.sweep import MOST_POINTS, Quantity, SweepRefused, sweep_of
 from rig.planning.swept import SERVES, SweepRow, sweep_table
 from sequences.library import shipped_orders
 from sequences.order import Order
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from wiring.plainwords import printable
 
 SHIPPED = Library(home=None)
@@ -39,15 +39,6 @@ def case(name: str, change: Callable[[Order], Order] = lambda order: order) -> P
 COLD, HALL, HOPPER, TIPPER = (
     case(name) for name in ("cold-store-need", "filling-hall-need", "hopper-window-no", "tipper-point-no")
 )
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("COLUMNS", "80")
-    return opened(home, monkeypatch, capsys)
 
 
 def cells(made: Planned, words: str, name: str, point: int = 0) -> list[float]:

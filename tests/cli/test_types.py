@@ -3,21 +3,15 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
 from rig.library import Section
 from sequences.library import load_type
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 
 SHIPPED = Section.TYPES.shipped()
 TEXT = {name: path.read_text(encoding="utf-8") for name, path in SHIPPED.items()}
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    return opened(tmp_path, monkeypatch, capsys)
 
 
 def test_list_says_of_each_type_what_it_can_do(shop: Shop) -> None:

@@ -11,18 +11,10 @@ import pytest
 
 from rig.cli.main import main
 from rig.library import Section
-from tests.cli.shop import Shop, opened
+from tests.cli.shop import Shop
 from wiring.profile import shipped_profiles
 
 SIMULATED = shipped_profiles()["simulated"].read_text(encoding="utf-8")
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Shop:
-    home = tmp_path / "home"
-    home.mkdir()
-    monkeypatch.chdir(tmp_path)
-    return opened(home, monkeypatch, capsys)
 
 
 @pytest.fixture(scope="module")
@@ -100,6 +92,14 @@ def test_no_cell_is_taken_for_a_formula_by_a_spreadsheet(papers: Path) -> None:
     for path in papers.glob("*.csv"):
         for row in rows(path):
             assert not [cell for cell in row.values() if cell.startswith(("=", "+", "-", "@"))]
+
+
+def test_small_currents_and_times_are_told_as_a_meter_shows_them(shop: Shop) -> None:
+    out = shop.run("wiring", "single-nest", "--out", "papers")[1]
+    told = [" ".join(line.split()) for line in out.splitlines()]
+    assert "+ least LED current 3.516 mA at least 3 mA" in told
+    assert "+ longest time from the last pulse until the coils 196.6 ms at most 200 ms" in told
+    assert "+ fuse in L+ 0.5 A at most 3 A" in told
 
 
 def test_a_value_out_of_bounds_is_said_and_ends_with_1(shop: Shop) -> None:

@@ -179,9 +179,9 @@ class Order:
             self._tripped = f"{result.trip.kind}: {result.trip}"
             await asyncio.sleep(OFF_WITHIN_S)
             self._all_off(simulated, "after the order")
-        for unit in result.units:
-            if unit.finding.verdict in _CLEAR:
-                self.left.remove(unit.serial)
+        for serial, verdict in result.verdicts.items():
+            if verdict in _CLEAR:
+                self.left.remove(serial)
 
     def _scan(self, simulated: SimulatedBench, bench: Bench) -> asyncio.Future[None]:
         """Let a person scan the same code again and again: it comes whole, or not at all."""

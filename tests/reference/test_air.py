@@ -17,8 +17,6 @@ from rig.planning.air import (
     Air,
     AirOutOfRange,
     SoundLaw,
-    echo_distance_mm,
-    echo_time_s,
     pressure_at_altitude_kpa,
     speed_of_sound_m_s,
 )
@@ -95,23 +93,6 @@ def test_one_kelvin_is_a_sixth_of_a_percent() -> None:
     # Slope of Cramer's equation in dry air at 20 °C: 0.5845 m/s per kelvin, 0.1702 %.
     slope = (speed(Air(20.5, 0)) - speed(Air(19.5, 0))) / speed(Air(20, 0))
     assert 100 * slope == pytest.approx(0.1702, abs=1e-4)
-
-
-def test_echo_time_of_half_a_metre() -> None:
-    # Round trip at 20 °C, dry, Cramer: 2912.33 us.
-    assert echo_time_s(500, Air(20, 0, co2_ppm=314)) * 1e6 == pytest.approx(2912.33, abs=0.01)
-
-
-@pytest.mark.parametrize(("celsius", "shown_mm", "within_mm"), [(0, 482.65, 0.01), (40, 516.70, 0.02)])
-def test_a_unit_that_ignores_the_air_misreads(celsius: float, shown_mm: float, within_mm: float) -> None:
-    # Distance at which the echo takes as long as from 500 mm in dry air at 20 °C.
-    stored_s = echo_time_s(500, Air(20, 0, co2_ppm=314))
-    assert echo_distance_mm(stored_s, Air(celsius, 0, co2_ppm=314)) == pytest.approx(shown_mm, abs=within_mm)
-
-
-@given(airs, st.floats(1, 10_000))
-def test_echo_time_round_trips_to_a_micrometre(air: Air, distance_mm: float) -> None:
-    assert echo_distance_mm(echo_time_s(distance_mm, air), air) == pytest.approx(distance_mm, abs=1e-3)
 
 
 @given(airs, st.floats(0.01, 20))

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rig.planning.absorption import relaxation_hz
-from rig.planning.air import Air, AirOutOfRange, echo_time_s, speed_of_sound_m_s
+from rig.planning.air import Air, AirOutOfRange, speed_of_sound_m_s
 from rig.planning.bench_position import UNCOMPENSATED, AirDoubt, AirRange, AirTransfer, Compensation
 from rig.statistics.uncertainty import combine
 
@@ -35,7 +35,19 @@ def test_the_echo_takes_as_long_on_the_bench_as_at_the_machine(
     machine: Air, bench: Air, distance_mm: float
 ) -> None:
     bench_mm = AirTransfer(machine, bench).bench_position_mm(distance_mm)
-    assert echo_time_s(bench_mm, bench) == pytest.approx(echo_time_s(distance_mm, machine), rel=1e-12)
+    there_s, here_s = (
+        2 * way_mm / speed_of_sound_m_s(air).value_m_s
+        for way_mm, air in ((distance_mm, machine), (bench_mm, bench))
+    )
+    assert here_s == pytest.approx(there_s, rel=1e-12)
+
+
+@pytest.mark.parametrize(("celsius", "shown_mm", "within_mm"), [(0, 482.65, 0.01), (40, 516.70, 0.02)])
+def test_a_unit_that_ignores_the_air_misreads(celsius: float, shown_mm: float, within_mm: float) -> None:
+    # Where the echo takes 2912.33 us, as from 500 mm in dry air at 20 °C: Cramer's speeds, worked out by hand.
+    machine, bench = (Air(temperature_c, 0, co2_ppm=314) for temperature_c in (20, celsius))
+    assert 1e6 / speed_of_sound_m_s(machine).value_m_s == pytest.approx(2912.33, abs=0.01)
+    assert AirTransfer(machine, bench).bench_position_mm(500) == pytest.approx(shown_mm, abs=within_mm)
 
 
 @given(airs, airs, compensations, st.floats(20, 10_000))

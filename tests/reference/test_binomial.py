@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.stats import beta
 from statsmodels.stats.proportion import proportion_confint
 
-from rig.statistics.binomial import beta_below, beta_quantile, clopper_pearson, lower_bound, upper_bound
+from rig.statistics.binomial import beta_below, beta_quantile, clopper_pearson, lower_bound
 
 # NIST/SEMATECH e-Handbook 7.2.4.1 prints .071354 and .401029 for 4 of 20 at 90 % (from memory); the rest as
 # computed by scipy's beta and statsmodels' method "beta".
@@ -42,14 +42,15 @@ def test_two_sided_bounds_are_the_published_ones(
 
 @pytest.mark.parametrize(("trials", "upper"), ZERO_FAILURES)
 def test_no_failure_at_all_bounds_the_share_from_above(trials: int, upper: float) -> None:
-    assert upper_bound(0, trials) == pytest.approx(upper, abs=6e-7)
-    assert upper_bound(0, trials) == pytest.approx(1 - 0.05 ** (1 / trials), rel=1e-9)
+    assert clopper_pearson(0, trials, 0.90).upper == pytest.approx(upper, abs=6e-7)
+    assert clopper_pearson(0, trials, 0.90).upper == pytest.approx(1 - 0.05 ** (1 / trials), rel=1e-9)
     assert lower_bound(trials, trials) == pytest.approx(0.05 ** (1 / trials), rel=1e-9)
 
 
 def test_fifty_nine_without_failure_prove_ninety_five_percent_and_fifty_eight_do_not() -> None:
-    assert upper_bound(0, 59) < 0.05 < upper_bound(0, 58)
-    assert upper_bound(0, 299) < 0.01 < upper_bound(0, 298)
+    # One-sided for 95 %: both sides of 90 %.
+    assert clopper_pearson(0, 59, 0.90).upper < 0.05 < clopper_pearson(0, 58, 0.90).upper
+    assert clopper_pearson(0, 299, 0.90).upper < 0.01 < clopper_pearson(0, 298, 0.90).upper
 
 
 @given(st.integers(1, 200_000), st.floats(0, 1), st.sampled_from([0.8, 0.9, 0.95, 0.99, 0.999]))

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rig.planning.air import Air
-from rig.planning.echo import EchoSensor, standard_target
+from rig.planning.echo import EchoSensor, Plate
 from rig.planning.neighbours import spacing_beside_mm, spacing_over_wall_mm
 
 AIR = Air(2, 85)
-SENSOR = EchoSensor(frequency_hz=200e3, piston_mm=16, range_mm=800, range_target=standard_target(800))
+SENSOR = EchoSensor(frequency_hz=200e3, piston_mm=16, range_mm=800, range_target=Plate(20, 20))
 
 
 def heard_over_wall_db(spacing_mm: float, wall_mm: float) -> float:
@@ -42,6 +42,6 @@ def test_a_wall_far_behind_the_range_brings_nothing_back() -> None:
 
 
 def test_a_wider_beam_needs_more_room() -> None:
-    wide = EchoSensor(frequency_hz=200e3, piston_mm=6, range_mm=800, range_target=standard_target(800))
+    wide = EchoSensor(frequency_hz=200e3, piston_mm=6, range_mm=800, range_target=Plate(20, 20))
     assert spacing_over_wall_mm(wide, 500, AIR) > spacing_over_wall_mm(SENSOR, 500, AIR)
     assert spacing_beside_mm(wide, AIR) > spacing_beside_mm(SENSOR, AIR)

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from rig.planning.compile import make_plan
 from rig.planning.plan import Approach, Check, Plan, Requirement
 from rig.planning.refusal import PlanRefused
+from sequences.checks import CheckPlan
 from sequences.library import load_type, shipped_types
-from sequences.order import CheckPlan, Order, Setting
+from sequences.order import Order, Setting
 from sequences.sensor_type import SensorType
 from wiring.profile import RigProfile, find_profile, load_profile
 from wiring.terms import DetectionMode, OutputFunction, OutputType

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from rig.planning.plan import Approach, Requirement
 from rig.planning.refusal import PlanRefused
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from tests.looking import examples
 from tests.rig.planned import (
     BY_HAND,

@@ -18,7 +18,6 @@ from rig.journal import Journal, JournalError, read_journal
 from tests.rig.recorded import change, child, locked, numbers, refuse_serial, stamped, write
 
 SOON_S = 5.0
-NOBODY = 65534
 
 
 @pytest.fixture

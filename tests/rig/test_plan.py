@@ -22,9 +22,9 @@ from rig.planning.plan import (
     PowerCycle,
     Rest,
 )
+from sequences.checks import CheckPlan
 from sequences.datasheet import Timing
 from sequences.library import find_order, find_type, load_order, load_type, shipped_orders
-from sequences.order import CheckPlan
 from sequences.steps import Contact, Expect, OutputState
 from sequences.steps import PowerCycle as PowerCycleStep
 from sequences.steps import Rest as RestStep

@@ -31,7 +31,8 @@ from rig.journal import JournalError, read_journal
 from rig.planning.plan import MakeContact
 from rig.sequencer.order_run import OrderResult
 from rig.session import Session
-from sequences.order import CheckPlan, Order
+from sequences.checks import CheckPlan
+from sequences.order import Order
 from tests.rig.patient import patient
 from tests.rig.planned import BY_HAND, STAGE, job
 from wiring.profile import RigProfile
@@ -108,9 +109,9 @@ def test_real_time_tells_the_same_while_whoever_watches_is_held_up(tmp_path: Pat
     bench = BenchFile.model_validate({"title": "test", **QUICK, "unit": [{}]})
     quick_checks = CheckPlan(readings=1, settle_factor=1.5, scan_readings=0)
     made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)
-    quick, _ = run(session_of(bench, None, units=1, job=made))
-    verdicts = [(unit.finding.verdict, unit.finding.reason, unit.finding.words) for unit in quick.units]
-    assert [verdict for verdict, _, _ in verdicts] == [Verdict.GOOD]
+    quick, seen_quickly = run(session_of(bench, None, units=1, job=made))
+    assert [*quick.verdicts.values()] == [Verdict.GOOD]
+    verdicts = [one.event for one in seen_quickly if isinstance(one.event, UnitJudged)]
 
     seen: queue.SimpleQueue[Stamped] = queue.SimpleQueue()
     engine = session_of(bench, tmp_path / "journal.sqlite3", units=1, job=made, real_time=True).start(
@@ -127,10 +128,9 @@ def test_real_time_tells_the_same_while_whoever_watches_is_held_up(tmp_path: Pat
         stop_computing.set()
         screen.join()
     assert slow.trip is None
-    assert [
-        (unit.finding.verdict, unit.finding.reason, unit.finding.words) for unit in slow.units
-    ] == verdicts
+    assert slow.verdicts == quick.verdicts
     events = [seen.get_nowait() for _ in range(seen.qsize())]
+    assert [one.event for one in events if isinstance(one.event, UnitJudged)] == verdicts
     assert list(read_journal(tmp_path / "journal.sqlite3")) == events
     planned = [step for step in made.plan.steps if isinstance(step, MakeContact)]
     ended = [one.event for one in events if isinstance(one.event, ContactEnded)]
@@ -162,7 +162,7 @@ def test_a_simulated_bench_in_a_hurry_bears_a_computer_that_is_held_up_as_one_in
 
 def test_a_session_without_a_journal_runs_all_the_same() -> None:
     result, seen = run(session_of(bench_of({"count": 1}), None))
-    assert [unit.finding.verdict for unit in result.units] == [Verdict.GOOD]
+    assert [*result.verdicts.values()] == [Verdict.GOOD]
     assert isinstance(seen[0].event, OrderStarted)
     assert seen[0].event.simulated
     assert seen[0].utc.startswith("2026-01-05T07:00:00")
@@ -210,7 +210,7 @@ def test_an_order_of_which_no_unit_is_left_puts_none_in(tmp_path: Path) -> None:
     """As when the program was killed between the last verdict and the end of the order."""
     nothing_left = replace(session_of(bench_of({"count": 2}), tmp_path / "journal", units=2), serials=())
     result, seen = run(nothing_left)
-    assert (result.units, result.left) == ((), 0)
+    assert (result.verdicts, result.left) == ({}, 0)
     assert not [one for one in seen if isinstance(one.event, UnitStarted)]
 
 
@@ -227,5 +227,5 @@ def test_a_stop_ends_the_order_and_keeps_its_record(tmp_path: Path) -> None:
     assert result.ended_by == "stopped by a test"
     recorded = list(read_journal(path))
     assert [one.event.kind for one in recorded[-1:]] == ["order-ended"]
-    assert sum(isinstance(one.event, UnitJudged) for one in recorded) == len(result.units)
-    assert result.left == 1000 - len(result.units)
+    assert sum(isinstance(one.event, UnitJudged) for one in recorded) == len(result.verdicts)
+    assert result.left == 1000 - len(result.verdicts)

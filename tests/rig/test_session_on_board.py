@@ -17,10 +17,19 @@ from hal.simulated.benchfile import BenchFile
 from hal.simulated.instruments import make_instruments
 from hal.simulated.ptyport import PtyPort
 from rig import strain
-from rig.events import AirMeasured, ComputerStrained, ContactEnded, Strain, Verdict
+from rig.events import (
+    AirMeasured,
+    ComputerStrained,
+    ContactEnded,
+    Event,
+    Stamped,
+    Strain,
+    UnitJudged,
+    Verdict,
+)
 from rig.journal import read_journal
 from rig.planning.plan import MakeContact
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from tests.hal.board.copper import board_pins
 from tests.rig.patient import patient
 from tests.rig.planned import STAGE, job
@@ -84,7 +93,7 @@ def test_an_order_on_a_board_ends_as_on_the_simulated_bench(
     rig = with_instruments(rig, "sim:supply", "sim:stage", "sim:probe", "sim:reader")
     quick_checks = CheckPlan(readings=1, settle_factor=1.5, scan_readings=0)
     made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)
-    quick, _ = run(session_of(BENCH, None, units=2, job=made))
+    _, seen_quickly = run(session_of(BENCH, None, units=2, job=made))
 
     monkeypatch.setattr(strain, "look_now", lambda: strain.Look(91.0, 600, 0.0, 0.0))
     notices: list[str] = []
@@ -93,15 +102,14 @@ def test_an_order_on_a_board_ends_as_on_the_simulated_bench(
     with ExitStack() as stack:
         solder(monkeypatch, ports, stack, BENCH.as_ordered("barrel-18-rail", made.order.setting.output_type))
         one = session_of(None, path, units=2, job=made, rig=with_ports(rig, ports))
-        real, _ = run(replace(one, notice=notices.append, on_code=codes.append))
+        real, seen = run(replace(one, notice=notices.append, on_code=codes.append))
 
-    def verdicts(result: object) -> list[tuple[object, ...]]:
-        units = result.units  # type: ignore[attr-defined]
-        return [(unit.finding.verdict, unit.finding.reason, unit.finding.words) for unit in units]
+    def verdicts(events: list[Stamped]) -> list[Event]:
+        return [one.event for one in events if isinstance(one.event, UnitJudged)]
 
     assert real.trip is None
-    assert verdicts(real) == verdicts(quick)
-    assert [unit.finding.verdict for unit in real.units] == [Verdict.BAD, Verdict.GOOD]
+    assert verdicts(seen) == verdicts(seen_quickly)
+    assert [*real.verdicts.values()] == [Verdict.BAD, Verdict.GOOD]
     assert notices == ["GPIO: 15 lines on gpiochip0 [board-pins]"]
     assert codes == ["QOC-2"]
     events = [stamped.event for stamped in read_journal(path)]

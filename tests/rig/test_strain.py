@@ -19,8 +19,6 @@ from rig.strain import Look, Strains, watched_computer
 from rig.summary import Summary
 from tests.hal.rigs import SELECTOR
 
-SOUND = Look(45.0, 600, 1000.0, 10.0)
-
 
 def told(looks: Sequence[Look]) -> list[ComputerStrained]:
     strains = Strains()

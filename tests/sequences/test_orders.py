@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sequences.checks import CheckPlan
 from sequences.library import find_type, load_order, load_type, shipped_orders
-from sequences.order import CheckPlan, Order, SerialRun
+from sequences.order import Order, SerialRun
 from sequences.words import SetPoint
 from wiring.terms import DetectionMode, OutputFunction, OutputType
 

@@ -6,14 +6,18 @@ Nothing here or beside it loads what a command needs: `teachrig --help` must be 
 from __future__ import annotations
 
 import argparse
+import re
 import textwrap
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol, TypeAlias
+from typing import NoReturn, Protocol, TypeAlias
 
-Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+Commands: TypeAlias = "argparse._SubParsersAction[Parser]"
 
+_WORD = r"""(?:[^\s'"]|'[^']*'|"[^"]*")+"""
+_TOGETHER = re.compile(rf"--\S+ (?!-){_WORD}|{_WORD}")
+"""What a shell takes for one word, its quotes kept; an option with its value."""
 _WORDS_AT = 17
 """The column of what a command does, in the list of all."""
 
@@ -29,23 +33,25 @@ class Group(Protocol):
         """Add them to the command line."""
 
 
-def add(commands: Commands, name: str, words: str, example: str) -> argparse.ArgumentParser:
-    """Add a command: its name, what it does in one line, and an example."""
+def add(commands: Commands, name: str, words: str, example: str) -> Parser:
+    """Add a command: its name, what it does in one line, and examples, one a line."""
     return commands.add_parser(
         name,
         description=words[0].upper() + words[1:] + ".",
-        epilog=f"example: {example}",
+        epilog="\n  ".join(("example:", *example.splitlines())),
         formatter_class=HelpLines,
     )
 
 
 def list_commands(commands: Commands, groups: Iterable[Group]) -> str:
     """Add the commands of all groups, and give the list of them by group, for the help."""
-    listed = []
+    listed, title = [], ""
     for group in groups:
         before = len(commands.choices)
         group.add_commands(commands)
-        listed.append(f"\n{group.TITLE}:")
+        if title != group.TITLE:
+            title = group.TITLE
+            listed.append(f"\n{title}:")
         for name, parser in list(commands.choices.items())[before:]:
             words = (parser.description or "").partition("\n")[0].removesuffix(".")
             listed.append(f"    {name}\t{words[0].lower()}{words[1:]}")
@@ -66,7 +72,7 @@ class _Acts:
 
 
 def add_acts(
-    parser: argparse.ArgumentParser,
+    parser: Parser,
     *adding: Callable[[Commands], None],
     dest: str = "act",
     metavar: str = "ACT",
@@ -80,12 +86,43 @@ def add_acts(
     parser.description = f"{parser.description}\n{list_commands(acts, (_Acts(title, adding),))}"
 
 
+class Parser(argparse.ArgumentParser):
+    """Says what is wrong in one line, as all messages here do, and where to read on."""
+
+    def error(self, message: str) -> NoReturn:
+        """Tell it and leave, 2."""
+        message = message.removeprefix("argument ")
+        for theirs, ours in _SAID:
+            message = message.replace(theirs, ours)
+        self.exit(2, f"{self.prog}: {message}\n{self.prog} --help says what it takes\n")
+
+    def _check_value(self, action: argparse.Action, value: object) -> None:
+        if action.choices is not None and value not in action.choices:
+            from wiring.plainwords import near_miss, printable
+
+            known = [str(one) for one in action.choices]
+            instead = near_miss(str(value), known) or f"; allowed: {', '.join(known)}"
+            raise argparse.ArgumentError(action, f"given {printable(str(value), 60)!r}{instead}")
+
+
+_SAID = (
+    ("the following arguments are required: ", "missing: "),
+    ("unrecognized arguments: ", "not known here: "),
+)
+
+
 class HelpLines(argparse.HelpFormatter):
-    """Keeps the lines of a text, and breaks those that the terminal is too narrow for; a tab makes two columns."""
+    """Keeps the lines of a text, and breaks those that the terminal is too narrow for; a tab makes two columns.
+
+    What is to be typed is broken so that a shell takes it as it stands.
+    """
 
     def _fill_text(self, text: str, width: int, indent: str) -> str:
-        lines = []
+        lines: list[str] = []
         for line in text.splitlines():
+            if line.startswith("  teachrig "):
+                lines += _typed(line, width)
+                continue
             name, tab, words = line.rpartition("\t")
             margin = indent + words.removesuffix(words.lstrip())
             first = f"{indent}{name:<{_WORDS_AT - 2}}  " if tab else margin
@@ -97,6 +134,16 @@ class HelpLines(argparse.HelpFormatter):
                 break_on_hyphens=False,
             ) or [""]
         return "\n".join(lines)
+
+
+def _typed(line: str, width: int) -> Iterator[str]:
+    so_far = " "
+    for word in _TOGETHER.findall(line):
+        if len(so_far) + len(word) + len(" \\") >= width:
+            yield f"{so_far} \\"
+            so_far = "     "
+        so_far += f" {word}"
+    yield so_far
 
 
 def add_order(parser: argparse.ArgumentParser) -> None:

@@ -59,7 +59,11 @@ def _add_orders(commands: Commands) -> None:
     )
     _add_which_orders(parser)
     parser.add_argument("--state", choices=("done", "open", "in-work"), help="only those in this state")
-    parser.add_argument("--work", choices=_PURPOSES, help="only what was set, verified, surveyed or received")
+    parser.add_argument(
+        "--work",
+        choices=_PURPOSES,
+        help="only these; surveys and studies are listed with this, or by number (default: all others)",
+    )
     _add_listing(parser)
 
 

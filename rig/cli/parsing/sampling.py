@@ -8,14 +8,14 @@ import re
 
 from rig.cli.parsing.common import Commands, add, add_force, add_json, whole_number
 
-TITLE = "sampling of lots"
+TITLE = "receive lots"
 
 _LARGEST_LOT = 10_000_000
 _EPILOG = """\
 teachrig sampling --lot 1200 --aql 1 --level II
-  teachrig sampling --good 1:5 --poor 5:10
-  teachrig sampling --zero --poor 5:5 --lot 120 --isolated
-  teachrig sampling --plan 80/2 --lot 1200 --found 1/80"""
+teachrig sampling --good 1:5 --poor 5:10
+teachrig sampling --zero --poor 5:5 --lot 120 --isolated
+teachrig sampling --plan 80/2 --lot 1200 --found 1/80"""
 
 
 def add_commands(commands: Commands) -> None:

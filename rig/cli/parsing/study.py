@@ -20,7 +20,7 @@ from rig.cli.parsing.common import (
     whole_number,
 )
 
-TITLE = "studies of the rig"
+TITLE = "the rig itself"
 
 
 def add_commands(commands: Commands) -> None:
@@ -39,7 +39,7 @@ def _add_gauge(studies: Commands) -> None:
         studies,
         "gauge",
         "units measured by several people, or in several settings of the rig: how much of it is the unit",
-        "teachrig study gauge open spares-window-measured, then teachrig study gauge run",
+        "teachrig study gauge open spares-window-measured\nteachrig study gauge run",
     )
     add_acts(parser, _add_open, _add_run, _add_show, _add_repeat, dest="action")
 

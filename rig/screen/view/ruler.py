@@ -51,6 +51,16 @@ def close_ruler(plan: Plan, words: Words, width: int, marks: Marks) -> list[Line
     return _drawn(max(0.0, point_mm - half_mm), point_mm + half_mm, _rows(plan, words, marks), words, width)
 
 
+def both_rulers(
+    plan: Plan, sensor_type: SensorType, words: Words, width: int, marks: Marks, *, rows: int, close: int
+) -> list[Line]:
+    """The whole way, and in the last `close` of the rows a close look at the set point that is worked on."""
+    room = rows - close
+    whole = ruler(plan, sensor_type, words, width, marks)[:room]
+    near = close_ruler(plan, words, width, marks)[:close]
+    return [*whole, *[()] * (room - len(whole)), *near]
+
+
 def _rows(plan: Plan, words: Words, marks: Marks) -> list[Bar | Row]:
     points = tuple(Mark(at_mm, words.short(at_mm)) for at_mm in _points(plan))
     rows: list[Bar | Row] = [

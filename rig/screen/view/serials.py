@@ -64,9 +64,11 @@ def judge_scan(text: str, standing: Standing) -> Scan:
 
 
 def names(text: str, serial: str) -> bool:
-    """Whether a text names this one unit, whole or by its last digits."""
+    """Whether a text names this one unit, whole or by its last digits; zeros alone are no such digits."""
     given = text.casefold()
-    return given == serial.casefold() or (bool(given) and given.isdigit() and serial.endswith(given))
+    if given == serial.casefold():
+        return True
+    return given.isdigit() and given.strip("0") != "" and serial.endswith(given)
 
 
 def _named(text: str, standing: Standing) -> str | None:

@@ -16,7 +16,14 @@ _PACE_UNITS = 20
 
 @dataclass(slots=True)
 class UnitStanding:
-    """What is known of one unit; `in_nest` from its start until it is taken out or the order begins anew."""
+    """What is known of one unit: all that an order holds in memory of each, so no more than is asked for again.
+
+    Attributes:
+        words: why it is not good; of a good one nobody asks, and the record has it.
+        utc: of its verdict, or of its start before that.
+        in_nest: from its start until it is taken out or the order begins anew.
+
+    """
 
     verdict: Verdict | None = None
     reason: str = ""
@@ -41,6 +48,7 @@ class Standing:
     def __init__(self, serials: Sequence[str]) -> None:
         self.units = {serial: UnitStanding() for serial in serials}
         self._took_s: list[float] = []
+        self._open: tuple[str, ...] | None = None  # a long order is not gone through for every picture
         self._last_s: float | None = None
 
     def take(self, stamped: Stamped) -> None:
@@ -50,11 +58,13 @@ class Standing:
             return
         match stamped.event:
             case UnitStarted():
+                self._open = None
                 self.units[stamped.serial] = UnitStanding(in_nest=True, utc=stamped.utc)
                 self._last_s = stamped.at_s if self._last_s is None else self._last_s
             case UnitJudged() as judged:
-                unit.verdict, unit.reason, unit.words = judged.verdict, judged.reason, judged.words
-                unit.utc = stamped.utc
+                unit.verdict, unit.reason, unit.utc = judged.verdict, judged.reason, stamped.utc
+                unit.words = "" if judged.verdict is Verdict.GOOD else judged.words
+                self._open = None
                 self._note_pace(unit, stamped.at_s)
             case UnitRemoved():
                 unit.in_nest = False
@@ -73,7 +83,9 @@ class Standing:
     @property
     def open_serials(self) -> tuple[str, ...]:
         """The units that are still to be done, in their order."""
-        return tuple(serial for serial, unit in self.units.items() if unit.open)
+        if self._open is None:
+            self._open = tuple(serial for serial, unit in self.units.items() if unit.open)
+        return self._open
 
     @property
     def to_put_aside(self) -> tuple[str, ...]:

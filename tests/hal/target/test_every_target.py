@@ -78,16 +78,6 @@ def test_its_reach_is_where_it_can_go(profile, bench_of):
     run(main())
 
 
-def test_placement_uncertainty_is_that_of_a_rectangular_distribution(profile, bench_of):
-    """JCGM 100:2008, 4.3.7: half-width over the square root of three; 1 -> 0.57735."""
-
-    async def main():
-        async with bench_of(profile) as bench:
-            return bench.target.placement_u_mm
-
-    assert run(main()) == pytest.approx(0.57735 * profile.placement_mm, rel=1e-5)
-
-
 def test_a_trip_ends_a_move(profile, bench_of):
     async def main():
         async with bench_of(profile) as bench:

@@ -7,6 +7,7 @@ import random
 import pytest
 
 from rig.control.chart import (
+    BASELINE,
     EWMA_RULE,
     RANGE_RULE,
     UNCERTAINTY_RULE,
@@ -16,7 +17,7 @@ from rig.control.chart import (
     chart_of,
 )
 from rig.control.plot import chart_lines
-from rig.control.series import BASELINE, FEWEST, learning_chart
+from rig.control.series import FEWEST, learning_chart
 
 U_MM = 0.6
 

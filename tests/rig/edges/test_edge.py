@@ -9,9 +9,6 @@ import sys
 import pytest
 
 from rig.edges.edge import (
-    EdgeFigures,
-    EdgeResult,
-    Effort,
     Method,
     RepeatAccuracy,
     bench_components,
@@ -20,7 +17,6 @@ from rig.edges.edge import (
     measured_point,
 )
 from rig.edges.sweep import Lag, Pass, swept_edge
-from rig.statistics.edge_checks import DetectedSide
 from tests.rig.planned import STAGE
 
 TARGET = STAGE.target  # zero 0.2 mm, scale 0.05 %, step 0.1 mm, tilt 1 degree
@@ -73,21 +69,7 @@ def test_a_response_time_not_known_moves_swept_points_apart() -> None:
 
 def test_repeat_accuracy_is_the_largest_less_the_smallest_operate_point() -> None:
     repeat = RepeatAccuracy((300.1, 299.9, 300.4), Method.STEPS)
-    point = measured_point(300.0, (finding(0.4),), TARGET)
-    figures = EdgeFigures.of(point, point, TARGET, repeat)
     assert repeat.range_mm == pytest.approx(0.5)
-    assert figures.repeat_percent == pytest.approx(100 * 0.5 / 300)
-
-
-def test_a_result_says_whether_it_is_as_certain_as_was_wanted() -> None:
-    fine, rough = (measured_point(300.0, (finding(width),), TARGET) for width in (0.3, 1.0))
-    effort = Effort(Method.STEPS, 20, 30, 12.0)
-
-    def result(release: object) -> EdgeResult:
-        return EdgeResult(DetectedSide.NEARER, 0.5, EdgeFigures.of(fine, release, TARGET), effort)
-
-    assert result(fine).wanted_met
-    assert not result(rough).wanted_met
 
 
 @pytest.mark.parametrize("module", ["edges.edge", "edges.sweep", "edges.task", "measuring.trouble"])

@@ -16,9 +16,8 @@ from rig.chronicle import Chronicle, TimeBase
 from rig.edges.edge import EdgeResult
 from rig.edges.task import EdgeTask, tasks_for
 from rig.events import Stamped
-from rig.measuring.measure import measure_edge
 from rig.sequencer.work import Work
-from tests.rig.measuring.units import OnBench
+from tests.rig.measuring.units import OnBench, measure_edge
 from tests.rig.planned import Job
 from wiring.profile import RigProfile, Slot, TargetKind, TargetProfile, find_profile, load_profile
 

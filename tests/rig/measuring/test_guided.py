@@ -17,7 +17,7 @@ from rig.edges.task import TooFine, tasks_for
 from rig.events import EdgeSlid, TargetMoved
 from rig.measuring.trouble import NotMeasured
 from tests.rig.measuring.by_hand import GAUGE, SCALE, SLOTS, by_hand, measure, tasks_of
-from tests.rig.measuring.units import OnBench, point_of, run, window_of
+from tests.rig.measuring.units import OnBench, misses, point_of, run, window_of
 from tests.rig.planned import Job
 from wiring.profile import RigProfile
 
@@ -32,18 +32,6 @@ def measured(
             return await measure(there, tasks_of(there, wanted_mm)[("far", "near").index(edge)]), there
 
     return run(one)
-
-
-def misses(result: EdgeResult, there: OnBench, edge: Edge = "far") -> list[float]:
-    """Errors of operate point, release point and differential travel, in expanded uncertainties."""
-    operate_mm, release_mm = there.unit.true_operate_mm(edge), there.unit.true_release_mm(edge)
-    figures = result.figures
-    pairs = (
-        (figures.operate_mm, operate_mm),
-        (figures.release_mm, release_mm),
-        (figures.travel_mm, abs(release_mm - operate_mm)),
-    )
-    return [abs(found.value - true_mm) / found.expanded for found, true_mm in pairs]
 
 
 def slides(there: OnBench) -> list[EdgeSlid]:

@@ -12,9 +12,9 @@ from hal.simulated.memory import Memory
 from rig.edges.edge import EdgeResult, Method
 from rig.events import OutputRead, TargetMoved
 from rig.measuring.hands import Hands
-from rig.measuring.measure import measure_edge, port_on
+from rig.measuring.measure import port_on
 from rig.statistics.edge_checks import DetectedSide
-from tests.rig.measuring.units import OnBench, on_bench, point_of, run, window_of
+from tests.rig.measuring.units import OnBench, measure_edge, misses, on_bench, point_of, run, window_of
 from tests.rig.planned import Job, job, rig_with
 from wiring.terms import DetectionMode
 
@@ -35,16 +35,9 @@ def measured(
     return run(one)
 
 
-def misses(result: EdgeResult, there: OnBench, edge: Edge = "far") -> list[float]:
-    """Errors of operate point, release point and differential travel, in expanded uncertainties."""
-    operate_mm, release_mm = there.unit.true_operate_mm(edge), there.unit.true_release_mm(edge)
-    figures = result.figures
-    pairs = (
-        (figures.operate_mm, operate_mm),
-        (figures.release_mm, release_mm),
-        (figures.travel_mm, abs(release_mm - operate_mm)),
-    )
-    return [abs(found.value - true_mm) / found.expanded for found, true_mm in pairs]
+def as_certain_as_wanted(result: EdgeResult) -> bool:
+    points = (result.figures.operate_mm, result.figures.release_mm)
+    return max(point.expanded for point in points) <= result.wanted_mm
 
 
 UNITS: list[tuple[Job, Edge, float]] = [
@@ -73,7 +66,7 @@ def test_operate_and_release_points_of_units_of_every_kind_lie_within_what_is_st
 
 def test_a_sound_unit_is_measured_as_finely_as_wanted_and_the_effort_is_told() -> None:
     result, there = measured(point_of(300.0))
-    assert result.wanted_met
+    assert as_certain_as_wanted(result)
     assert result.side is DetectedSide.NEARER
     reads = [one.event for one in there.events if isinstance(one.event, OutputRead)]
     moves = [one.event for one in there.events if isinstance(one.event, TargetMoved)]
@@ -103,7 +96,6 @@ def test_without_repeated_approaches_only_the_points_are_measured() -> None:
     result, there = measured(point_of(300.0), task={"approaches": 0})
     assert result.figures.repeat is None
     assert result.figures.response_on is None
-    assert result.figures.repeat_percent is None
     assert result.effort.readings < 60
     assert max(misses(result, there)) < 1.5
 
@@ -112,7 +104,7 @@ def test_without_repeated_approaches_only_the_points_are_measured() -> None:
 def test_sweeps_find_the_edge_where_the_stage_is_slow(edge: Edge, seed: int) -> None:
     result, there = measured(window_of(200.0, 400.0), edge, wanted_mm=1.5, rig=SLOW, seed=seed)
     assert result.effort.method is Method.SWEEP
-    assert result.wanted_met
+    assert as_certain_as_wanted(result)
     assert max(misses(result, there, edge)) < 1
     assert result.figures.repeat is not None
     assert result.figures.repeat.method is Method.SWEEP
@@ -143,7 +135,7 @@ def test_every_reading_is_reached_from_its_own_side(made: Job, edge: Edge) -> No
             assert (move.position_mm - before.position_mm) * outward > 0
     assert came_in > 3
     assert came_out > 3
-    assert result.wanted_met
+    assert as_certain_as_wanted(result)
 
 
 def test_a_unit_set_to_another_place_is_found_there() -> None:
@@ -170,7 +162,7 @@ def test_units_noisier_than_sound_ones_get_larger_uncertainties_not_wrong_ones()
     errors = [error for result, there in both for error in misses(result, there)]
     # Over 40 seeds it is one in twelve: the data sheet's noise is no good start for such a unit.
     assert sum(error > 1 for error in errors) <= 0.1 * len(errors)
-    assert sum(not result.wanted_met for result, _ in both) >= 8
+    assert sum(not as_certain_as_wanted(result) for result, _ in both) >= 8
 
 
 def test_the_same_seed_measures_the_same() -> None:

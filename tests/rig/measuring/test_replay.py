@@ -13,7 +13,7 @@ from rig.events import EdgeMeasured, EdgePassed, EdgeRead, PoweredUp, Requiremen
 from rig.recount.attempt import Attempt
 from rig.recount.recount import recount
 from rig.sequencer.findings import Reason
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from sequences.words import Rule
 from tests.rig.planned import Job, job, rig_with
 from tests.rig.recount.replays import attempts_in, changed

@@ -15,9 +15,8 @@ from hal.nest import OutputLevel
 from hal.simulated.memory import Memory
 from rig.edges.task import NoDrive, TooFine
 from rig.events import Stamped, TargetMoved
-from rig.measuring.measure import measure_edge
 from rig.measuring.trouble import NotMeasured, Trouble
-from tests.rig.measuring.units import OnBench, on_bench, point_of, run, window_of
+from tests.rig.measuring.units import OnBench, measure_edge, on_bench, point_of, run, window_of
 from tests.rig.planned import Job, rig_with
 from wiring.terms import DetectionMode
 

@@ -6,7 +6,7 @@ import asyncio
 from collections.abc import AsyncIterator, Callable, Coroutine
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 from hal.bench import Bench, open_bench
 from hal.simulated.bench import make_bench
@@ -15,13 +15,19 @@ from hal.simulated.clock import JumpingLoop
 from hal.simulated.unit import Unit
 from hal.simulated.world import World
 from rig.chronicle import Chronicle, TimeBase
+from rig.edges.edge import EdgeResult
 from rig.edges.task import EdgeTask, edge_tasks
 from rig.events import Stamped
+from rig.measuring.measure import EdgeMeasurement, port_on
 from rig.sequencer.work import Work
 from tests.rig.planned import STAGE, Job, job
 from wiring.profile import RigProfile
 
 T = TypeVar("T")
+
+
+async def measure_edge(work: Work, task: EdgeTask) -> EdgeResult:
+    return await EdgeMeasurement(port_on(work, task.response_s), task).measure()
 
 
 @dataclass
@@ -80,3 +86,15 @@ def run(job_on_loop: Callable[[], Coroutine[Any, Any, T]]) -> T:
     """Run on the jumping clock."""
     with asyncio.Runner(loop_factory=JumpingLoop) as runner:
         return runner.run(job_on_loop())
+
+
+def misses(result: EdgeResult, there: OnBench, edge: Literal["near", "far"] = "far") -> list[float]:
+    """Errors of operate point, release point and differential travel, in expanded uncertainties."""
+    operate_mm, release_mm = there.unit.true_operate_mm(edge), there.unit.true_release_mm(edge)
+    figures = result.figures
+    pairs = (
+        (figures.operate_mm, operate_mm),
+        (figures.release_mm, release_mm),
+        (figures.travel_mm, abs(release_mm - operate_mm)),
+    )
+    return [abs(found.value - true_mm) / found.expanded for found, true_mm in pairs]

@@ -16,7 +16,7 @@ from rig.papers.certificate_facts import CertificateFacts, certificate_of
 from rig.papers.report_facts import ReportFacts, report_of
 from rig.recount.attempt import Attempt
 from rig.recount.recount import recount
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from tests.rig.planned import Job, job
 from tests.rig.recount.replays import attempts_in
 from tests.rig.sequencer.floor import SETTINGS, work_through

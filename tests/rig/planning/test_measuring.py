@@ -11,7 +11,7 @@ from rig.edges.task import finest_uncertainty_mm
 from rig.planning.compile import make_plan
 from rig.planning.plan import Measuring, Plan, Requirement
 from rig.planning.refusal import PlanRefused, Refusal
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from sequences.words import Rule
 from tests.rig.planned import BY_HAND, STAGE, Job, check_of, job, rig_with
 from tests.rig.sequencer.floor import on, rig_like

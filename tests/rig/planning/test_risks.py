@@ -5,11 +5,14 @@ from __future__ import annotations
 import random
 
 import pytest
+from scipy.integrate import quad
+from scipy.stats import norm
 
+from rig.events import Verdict
 from rig.planning.compile import make_plan
 from rig.planning.grounds import PointRisk
-from rig.statistics.conformity import Process
-from rig.statistics.edge_checks import DetectedSide, EdgeChecks
+from rig.statistics.edge_checks import EdgeChecks
+from tests.reference.four_readings import judged
 from tests.rig.planning.cases import needing
 
 POINT = {"mode": "single-point", "output_function": "NO", "at_mm": 400.0, "tolerance_mm": 8.0}
@@ -30,18 +33,28 @@ def test_at_the_limit_one_unit_in_forty_four_is_decided_wrongly() -> None:
 
 
 @pytest.mark.parametrize("tolerance_mm", [2.6, 3.5, 5.0, 8.0])
-def test_shares_over_all_units_are_those_of_the_study_of_edge_checks(tolerance_mm: float) -> None:
+def test_shares_over_all_units_are_those_of_adaptive_quadrature(tolerance_mm: float) -> None:
     found = risk(tolerance_mm)
-    edge = EdgeChecks(400.0, tolerance_mm, found.doubt_mm, found.guard_mm, DetectedSide.NEARER)
-    risks = edge.risks(Process.normal(400.0, found.spread_mm))
-    assert found.passed_outside == pytest.approx(risks.passed_outside, rel=1e-6, abs=1e-12)
-    assert found.failed_inside == pytest.approx(risks.failed_inside, rel=1e-6, abs=1e-12)
-    assert found.undecided == pytest.approx(risks.undecided, rel=1e-6, abs=1e-12)
+    edge = EdgeChecks(tolerance_mm, found.doubt_mm, found.guard_mm)
+
+    def share(part: str, low_mm: float, high_mm: float) -> float:
+        def density(off_mm: float) -> float:
+            return float(norm.pdf(off_mm, 0.0, found.spread_mm)) * getattr(edge.outcome(off_mm), part)
+
+        turns = [turn for turn in (*edge.inner_mm, *edge.outer_mm, 0.0) if low_mm < turn < high_mm]
+        return float(quad(density, low_mm, high_mm, points=turns, limit=500, epsabs=1e-14)[0])
+
+    far_mm = tolerance_mm + 12 * found.spread_mm
+    passed_outside = share("good", -far_mm, -tolerance_mm) + share("good", tolerance_mm, far_mm)
+    assert found.passed_outside == pytest.approx(passed_outside, rel=1e-6, abs=1e-12)
+    failed_inside = share("bad", -tolerance_mm, tolerance_mm)
+    assert found.failed_inside == pytest.approx(failed_inside, rel=1e-6, abs=1e-12)
+    assert found.undecided == pytest.approx(share("undecided", -far_mm, far_mm), rel=1e-6, abs=1e-12)
 
 
 def test_shares_over_all_units_by_trial() -> None:
     found, draw = risk(2.6), random.Random(5)
-    edge = EdgeChecks(0.0, 2.6, found.doubt_mm, found.guard_mm, DetectedSide.NEARER)
+    edge = EdgeChecks(2.6, found.doubt_mm, found.guard_mm)
     undecided, trials = 0, 20_000
     for _ in range(trials):
         true_mm = draw.gauss(0.0, found.spread_mm)
@@ -49,9 +62,7 @@ def test_shares_over_all_units_by_trial() -> None:
         def seen(position_mm: float, true_mm: float = true_mm) -> bool:
             return draw.gauss(true_mm, found.doubt_mm) >= position_mm
 
-        inner = [seen(one.position_mm) for one in edge.inner]
-        outer = [seen(one.position_mm) for one in edge.outer]
-        undecided += str(edge.judge(inner, outer)) == "undecided"
+        undecided += judged(edge, seen) is Verdict.UNDECIDED
     assert found.undecided == pytest.approx(undecided / trials, abs=0.01)
 
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from hal.simulated.benchfile import PersonTruth
 from hal.simulated.faults import BenchFault, UnitFault
+from hal.simulated.truths import PersonTruth
 from rig.events import RequirementJudged, ToleranceScanned, Verdict
 from rig.recount.numbers import numbers_of
 from rig.recount.recount import recount
@@ -16,7 +16,7 @@ from rig.recount.row import Part
 from rig.recount.rows import rows_of
 from rig.recount.why import rule_words, why
 from rig.sequencer.findings import Finding, Reason
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from sequences.words import Rule
 from tests.rig.measuring.by_hand import GAUGE, SCALE
 from tests.rig.planned import BY_HAND, job

@@ -7,7 +7,7 @@ from typing import Any
 from rig.library import Library
 from rig.risk.case import Case
 from rig.risk.rates import Rates
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from sequences.words import Rule
 
 LIBRARY = Library(None)

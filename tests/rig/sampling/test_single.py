@@ -109,7 +109,6 @@ def test_chances_of_a_lot_agree_with_scipy(lot_size: int, bad_part: float, part:
     ],
 )
 def test_limiting_quality(plan: SinglePlan, percent: float) -> None:
-    assert plan.share_accepted_with(0.10) * 100 == pytest.approx(percent, abs=5e-4)
     assert share_at(plan, 0.10) * 100 == pytest.approx(percent, abs=5e-4)
 
 

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binom
 
+from rig.sampling.curve import share_at
 from rig.sampling.plan import NoSuchPlan, SinglePlan
 from rig.sampling.standard import Level, Severity, code_letter, standard_plan, tables
 
@@ -109,7 +110,7 @@ def test_every_lot_level_and_aql_has_a_valid_plan_with_its_risk(
     )
     # The standard protects the producer at the AQL; tightened inspection less so.
     assert at_aql > (0.85 if severity is Severity.NORMAL else 0.65)
-    limiting = plan.share_accepted_with(0.10)
+    limiting = share_at(plan, 0.10)
     assert plan.accepts_with(limiting) == pytest.approx(0.10, abs=1e-9)
     assert limiting > aql / 100
 

@@ -15,7 +15,7 @@ from scipy.stats import nct, norm
 from rig.sampling.design import Point
 from rig.sampling.noncentral import noncentral_t_below
 from rig.sampling.plan import Decision, NoSuchPlan
-from rig.sampling.variables import MeasuredLot, VariablesPlan, share_bounds, variables_plan
+from rig.sampling.variables import VariablesPlan, variables_plan
 from rig.statistics.conformity import Interval
 
 PRODUCER, CONSUMER = Point(0.05, 0.05), Point(0.15, 0.075)
@@ -107,18 +107,6 @@ def test_with_one_limit_the_estimated_share_and_k_decide_alike(values: list[floa
     assert mirrored.above == pytest.approx(found.below)
 
 
-@pytest.mark.parametrize(("share", "part_below"), [(0.05, 0.0), (0.15, 0.3)])
-def test_bounds_of_the_share_hold_in_simulated_lots(share: float, part_below: float) -> None:
-    plan = VariablesPlan(15, 1.3)
-    values, limits = lots(15, share, part_below)
-    held = sum(
-        share in share_bounds(plan.judge(sample, limits), plan, limits, 0.90)
-        for sample in values[:40].tolist()
-    )
-    # 40 lots with a coverage of 0.9: fewer than 29 come less than once in 1,000 times.
-    assert held >= 29
-
-
 @pytest.mark.parametrize("size", [3, 5, 20])
 @pytest.mark.parametrize("share", [0.02, 0.2])
 def test_the_estimated_share_is_right_on_average(size: int, share: float) -> None:
@@ -138,23 +126,12 @@ def test_the_estimated_share_is_right_on_average(size: int, share: float) -> Non
     assert by_process == pytest.approx(share, abs=1e-8)
 
 
-def test_bounds_beyond_two_limits_share_the_doubt() -> None:
-    plan, limits = VariablesPlan(15, 1.3), Interval(-2.0, 2.0)
-    lot = MeasuredLot(Decision.ACCEPTED, 0.0, 1.0, 0.02, 0.02)
-    one = share_bounds(lot, plan, Interval(upper=2.0), 0.95)
-    both = share_bounds(lot, plan, limits, 0.90)
-    assert both.upper == pytest.approx(2 * one.upper)
-    assert both.lower == pytest.approx(one.lower)
-
-
 def test_values_that_are_all_alike_are_judged_by_where_they_lie() -> None:
     plan = VariablesPlan(3, 1.0)
     inside = plan.judge([1.0, 1.0, 1.0], Interval(0.0, 2.0))
     assert (inside.decision, inside.share_bad) == (Decision.ACCEPTED, 0.0)
     outside = plan.judge([3.0, 3.0, 3.0], Interval(0.0, 2.0))
     assert (outside.decision, outside.share_bad) == (Decision.REJECTED, 1.0)
-    assert share_bounds(outside, plan, Interval(0.0, 2.0)).lower > 0.1
-    assert share_bounds(inside, plan, Interval(0.0, 2.0)).lower == pytest.approx(0.0, abs=1e-9)
 
 
 def test_known_or_not_the_spread_is_where_the_plan_takes_it_from() -> None:

@@ -71,11 +71,12 @@ class Shop:
     async def keys(self, *keys: str) -> None:
         await self.pilot.press(*keys)
 
-    async def scan(self, text: str) -> None:
+    async def scan(self, text: str, *, enters: int = 1) -> None:
         """What a scanner types: all in one burst, with Enter behind it."""
         for one in text:
             self.app.post_message(Key(_character_to_key(one), one))
-        self.app.post_message(Key("enter", "\r"))
+        for _ in range(enters):
+            self.app.post_message(Key("enter", "\r"))
         await self.pilot.pause()
 
     async def until(self, wanted: Callable[[], object], what: str = "") -> None:

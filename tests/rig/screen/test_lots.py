@@ -37,33 +37,24 @@ async def lot_at(home: Path, language: str = "en") -> AsyncIterator[Shop]:
         yield shop
 
 
-async def to_verdict(shop: Shop, text: str = "") -> None:
-    """Take the unit that the screen asks for to its verdict."""
-    await shop.phase_is(Phase.READY, Phase.SCAN)
-    await shop.scan(text)
-    await shop.phase_is(Phase.FIT)
-    await shop.keys("enter")
-    await shop.phase_is(Phase.TAKE_OUT)
-
-
 def test_a_lot_from_the_first_place_to_the_decision(tmp_path: Path) -> None:
     first, second, third = drawn(5, SEED)[:3]
 
     async def main() -> None:
         async with lot_at(tmp_path) as shop:
             assert f"Take the unit at place {first} of the box" in shop.text
-            await to_verdict(shop, "SN-100")
+            await shop.unit("SN-100")
             await shop.keys("enter")
             await shop.shows(f"Take the unit at place {second} of the box")
             await shop.scan("sn-100")
             await shop.shows(f"was read already, for place {first}")
             await shop.scan(str(third))
             await shop.shows(f"that is place {second}")
-            await to_verdict(shop)
+            await shop.unit("")
             await shop.keys("enter")
             await shop.phase_is(Phase.ASIDE)
             await shop.keys("f7")
-            await to_verdict(shop)
+            await shop.unit("")
             await shop.keys("enter")
             await shop.phase_is(Phase.ENDED)
             await shop.shows("1 of 3 units tested have a defect.")
@@ -87,7 +78,7 @@ def test_a_lot_that_was_left_goes_on_where_it_stood_and_is_listed_with_the_order
 
     async def main() -> None:
         async with lot_at(tmp_path) as shop:
-            await to_verdict(shop)
+            await shop.unit("")
             await shop.keys("enter")
             await shop.phase_is(Phase.SCAN)
             await shop.has_removed(f"L-1-{first:04}")

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from rig.by_hand import Decision, decide
+from rig.decisions import Decision, decide
 from rig.events import DocumentMade, Verdict
 from rig.screen.view.board import Phase
 from tests.rig.recorded import change

@@ -17,7 +17,7 @@ from rig.screen.view.standing import Standing
 from rig.screen.view.steps import Steps, led_words
 from rig.screen.view.wording import LANGUAGES, Words
 from rig.sequencer.findings import Reason
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from tests.rig.planned import job
 from wiring.terms import LedKind, Verification
 

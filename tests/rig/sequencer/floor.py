@@ -19,12 +19,12 @@ from hal.simulated.clock import JumpingLoop
 from hal.simulated.faults import BenchFault, UnitFault
 from hal.simulated.record import ContactSeen, Record, SelectorMovedUnderLoad
 from rig.chronicle import Chronicle, TimeBase
-from rig.events import Event, Stamped
+from rig.events import Event, Stamped, UnitJudged
 from rig.jobs import job_of
 from rig.journal import Journal
 from rig.planning.plan import Plan
 from rig.sequencer.desk import Desk, Listed
-from rig.sequencer.findings import Finding
+from rig.sequencer.findings import Finding, Reason
 from rig.sequencer.order_run import OrderResult, OrderRun
 from rig.session import SIMULATED_START
 from tests.hal.rigs import output_lines
@@ -86,7 +86,10 @@ class Shift:
 
     @property
     def findings(self) -> list[Finding]:
-        return [unit.finding for unit in self.order.units]
+        """The last verdict on each unit, with its reason."""
+        judged = {one.serial: one.event for one in self.events if isinstance(one.event, UnitJudged)}
+        assert {serial: one.verdict for serial, one in judged.items()} == self.order.verdicts
+        return [Finding(one.verdict, Reason(one.reason), one.words) for one in judged.values()]
 
     @property
     def finding(self) -> Finding:

@@ -77,7 +77,7 @@ def test_a_unit_interrupted_by_a_trip_is_taught_again_from_the_start_after_the_r
     shift = work_through(POINT, bench=[fault], units=2, desk=desk, opened=_sees(desk))
     # The first wish to reset comes too early: the button is still pressed.
     assert desk.tripped == [(TripKind.STOP_PRESSED, "QOC-1")] * 2
-    assert [one.finding.verdict for one in shift.order.units] == [Verdict.GOOD, Verdict.GOOD]
+    assert [*shift.order.verdicts.values()] == [Verdict.GOOD, Verdict.GOOD]
     judged = [(one.serial, one.event.reason) for one in shift.events if isinstance(one.event, UnitJudged)]
     assert judged == [
         ("QOC-1", Reason.BENCH_TRIPPED),
@@ -149,7 +149,7 @@ def test_an_interrupted_unit_is_the_same_piece_when_it_is_set_again() -> None:
     )
     desk = Someone(["QOC-1", "QOC-2"])
     shift = work_through(POINT, furnished=furnished, units=2, desk=desk, opened=_sees(desk))
-    assert [one.finding.verdict for one in shift.order.units] == [Verdict.BAD, Verdict.GOOD]
+    assert [*shift.order.verdicts.values()] == [Verdict.BAD, Verdict.GOOD]
 
 
 def test_a_request_waits_as_long_as_the_desk_does() -> None:

@@ -107,7 +107,7 @@ def test_everything_is_on_the_disk_before_a_supply_a_contact_or_a_verdict(name: 
     assert ledger.too_early == []
     assert ledger.touched
     assert ledger.left_over == 0
-    assert len(shift.noted(UnitJudged)) == len(shift.order.units)
+    assert len(shift.noted(UnitJudged)) == len(shift.order.verdicts)
     # Nothing less, nothing more, nothing else than what the watchers saw.
     assert list(read_journal(path)) == shift.events == ledger.noted
 

@@ -10,7 +10,7 @@ from hal.simulated.faults import BenchFault, UnitFault
 from rig.events import EdgeMeasured, EdgeNotMeasured, EdgeSlid, RequirementJudged, Verdict
 from rig.planning.refusal import PlanRefused
 from rig.sequencer.findings import Reason
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from tests.rig.measuring.by_hand import GAUGE, SCALE, SLOTS
 from tests.rig.planned import BY_HAND, STAGE, Job, job, rig_with
 from tests.rig.recount.replays import assert_recount_agrees

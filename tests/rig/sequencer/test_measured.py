@@ -22,7 +22,7 @@ from rig.events import (
     Verdict,
 )
 from rig.sequencer.findings import Reason
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from sequences.words import Rule
 from tests.rig.planned import Job, job
 from tests.rig.sequencer.floor import Shift, work_through

@@ -7,7 +7,7 @@ import pytest
 from hal.simulated.faults import BenchFault, UnitFault
 from rig.events import BenchTripped, EdgeNotMeasured, Verdict
 from rig.sequencer.findings import Reason
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from tests.rig.planned import job
 from tests.rig.recount.replays import assert_recount_agrees
 from tests.rig.sequencer.floor import Shift, work_through

@@ -123,7 +123,7 @@ def test_a_stop_interrupts_the_unit_in_work(moment: str) -> None:
 
 def test_a_stop_before_the_first_unit_judges_none() -> None:
     shift = work_through(POINT, units=2, look=once(kind("order-started"), stop))
-    assert shift.order.units == ()
+    assert shift.order.verdicts == {}
     assert shift.order.left == 2
     assert shift.noted(UnitJudged) == []
     shift.assert_safe()

@@ -7,7 +7,7 @@ import pytest
 from hal.simulated.faults import BenchFault, UnitFault
 from rig.events import ContactEnded, OutputRead, ToleranceScanned, UnitJudged, Verdict
 from rig.sequencer.findings import Reason
-from sequences.order import CheckPlan
+from sequences.checks import CheckPlan
 from tests.rig.planned import BY_HAND, Job, job
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
 

@@ -18,12 +18,7 @@ from rig.store.replaying import READ_OUT
 from rig.store.schema import metadata
 from tests.looking import examples
 from tests.rig.recorded import change
-from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
-
-
-@pytest.fixture(scope="module")
-def shift() -> Shift:
-    return work_through(SETTINGS["18 point"], units=3)
+from tests.rig.sequencer.floor import Shift
 
 
 @pytest.fixture(scope="module")

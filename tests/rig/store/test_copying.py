@@ -15,12 +15,7 @@ from rig.store.copying import NotProven, back_up, proven, restore
 from rig.store.joining import NotJoined
 from rig.store.opening import reading
 from tests.rig.recorded import change, numbers, stamped, write
-from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
-
-
-@pytest.fixture(scope="module")
-def shift() -> Shift:
-    return work_through(SETTINGS["18 point"], units=2)
+from tests.rig.sequencer.floor import Shift
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from rig.store.migrating import stamp_version_1, upgrade
 from rig.store.opening import open_to_write, reading
 from rig.store.schema import metadata
 from tests.rig.recorded import change, stamped, write
-from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
+from tests.rig.sequencer.floor import Shift
 from tests.rig.store.versions import later_versions
 
 # As the program of version 1 made it.
@@ -37,11 +37,6 @@ PRAGMA journal_mode = WAL;
 PRAGMA application_id = 0x54524A4C;
 PRAGMA user_version = 1;
 """
-
-
-@pytest.fixture(scope="module")
-def shift() -> Shift:
-    return work_through(SETTINGS["18 point"], units=2)
 
 
 @pytest.fixture
@@ -168,7 +163,7 @@ def test_a_store_of_every_later_version_is_brought_up_with_all_that_it_holds(
     with reading(path) as database:
         assert audit(SqliteDatabase(database)).broken is None
         aired = database.execute("SELECT air_c, air_humidity_percent FROM attempt").fetchall()
-    assert aired == [(19.5, 61.0)] * 2
+    assert aired == [(19.5, 61.0)] * 3
     assert tables(path) == tables(made)
     assert contents(path) == contents(made)
     Journal(path, "run-2").close()

@@ -27,11 +27,6 @@ from tests.rig.recorded import child, locked
 from tests.rig.sequencer.floor import SETTINGS, Shift, work_through
 
 
-@pytest.fixture(scope="module")
-def shift() -> Shift:
-    return work_through(SETTINGS["18 point"], units=3)
-
-
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
     return tmp_path / "journal.sqlite3"

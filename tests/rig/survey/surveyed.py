@@ -17,9 +17,9 @@ from hal.simulated.kind import shipped_kinds
 from hal.simulated.record import Record
 from hal.simulated.unit import Unit
 from rig.chronicle import Chronicle, TimeBase
-from rig.events import EdgeMeasured, Event, Stamped, UnitRecognised
+from rig.events import EdgeMeasured, Event, Stamped, UnitJudged, UnitRecognised
 from rig.sequencer.desk import Listed
-from rig.sequencer.findings import Finding
+from rig.sequencer.findings import Finding, Reason
 from rig.sequencer.order_run import OrderRun
 from rig.survey.bounds import bounds_of
 from rig.survey.job import SurveyedUnit, survey_job
@@ -89,10 +89,12 @@ async def _survey(sensor_type: SensorType, rig: RigProfile, furnished: BenchFile
         chronicle.watch(events.append)
         chronicle.watch(lambda _: units.append(nest.unit) if nest.unit is not None else None)
         made = survey_job(SurveyedUnit("SV-1", "S-1"), sensor_type, rig, bounds_of(sensor_type, rig))
-        result = await OrderRun(opened, chronicle, made, Listed(("S-1",)), "test").run()
+        await OrderRun(opened, chronicle, made, Listed(("S-1",)), "test").run()
     unit = units[0]
     true_mm = {"outer": unit.true_operate_mm("far"), "inner": unit.true_operate_mm("near")}
-    return Surveyed(result.units[0].finding, events, simulated.world.record, len(contacts), true_mm)
+    judged = next(one.event for one in events if isinstance(one.event, UnitJudged))
+    finding = Finding(judged.verdict, Reason(judged.reason), judged.words)
+    return Surveyed(finding, events, simulated.world.record, len(contacts), true_mm)
 
 
 @dataclass(frozen=True)
