@@ -19,7 +19,7 @@ from hal.board.opening import safe_levels
 from rig.events import BenchTripped, OrderEnded, UnitJudged
 from rig.journal import read_journal
 from tests.hal.signalled import ACTIVE
-from tests.rig.patient import write_patient_rig
+from tests.patient import write_patient_rig
 from tests.rig.recorded import locked
 from wiring.profile import find_profile, load_profile
 

@@ -33,7 +33,7 @@ from rig.sequencer.order_run import OrderResult
 from rig.session import Session
 from sequences.checks import CheckPlan
 from sequences.order import Order
-from tests.rig.patient import patient
+from tests.patient import patient
 from tests.rig.planned import BY_HAND, STAGE, job
 from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError

@@ -31,7 +31,7 @@ from rig.journal import read_journal
 from rig.planning.plan import MakeContact
 from sequences.checks import CheckPlan
 from tests.hal.board.copper import board_pins
-from tests.rig.patient import patient
+from tests.patient import patient
 from tests.rig.planned import STAGE, job
 from tests.rig.test_session import QUICK, run, session_of
 from wiring.profile import CodeReaderProfile, ProbeProfile, RigProfile

@@ -23,7 +23,7 @@ from rig.screen.view.board import Phase
 from rig.screen.view.wording import Words
 from rig.screen.work import OrderWork
 from rig.session import JOURNAL_NAME
-from tests.rig.patient import PatientLibrary
+from tests.patient import PatientLibrary
 
 _T = TypeVar("_T")
 SIZES = {"small": (80, 24), "usual": (120, 40), "far": (200, 60)}

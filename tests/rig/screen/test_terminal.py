@@ -12,7 +12,7 @@ from rig.events import BenchTripped, ContactEnded, OrderEnded, SupplySwitched, U
 from rig.journal import read_journal
 from rig.papers.label_code import UnitCode, code_text
 from rig.session import JOURNAL_NAME
-from tests.rig.patient import write_patient_rig
+from tests.patient import write_patient_rig
 from tests.rig.screen.shop import order_text
 from tests.rig.screen.terminal import Terminal
 
