@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from enum import StrEnum
+from functools import lru_cache
 from typing import Annotated
 
 from pydantic import Field
@@ -73,13 +74,23 @@ class StageDialect(DataModel):
 
     def position_mm(self, line: str) -> float | None:
         """The position in millimetres that the line reports, None if it reports none."""
-        before, after = (re.escape(part) for part in self.position.split("{mm}"))
-        match = re.search(f"{before} ?{_NUMBER}{after}", line)
+        match = _with_number(self.position).search(line)
         return float(match[1]) if match else None
 
 
+@lru_cache
+def _with_number(position: str) -> re.Pattern[str]:
+    before, after = (re.escape(part) for part in position.split("{mm}"))
+    return re.compile(f"{before} ?{_NUMBER}{after}")
+
+
 def _begins(line: str, words: tuple[str, ...]) -> bool:
-    return line.lower().startswith(tuple(word.lower() for word in words))
+    return line.lower().startswith(_lower(words))
+
+
+@lru_cache
+def _lower(words: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(word.lower() for word in words)
 
 
 class RegisterTable(StrEnum):

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import asyncio
 import threading
-from collections.abc import Callable, Coroutine, Iterator
+from collections.abc import Callable, Coroutine, Iterator, Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from contextvars import Context
@@ -41,11 +41,12 @@ class Stalled(RuntimeError):
 class Happenings(Protocol):
     """What happens on its own as time passes, such as the physics of a bench."""
 
-    def due_ns(self, latest_ns: float) -> int | None:
-        """When the next thing happens; None when nothing will by `latest_ns`."""
+    @property
+    def future(self) -> Sequence[tuple[int, object, object]]:
+        """All that may happen, each with its time first; nothing happens before the first of them."""
 
-    def happen(self) -> None:
-        """Let everything happen that is due now."""
+    def happen_by(self, latest_ns: float) -> bool:
+        """Set the loop's clock to the next thing that happens and let it happen; false if none does by `latest_ns`."""
 
 
 class JumpingLoop(TurningLoop):
@@ -68,7 +69,8 @@ class JumpingLoop(TurningLoop):
         self._outside = 0
         self._outside_lock = threading.Lock()
         self._called_in = False
-        self._happenings: Happenings | None = None
+        self._happenings: Happenings
+        self._future: Sequence[tuple[int, object, object]] = ()
         self._pool: ThreadPoolExecutor | None = None
         self._patience_s = patience_s
         self._waits_for_callers = waits_for_callers
@@ -76,13 +78,13 @@ class JumpingLoop(TurningLoop):
 
     def follow(self, happenings: Happenings) -> None:
         """Stop at everything that will happen there, without a timer for each; one source per loop."""
-        self._happenings = happenings
+        self._happenings, self._future = happenings, happenings.future
 
     def block_for(self, seconds: float) -> None:
         """Let time pass in which the loop runs nothing: what a blocking call does to a program."""
         if seconds < 0:
             raise ValueError(f"cannot block for {seconds} s")
-        self._jump_to((self._now_s + seconds) * NS)
+        self.jump_to(int((self._now_s + seconds) * NS + 0.5))
 
     @contextmanager
     def outside(self) -> Iterator[None]:
@@ -98,7 +100,7 @@ class JumpingLoop(TurningLoop):
     ) -> asyncio.Handle:
         """Run `callback` on the loop soon; time does not jump before it has run."""
         handle = super().call_soon_threadsafe(callback, *args, context=context)
-        self._called_in = True
+        self._called_in = self._watching.disturbed = True
         return handle
 
     def run_in_executor(  # type: ignore[override]  # the base promises a Future of a type it cannot name
@@ -131,6 +133,7 @@ class JumpingLoop(TurningLoop):
     def _go_outside(self) -> None:
         with self._outside_lock:
             self._outside += 1
+        self._watching.disturbed = True
 
     def _come_back(self) -> None:
         with self._outside_lock:
@@ -140,15 +143,13 @@ class JumpingLoop(TurningLoop):
                 self.call_soon_threadsafe(_wake)
 
     def _let_time_pass(self, timer_s: float | None) -> None:
-        real = self._outside or self._called_in or self._watching.files > 1 or self._turns_to_poll < 0
-        if real and self._attend_to_real_time(timer_s):
+        if self._watching.disturbed and self._attend_to_real_time(timer_s):
             return
-        happenings, timer_ns = self._happenings, inf if timer_s is None else timer_s * NS
-        if happenings is not None and (due_ns := happenings.due_ns(timer_ns)) is not None:
-            self._jump_to(due_ns)
-            happenings.happen()
-        elif timer_s is not None:
-            self._jump_to(timer_ns)
+        future, timer_ns = self._future, inf if timer_s is None else timer_s * NS
+        if future and future[0][0] <= timer_ns and self._happenings.happen_by(timer_ns):
+            return
+        if timer_s is not None:
+            self.jump_to(int(timer_ns + 0.5))
         elif self._waits_for_callers:
             self._look_at_files(None)
         else:
@@ -156,7 +157,10 @@ class JumpingLoop(TurningLoop):
 
     def _attend_to_real_time(self, timer_s: float | None) -> bool:
         """Look at, or wait for, whoever lives in real time; tell whether that keeps time from jumping now."""
+        # Before anything is looked at: whoever comes in after that is heard in the next turn.
+        self._watching.disturbed = self._watching.files > 1
         if self._outside:
+            self._watching.disturbed = True
             self._look_at_files(None)
             return True
         # Looked at after `_outside`: who comes back calls in first, so a call is never missed.
@@ -165,16 +169,17 @@ class JumpingLoop(TurningLoop):
             self._look_at_files(0)
             return True
         if self._watching.files == 1:
-            return self._look_at_files(0)
+            return False
         patience_s = None if timer_s is None else min(timer_s - self._now_s, self._patience_s)
         return self._look_at_files(patience_s) or bool(self._outside)
 
-    def _jump_to(self, now_ns: float) -> None:
-        if now_ns > self._longest_ns:
-            raise Stalled(f"{self._longest_ns / NS:g} simulated seconds have passed; {_who_waits(self)}")
+    def jump_to(self, now_ns: int) -> None:
+        """Set the clock; it never goes back."""
         if now_ns > self.now_ns:
-            self.now_ns = int(now_ns + 0.5)
-            self._now_s = self.now_ns / NS
+            if now_ns > self._longest_ns:
+                raise Stalled(f"{self._longest_ns / NS:g} simulated seconds have passed; {_who_waits(self)}")
+            self.now_ns = now_ns
+            self._now_s = now_ns / NS
 
 
 def run(main: Coroutine[Any, Any, _T]) -> _T:

@@ -38,6 +38,7 @@ class SimulatedPin(HeaderPin):
         self._level = _PULLED[self._pull]
         self._tells = _EDGES["both"]
         self._sink: Callable[[int], None] | None = None
+        self._drives = _EDGES["none"]
 
     # What the physics does with the line
 
@@ -47,11 +48,14 @@ class SimulatedPin(HeaderPin):
         if not self._is_output:
             self._settle(level)
 
-    def connect(self, sink: Callable[[int], None], idle: int) -> None:
-        """Let the line drive `sink(level)`; an outside resistor holds it at `idle` while it is an input."""
+    def connect(self, sink: Callable[[int], None], idle: int, edges: str = "both") -> None:
+        """Let the line drive `sink(level)` with its edges; an outside resistor holds it at `idle` while it is an input.
+
+        Edges that drive nothing cost next to nothing.
+        """
         self._driven = idle
         self._settle(idle)
-        self._sink = sink
+        self._sink, self._drives = sink, _EDGES[edges]
 
     # What gpiozero does with the line
 
@@ -93,9 +97,13 @@ class SimulatedPin(HeaderPin):
             raise PinSetInput(f"cannot set the state of input {self!r}")
         if value not in (0, 1):
             raise no_level(value)
-        if value != self._level:
+        if value == self._level:
+            return
+        if self._drives[value] or self._listener is not None:
             with self._timeline:
                 self._settle(int(value))
+        else:
+            self._level = int(value)
 
     def _set_pull(self, value: str) -> None:
         self._refuse_pull(value)
@@ -114,7 +122,7 @@ class SimulatedPin(HeaderPin):
         if level == self._level:
             return
         self._level = level
-        if self._sink is not None:
+        if self._sink is not None and self._drives[level]:
             self._sink(level)
         if self._listener is not None and self._tells[level]:
             self._timeline.tell(self._tell_listener, level)

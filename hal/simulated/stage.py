@@ -37,6 +37,7 @@ class SimulatedStage(LineInstrument):
         super().__init__()
         self._physics = physics
         self._dialect = dialect
+        self._report, self._home_line = dialect.report.upper(), dialect.home.upper()
         self._modes = frozenset(word for line in dialect.set_up for word in line.upper().split())
         self._move = re.compile(
             re.escape(dialect.move).replace(r"\{mm\}", r"(-?\d+(?:\.\d+)?)"), re.IGNORECASE
@@ -61,17 +62,17 @@ class SimulatedStage(LineInstrument):
 
     def obey(self, line: str) -> None:
         """Obey one block."""
-        words = line.upper().split()
-        if set(words) <= self._modes:
-            self._told |= set(words)
-            self._taken()
-        elif line.upper() == self._dialect.report.upper():
+        upper = line.upper()
+        if move := self._move.fullmatch(line):
+            self._rapid(float(move[1]))
+        elif upper == self._report:
             position = self._dialect.position.replace("{mm}", f"{self._physics.position_mm():.3f}")
             self.answer(f"{position}\r\n{self._dialect.ok}")
-        elif line.upper() == self._dialect.home.upper():
+        elif upper == self._home_line:
             self._home()
-        elif move := self._move.fullmatch(line):
-            self._rapid(float(move[1]))
+        elif (words := set(upper.split())) <= self._modes:
+            self._told |= words
+            self._taken()
         else:
             self._refuse("not understood")
 

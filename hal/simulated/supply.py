@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from hal.simulated.clock import NS
-from hal.simulated.pins import SimulatedPin, SimulatedPins
+from hal.simulated.pins import SimulatedPins
 from hal.simulated.relay import drives_high
 from hal.simulated.timeline import Event, Timeline
 from wiring.electrical import COIL_OPERATES
@@ -135,9 +135,9 @@ class Coils:
         self._beaten = False
         self._deadline: Event | None = None
         self._enough = False
-        self._beat_pin: SimulatedPin = pins.pin(profile.heartbeat.line)
-        self._beat_level = int(drives_high(profile.heartbeat))
-        self._beat_pin.connect(self._beat, idle=1 - self._beat_level)
+        high = drives_high(profile.heartbeat)
+        edges = "rising" if high else "falling"
+        pins.pin(profile.heartbeat.line).connect(self._beat, idle=0 if high else 1, edges=edges)
         supply.on_change.append(self._update)
         self._stop_sense = Sense(pins, profile.stop_button)
         self._coil_sense = Sense(pins, profile.sense)
@@ -155,8 +155,8 @@ class Coils:
         self._stop_bridged = self._stop_bridged if stop is None else stop
         self._update()
 
-    def _beat(self, level: int) -> None:
-        if level != self._beat_level or not self.hears_program:
+    def _beat(self, _level: int) -> None:
+        if not self.hears_program:
             return
         if self._deadline is not None and self._deadline.pending:
             self._timeline.put_off(self._deadline, self._dropout_ns)

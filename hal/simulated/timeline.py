@@ -16,8 +16,6 @@ import threading
 from collections import deque
 from collections.abc import Callable
 from contextlib import suppress
-from math import inf
-from types import TracebackType
 
 from hal.simulated.clock import NS, JumpingLoop
 
@@ -54,7 +52,7 @@ class Timeline:
         self.loop = loop
         self._jumping = loop if isinstance(loop, JumpingLoop) else None
         self._now_ns = self._clock_ns()
-        self._future: list[tuple[int, int, Event]] = []
+        self.future: list[tuple[int, int, Event]] = []
         self.events = 0
         self._depth = 0
         self._lock = threading.RLock()
@@ -89,7 +87,7 @@ class Timeline:
         event = Event(happening)
         self.events += 1
         now_ns = self._now_ns
-        heapq.heappush(self._future, (when_ns if when_ns > now_ns else now_ns, self.events, event))
+        heapq.heappush(self.future, (when_ns if when_ns > now_ns else now_ns, self.events, event))
         return event
 
     def put_off(self, event: Event, delay_ns: int) -> None:
@@ -113,20 +111,18 @@ class Timeline:
         self._depth += 1
         if self._depth == 1:
             self._inside_thread = threading.get_ident()
-            jumping, future = self._jumping, self._future
+            jumping, future = self._jumping, self.future
             now_ns = self._clock_ns() if jumping is None else jumping.now_ns
             if future and future[0][0] <= now_ns:
                 try:
                     self._catch_up(now_ns)
                 except BaseException:
-                    self.__exit__(None, None, None)
+                    self.__exit__()
                     raise
             self._now_ns = now_ns
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         try:
             # A jumping loop asks by itself when the next event is due.
             if self._depth == 1 and (self._untold or self._jumping is None):
@@ -143,22 +139,30 @@ class Timeline:
 
     def catch_up(self) -> None:
         """Let all that is due by now have happened; the same as entering and leaving, but quick if nothing is."""
-        for due_ns, _, _ in self._future[:1]:
+        for due_ns, _, _ in self.future[:1]:
             if due_ns <= self._clock_ns():
                 with self:
                     pass
 
     def _catch_up(self, now_ns: int) -> None:
-        future = self._future
-        while future and future[0][0] <= now_ns:
+        while (happening := self._taken(now_ns)) is not None:
+            happening()
+
+    def _taken(self, latest_ns: float) -> Happening | None:
+        """The next thing to happen by `latest_ns`, taken out of the future; now is its time."""
+        future = self.future
+        while future and future[0][0] <= latest_ns:
             due_ns, _, event = heapq.heappop(future)
-            if event.later is not None and event.happening is not None:
-                heapq.heappush(future, (*event.later, event))
-                event.later = None
-            elif event.happening is not None:
-                happening, event.happening = event.happening, None
+            happening = event.happening
+            if happening is None:
+                continue
+            if event.later is None:
+                event.happening = None
                 self._now_ns = due_ns
-                happening()
+                return happening
+            heapq.heappush(future, (*event.later, event))
+            event.later = None
+        return None
 
     def _look_ahead(self) -> None:
         if self._untold and not self._telling:
@@ -173,13 +177,11 @@ class Timeline:
             else:
                 self._on_loop(self.happen)
 
-    def due_ns(self, latest_ns: float = inf) -> int | None:
-        """When the next event is due; None when none is by `latest_ns`."""
-        future = self._future
+    def due_ns(self) -> int | None:
+        """When the next event is due; None when none is."""
+        future = self.future
         while future:
             when_ns, _, event = future[0]
-            if when_ns > latest_ns:
-                return None
             if event.happening is None:
                 heapq.heappop(future)
             elif event.later is not None:
@@ -215,6 +217,29 @@ class Timeline:
             pass  # entering is what lets due events happen, and leaving is what looks ahead
         if not telling:
             self._tell_all()
+
+    def happen_by(self, latest_ns: float) -> bool:
+        """Set a jumping loop's clock to the next event, let all of that moment happen, and tell of its edges at once.
+
+        For the loop, between two callbacks. False if no event is due by `latest_ns`.
+        """
+        assert self._jumping is not None
+        with self._lock:
+            happening = self._taken(latest_ns)
+            if happening is None:
+                return False
+            now_ns = self._now_ns
+            self._jumping.jump_to(now_ns)
+            self._depth, self._inside_thread = 1, threading.get_ident()
+            telling, self._telling = self._telling, True
+            try:
+                happening()
+                self._catch_up(now_ns)
+            finally:
+                self._depth, self._inside_thread = 0, None
+        if not telling:
+            self._tell_all()
+        return True
 
     def _timer_rang(self) -> None:
         self._timer = None

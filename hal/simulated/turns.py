@@ -14,6 +14,7 @@ from collections import deque
 from collections.abc import Callable, Sequence
 from contextvars import Context, copy_context
 from heapq import heapify, heappop, heappush
+from itertools import count
 from typing import TYPE_CHECKING, Any, TypeVarTuple
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 _Ts = TypeVarTuple("_Ts")
 
-_TURNS_BETWEEN_POLLS = 64  # a signal is noticed this late at worst
+_TURNS_BETWEEN_LOOKS = 64  # a signal is noticed this late at worst
 _FEWEST_TO_SWEEP = 100
 _SAME_S = (
     0.6e-9  # a deadline half a nanosecond ahead rounds to now and must run now, or the loop would spin on it
@@ -29,13 +30,18 @@ _SAME_S = (
 
 
 class _CountingSelector(selectors.DefaultSelector):
-    """Knows how many files it watches; the loop's own wake-up socket is the first."""
+    """Knows how many files it watches; the loop's own wake-up socket is the first.
+
+    `disturbed` is set by whatever lives in real time, and says that the loop has to look before its time jumps.
+    """
 
     files = 0
+    disturbed = False
 
     def register(self, fileobj: FileDescriptorLike, events: int, data: Any = None) -> selectors.SelectorKey:
         key = super().register(fileobj, events, data)
         self.files += 1
+        self.disturbed = True
         return key
 
     def unregister(self, fileobj: FileDescriptorLike) -> selectors.SelectorKey:
@@ -44,8 +50,28 @@ class _CountingSelector(selectors.DefaultSelector):
         return key
 
 
+class _Soon(asyncio.Handle):
+    """A handle made in one step instead of three; it remembers no traceback for debugging."""
+
+    __slots__ = ()
+
+    def __init__(
+        self,
+        callback: Callable[..., object],
+        args: Sequence[Any],
+        loop: asyncio.AbstractEventLoop,
+        context: Context | None,
+    ) -> None:
+        self._callback = callback
+        self._args = args
+        self._loop = loop
+        self._context = copy_context() if context is None else context
+        self._cancelled = False
+        self._repr = self._source_traceback = None
+
+
 class _Timer(asyncio.TimerHandle):
-    """A timer handle made in one step instead of three; it remembers no traceback for debugging."""
+    """The same for timers."""
 
     __slots__ = ()
 
@@ -62,7 +88,7 @@ class _Timer(asyncio.TimerHandle):
         self._args = args
         self._loop = loop
         self._context = copy_context() if context is None else context
-        self._cancelled = self._scheduled = False
+        self._cancelled = False
         self._repr = self._source_traceback = None
 
 
@@ -70,7 +96,7 @@ class TurningLoop(asyncio.SelectorEventLoop):
     """An asyncio loop whose time is `now_ns`; timers for the same time run in the order in which they were made.
 
     It stands on private names of asyncio's `BaseEventLoop`, the same in every Python from 3.11 on: `_run_once`
-    is one turn, `_timer_handle_cancelled` hears of cancelled timers, and those below.
+    is called until the loop stops, `_timer_handle_cancelled` hears of cancelled timers, and those below.
     """
 
     _ready: deque[asyncio.Handle]
@@ -85,14 +111,23 @@ class TurningLoop(asyncio.SelectorEventLoop):
         self._now_s = 0.0
         self._watching = _CountingSelector()
         self._timers: list[tuple[float, int, asyncio.TimerHandle]] = []
-        self._timers_made = 0
+        self._order = count()
         self._cancelled = 0
-        self._turns_to_poll = _TURNS_BETWEEN_POLLS
         super().__init__(self._watching)
 
     def time(self) -> float:
         """Seconds since the loop was made."""
         return self._now_s
+
+    def call_soon(
+        self, callback: Callable[[*_Ts], object], *args: *_Ts, context: Context | None = None
+    ) -> asyncio.Handle:
+        """Run `callback` in the next turn."""
+        if self._closed:
+            self._check_closed()
+        handle = _Soon(callback, args, self, context)
+        self._ready.append(handle)
+        return handle
 
     def call_at(
         self, when: float, callback: Callable[[*_Ts], object], *args: *_Ts, context: Context | None = None
@@ -101,8 +136,7 @@ class TurningLoop(asyncio.SelectorEventLoop):
         if self._closed:
             self._check_closed()
         timer = _Timer(when, callback, args, self, context)
-        self._timers_made += 1
-        heappush(self._timers, (when, self._timers_made, timer))
+        heappush(self._timers, (when, next(self._order), timer))
         return timer
 
     def call_later(
@@ -125,25 +159,26 @@ class TurningLoop(asyncio.SelectorEventLoop):
             heapify(self._timers)
 
     def _run_once(self) -> None:
+        """Look at files and signals, then turn until it is time to look again."""
+        self._look_at_files(0)
         ready, timers = self._ready, self._timers
-        while timers and timers[0][2]._cancelled:
-            heappop(timers)
-        self._turns_to_poll -= 1
-        if not (ready or self._stopping):
-            self._let_time_pass(timers[0][0] if timers else None)
-        elif self._watching.files > 1 or self._turns_to_poll < 0:
-            self._look_at_files(0)
-        due_s = self._now_s + _SAME_S
-        while timers and timers[0][0] < due_s:
-            ready.append(heappop(timers)[2])
-        for _ in range(len(ready)):
-            handle = ready.popleft()
-            if not handle._cancelled:
-                handle._run()
+        for _ in range(_TURNS_BETWEEN_LOOKS):
+            if not (ready or self._stopping):
+                while timers and timers[0][2]._cancelled:
+                    heappop(timers)
+                self._let_time_pass(timers[0][0] if timers else None)
+            due_s = self._now_s + _SAME_S
+            while timers and timers[0][0] < due_s:
+                ready.append(heappop(timers)[2])
+            for _ in range(len(ready)):
+                handle = ready.popleft()
+                if not handle._cancelled:
+                    handle._run()
+            if self._stopping:
+                return
 
     def _look_at_files(self, timeout_s: float | None) -> bool:
         """Wait so long for files, signals and calls from other threads; tell whether there was anything."""
-        self._turns_to_poll = _TURNS_BETWEEN_POLLS
         seen = self._watching.select(timeout_s)
         self._process_events(seen)
         return bool(seen)

@@ -60,6 +60,21 @@ def test_an_output_drives_its_sink_only_when_its_level_changes(factory):
     assert levels == [1, 0, 1, 0]
 
 
+@pytest.mark.parametrize(
+    ("edges", "driven"), [("rising", [1, 1]), ("falling", [0, 0]), ("both", [1, 0, 1, 0])]
+)
+def test_a_line_may_drive_with_one_kind_of_edge_only(factory, edges, driven):
+    levels, pin = [], factory.pin("GPIO5")
+    pin.connect(levels.append, idle=0, edges=edges)
+    with gpiozero.DigitalOutputDevice("GPIO5", pin_factory=factory) as relay:
+        for _ in range(2):
+            relay.on()
+            assert pin.state == 1
+            relay.off()
+            assert pin.state == 0
+    assert levels == driven
+
+
 def test_an_active_low_output_opens_without_a_blip_and_falls_to_its_idle_level(factory):
     levels = []
     factory.pin("GPIO5").connect(levels.append, idle=1)

@@ -79,6 +79,14 @@ class Shop:
             self.app.post_message(Key("enter", "\r"))
         await self.pilot.pause()
 
+    async def find_command(self, text: str) -> None:
+        """Find a command among all of them by some of its words, and take it."""
+        await self.keys("f6")
+        await self.scan(text)
+        await self.shows("once more")
+        await self.pilot.pause(0.35)
+        await self.keys("enter")
+
     async def until(self, wanted: Callable[[], object], what: str = "") -> None:
         """Wait until something is so; never for a time."""
         end_s = asyncio.get_running_loop().time() + PATIENCE_S
