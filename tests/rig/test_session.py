@@ -176,7 +176,7 @@ def test_a_bench_that_does_not_fit_its_rig_is_refused_and_the_record_closed(tmp_
     misfit = bench_of({"count": 1}, fault=[{"kind": "output-open", "nest": "Z"}])
     engine = session_of(misfit, tmp_path / "journal.sqlite3").start(lambda _: None)
     with pytest.raises(DataFileError, match="the rig has no such nest"):
-        engine.result(10)
+        engine.result(60)
     assert journal_threads() == []
 
 
@@ -184,7 +184,7 @@ def test_a_board_profile_never_simulates(tmp_path: Path) -> None:
     path = tmp_path / "journal.sqlite3"
     engine = session_of(None, path, rig=BY_HAND).start(lambda _: pytest.fail("nothing happens"))
     with pytest.raises((BoardMissing, BenchInUse)) as failure:
-        engine.result(10)
+        engine.result(60)
     assert failure.value.check
     assert list(read_journal(path)) == []
     assert journal_threads() == []
@@ -194,7 +194,7 @@ def test_without_a_record_the_bench_is_not_even_opened(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     engine = session_of(bench_of({"count": 1}), tmp_path / "file" / "journal.sqlite3").start(lambda _: None)
     with pytest.raises(JournalError, match="cannot keep the record here"):
-        engine.result(10)
+        engine.result(60)
 
 
 def test_requests_are_shown_to_whoever_asked_for_them() -> None:
@@ -219,10 +219,10 @@ def test_a_stop_ends_the_order_and_keeps_its_record(tmp_path: Path) -> None:
     events: queue.SimpleQueue[Stamped] = queue.SimpleQueue()
     endless = bench_of({"count": 100}, endless=True)
     engine = session_of(endless, path, units=1000).start(events.put)
-    while not isinstance(events.get(timeout=10).event, UnitJudged):
+    while not isinstance(events.get(timeout=60).event, UnitJudged):
         pass
     engine.stop("stopped by a test")
-    result = engine.result(10)
+    result = engine.result(60)
     assert result.trip is not None
     assert result.ended_by == "stopped by a test"
     recorded = list(read_journal(path))

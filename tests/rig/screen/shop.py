@@ -27,7 +27,7 @@ from tests.patient import PatientLibrary
 
 _T = TypeVar("_T")
 SIZES = {"small": (80, 24), "usual": (120, 40), "far": (200, 60)}
-PATIENCE_S = 20.0
+PATIENCE_S = 60.0
 
 BENCH = """
 title = "test"
