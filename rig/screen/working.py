@@ -53,9 +53,14 @@ class WorkingScreen(WorkPicture):
             keys["aside"] = "aside" if phase is Phase.ASIDE else "close-lot"
         if self.work.hands is not None and self.work.hands.can_change:
             keys["hands"] = "hands"
-        if self.work.running and self.mine is not None:
-            keys |= {"arrows": "move", "end": "beam"}
+        if self._can_move:
+            keys |= {"arrows": "move", "pages": "move", "end": "beam"}
         return keys
+
+    @property
+    def _can_move(self) -> bool:
+        """Whether the target is in the user's hands, and a unit is at hand for which it matters."""
+        return self.mine is not None and self.work.running and self.work.enter_counts
 
     def _by_pad(self) -> dict[str, str]:
         return {"pad": "pad"} if self._pad_acts() else {}
@@ -76,14 +81,16 @@ class WorkingScreen(WorkPicture):
         elif name == "hands" and self.work.hands is not None:
             self.work.hands.change()
             self.say(self.words("say.your-hands" if self.work.hands.mine else "say.their-hands"))
-        elif name in ("enter", "pad"):
-            self._enter(NAMES_NEXT if name == "pad" else "")
+        elif name == "enter":
+            self.field.enter()
+        elif name == "pad":
+            self._enter(NAMES_NEXT)
         self.work.pump()
         self._follow(at_once=True)
 
     def on_key(self, event: events.Key) -> None:
         """Move the target of a simulated bench that the user has in hand."""
-        if self.mine is not None and self.mine.obey(event.key):
+        if self._can_move and self.mine is not None and self.mine.obey(event.key):
             event.stop()
 
     @on(Entry.Changed, "#scan")
