@@ -18,9 +18,9 @@ _HEAD = """\
 # Data files, key by key
 
 All of them are TOML. A file of yours lies in the folder named below, in your user configuration folder (or under
-`TEACHRIG_HOME`), and is called by its name without `.toml`; a path does as well. The shipped files are examples to copy;
-`teachrig new` asks for an order, a sensor type or a rig profile and writes the file. `teachrig validate FILE` says what
-is wrong in one, and where; it knows the rules between keys too, which are not told here.
+`TEACHRIG_HOME`), and is called by its name without `.toml`; a path does as well. The shipped files are examples to
+copy; `teachrig new` asks for an order, a sensor type or a rig profile and writes the file. `teachrig validate FILE`
+says what is wrong in one, and where; it knows the rules between keys too, which are not told here.
 
 Where the last column is empty, the key may be left out, and nothing stands in its place. This page is made from the
 models that check the files (`python -m rig.schemas.generate`).
