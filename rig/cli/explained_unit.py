@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from rig.cli.layout import Page
 from rig.cli.measured import print_measured
@@ -19,7 +19,7 @@ from rig.recount.row import Part, Row
 from rig.recount.rows import rows_of
 from rig.recount.why import rule_words, why
 from rig.sequencer.output_type import telling_load
-from rig.summary import Summary, UnitSummary
+from rig.summary import Summary
 from wiring.terms import Verification
 
 _LAST = {Part.DECISION: "follows", Part.RECOGNISED: "in doubt"}
@@ -149,7 +149,7 @@ def _print_rows(page: Page, attempt: Attempt, rows: Sequence[Row]) -> None:
         if not own:
             continue
         if part is Part.FIGURES:
-            print_measured(_summed_up(attempt), page)
+            print_measured(Summary.of(attempt.account).units.values(), page)
             continue
         page.heading(part)
         if part is Part.ANSWERS:
@@ -183,13 +183,6 @@ def _single_load(attempt: Attempt) -> str:
         return ""
     load = telling_load(attempt.planned.plan.inspection.output_type)
     return f"; one: pulled to {load}, where on and off differ"
-
-
-def _summed_up(attempt: Attempt) -> Iterable[UnitSummary]:
-    summary = Summary()
-    for one in attempt.account:
-        summary.add(one)
-    return summary.units.values()
 
 
 def _print_numbers(page: Page, attempt: Attempt, *, full: bool) -> None:
