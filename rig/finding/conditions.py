@@ -26,6 +26,9 @@ def conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
 
 def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
     best = _best(wanted)
+    if wanted.part is not None:
+        # First: what few rows fulfil spares the look at all else in the others.
+        yield contains(attempt.c.serial, wanted.part)
     for name, values in wanted.exactly.items():
         column = attempt.c[name]
         tested: ColumnElement[object] = column if name == best else Unindexed(column)
@@ -36,8 +39,6 @@ def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
         yield attempt.c.began_utc >= wanted.since
     if wanted.before is not None:
         yield attempt.c.began_utc < wanted.before
-    if wanted.part is not None:
-        yield contains(attempt.c.serial, wanted.part)
 
 
 def entry_of_attempt() -> ColumnElement[bool]:
