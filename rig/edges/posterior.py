@@ -79,7 +79,11 @@ class EdgeModel:
         sd_mm = np.array([spread.sd_mm for spread in self.spreads])
         early_mm = np.array([spread.early_mm for spread in self.spreads])
         past_mm = sign * (position_mm - threshold_mm)[..., None] + early_mm
-        return self.false_share + (1 - 2 * self.false_share) * _normal_below(past_mm / sd_mm)
+        past_mm /= sd_mm
+        chances = _normal_below(past_mm)
+        chances *= 1 - 2 * self.false_share
+        chances += self.false_share
+        return chances
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,8 +248,15 @@ def _likelihood(model: EdgeModel, readings: Sequence[Reading], edges_mm: Floats)
 def _normal_below(deviations: Floats) -> Floats:
     # numpy has no normal integral. Page (Appl. Statist. 26 (1977) 75, from memory): within 0.0002, far less than
     # the chance of a false reading.
-    held = np.clip(deviations, -8.0, 8.0)
-    below: Floats = 0.5 + 0.5 * np.tanh(math.sqrt(2 / math.pi) * held * (1 + 0.044715 * held * held))
+    # Worked out in place: these are the largest tables of a search, and new memory for each step costs as much.
+    bend = 0.044715 * deviations
+    bend *= deviations
+    bend += 1
+    below = math.sqrt(2 / math.pi) * deviations
+    below *= bend
+    np.tanh(below, out=below)
+    below *= 0.5
+    below += 0.5
     return below
 
 
