@@ -129,7 +129,7 @@ class Posterior:
     def after(self, reading: Reading) -> Self:
         """The belief with one more reading."""
         readings = (*self.readings, reading)
-        mass = self.mass * _likelihood(self.model, (reading,), self.edges_mm)[0]
+        mass = self.mass * _likelihood(self.model, (reading,), _centres(self.edges_mm))[0]
         same = type(self)(self.model, readings, self.edges_mm, mass / mass.sum())
         return same._on_good_mesh()
 
@@ -198,7 +198,8 @@ class Posterior:
         """How many of the readings the likeliest threshold and spread can only take for false ones."""
         density = self.mass[1:-1] / np.diff(self.edges_mm)[:, None]
         cell, spread = np.unravel_index(np.argmax(density), density.shape)
-        chances = _likelihood(self.model, self.readings, self.edges_mm)[:, cell + 1, spread]
+        likeliest_mm = _centres(self.edges_mm)[cell + 1, None]
+        chances = _likelihood(self.model, self.readings, likeliest_mm)[:, 0, spread]
         return int(np.count_nonzero(chances < 2 * self.model.false_share))
 
     def _cumulated(self) -> Floats:
@@ -232,16 +233,16 @@ def _mass(model: EdgeModel, readings: Sequence[Reading], edges_mm: Floats) -> Fl
     cells = np.concatenate(([beyond], inside, [beyond]))
     weights = np.array([spread.weight for spread in model.spreads])
     mass: Floats = cells[:, None] * (weights / weights.sum())
-    for likelihood in _likelihood(model, readings, edges_mm):
+    for likelihood in _likelihood(model, readings, _centres(edges_mm)):
         mass = mass * likelihood
         mass /= mass.sum()
     return mass
 
 
-def _likelihood(model: EdgeModel, readings: Sequence[Reading], edges_mm: Floats) -> Floats:
+def _likelihood(model: EdgeModel, readings: Sequence[Reading], thresholds_mm: Floats) -> Floats:
     places_mm = np.array([reading.position_mm for reading in readings])[:, None]
     switched = np.array([reading.switched for reading in readings], dtype=bool)[:, None, None]
-    chances = model.switched_chance(places_mm, _centres(edges_mm)[None, :])
+    chances = model.switched_chance(places_mm, thresholds_mm[None, :])
     return np.where(switched, chances, 1 - chances)
 
 
