@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from rig.deciding.rule import SHOWN
 from rig.events import CharacteristicJudged
 from rig.lots.history import History
 from rig.lots.record import LotRecord
-from rig.lots.units import UnitFound
+from rig.lots.units import UnitFound, figure_words
 from rig.papers.complaint import Evidence, bad_units, complaint
 from rig.papers.lot_report import lot_report
 from rig.papers.paper import Paper
@@ -38,18 +37,10 @@ def _evidence(records: Records, unit: UnitFound, lot: str) -> Evidence:
     listed = [one for one in records.attempts(unit.serial) if one.order == lot][-1]
     attempt = records.attempt(listed)
     judged = [one.event for one in attempt.account if isinstance(one.event, CharacteristicJudged)]
-    rows = tuple((one.characteristic, str(one.verdict), _measured(one), one.words) for one in judged)
+    rows = tuple(
+        (one.characteristic, str(one.verdict), figure_words(one) or "-", one.words) for one in judged
+    )
     return Evidence(unit, rows, recount(attempt).agrees, records.seal(listed))
-
-
-def _measured(one: CharacteristicJudged) -> str:
-    if one.value is None:
-        return "-"
-    unit, factor = SHOWN.get(one.unit, (one.unit, 1.0))
-    measured = f"{one.value * factor:.4g} {unit}"
-    if one.low is None or one.high is None:
-        return measured
-    return f"{measured}, allowed {one.low * factor:g} to {one.high * factor:g}"
 
 
 def write_lot_papers(papers: Sequence[tuple[str, Paper]], folder: Path) -> list[Path]:

@@ -74,8 +74,9 @@ class Strains:
         return begins
 
 
-def look_now(root: Path = Path("/")) -> Look:
+def look_now() -> Look:
     """The computer as it is."""
+    root = Path("/")
     return Look(hottest_c(root), free_mb(root), time.time(), time.monotonic())
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
@@ -103,6 +104,14 @@ class Summary:
         self.units: dict[tuple[str, str], UnitSummary] = {}
         self.simulated = False
         self._sensor_type = ""
+
+    @classmethod
+    def of(cls, account: Iterable[Stamped]) -> Summary:
+        """All of an account."""
+        summary = cls()
+        for one in account:
+            summary.add(one)
+        return summary
 
     def add(self, stamped: Stamped) -> UnitSummary | None:
         """Take one event in; returns the unit in the nest that it belongs to, if any."""

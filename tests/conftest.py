@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import sys
 import threading
 from collections.abc import Iterator
 
@@ -21,6 +22,7 @@ settings.register_profile(
 )
 settings.load_profile("same")
 
+SELDOM = (50_000, 20, 20)  # what tests make is nearly all gone without being looked for
 LONGEST_FAREWELL_S = 10.0  # what is at an end on a busy machine may still have to be told so
 
 
@@ -43,10 +45,20 @@ def no_thread_left_behind() -> Iterator[None]:
     assert [one.name for one in after if one.is_alive()] == []
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Where nothing compiled is to be left about, the programs that tests start would compile all of it each time."""
+    if sys.dont_write_bytecode and config.cache is not None:
+        sys.dont_write_bytecode = False
+        sys.pycache_prefix = str(config.cache.mkdir("compiled"))
+        os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix
+        del os.environ["PYTHONDONTWRITEBYTECODE"]
+
+
 def pytest_collection_finish() -> None:
     """What was loaded for all the tests is no rubbish of any of them, and need not be looked through each time."""
     gc.collect()
     gc.freeze()
+    gc.set_threshold(*SELDOM)
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -114,10 +114,10 @@ def _started(programs: Path, folder: Path) -> Iterator[Server]:
     finally:
         process.terminate()
         try:
-            process.wait(10)
+            process.wait(60)
         except subprocess.TimeoutExpired:
             process.kill()
-            process.wait(10)
+            process.wait(60)
 
 
 def _within_reach(programs: Path, folder: Path, as_user: dict[str, Any]) -> Path:

@@ -39,7 +39,7 @@ class Limits:
 
     def allowed(self, path: KeyPath) -> str:
         """Return what may stand at `path`."""
-        return _either(text for schema in self._at(path) if (text := _described(schema)))
+        return _either(text for schema in self._at(path) if (text := in_words(schema)))
 
     def keys(self, path: KeyPath) -> list[str]:
         """Return the keys of the table at `path`."""
@@ -104,7 +104,8 @@ def _choices(schema: Schema) -> Sequence[object]:
     return [schema["const"]] if "const" in schema else schema.get("enum", ())
 
 
-def _described(schema: Schema) -> str:
+def in_words(schema: Schema) -> str:
+    """Return what a value may be by its own schema, which neither refers to another nor joins several."""
     choices = _choices(schema)
     if choices:
         return " or ".join(shown(choice) for choice in choices)

@@ -7,9 +7,9 @@ import re
 from collections.abc import Callable, Collection
 
 from hal.operator import Operator, Request, RequestKind
-from hal.simulated.benchfile import PersonTruth
 from hal.simulated.clock import NS
 from hal.simulated.eye import Eye
+from hal.simulated.truths import PersonTruth
 from hal.simulated.world import World
 
 _GLANCE_S = 0.05

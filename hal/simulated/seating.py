@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from hal.simulated.benchfile import SeatingTruth
+from hal.simulated.truths import SeatingTruth
 
 
 class Seating:

@@ -16,6 +16,7 @@ from wiring.profile import Calibrated, TargetKind, TargetProfile
 COVERAGE = 0.95
 _FIRST_MM = 50.0
 """Nearer to the face a rule or a block is hard to handle (our choice)."""
+_PLOT_WIDTH = 41
 
 
 @dataclass(frozen=True)
@@ -160,15 +161,15 @@ def sent_for(calibration: Calibration, true_mm: float) -> float:
     return (true_mm - calibration.zero_mm) / calibration.scale
 
 
-def residual_plot(shown_mm: Sequence[float], residuals_mm: Sequence[float], width: int = 41) -> list[str]:
+def residual_plot(shown_mm: Sequence[float], residuals_mm: Sequence[float]) -> list[str]:
     """Measured less fitted, place by place, as lines of text: zero in the middle."""
     most_mm = max((abs(one) for one in residuals_mm), default=0.0) or 1.0
-    half = width // 2
+    half = _PLOT_WIDTH // 2
     lines = []
     for at_mm, residual_mm in zip(shown_mm, residuals_mm, strict=True):
         column = half + round(residual_mm / most_mm * half)
-        marks = [" "] * width
+        marks = [" "] * _PLOT_WIDTH
         marks[half], marks[column] = "|", "*"
         lines.append(f"{at_mm:8.1f} mm  {''.join(marks)}  {residual_mm:+.3f} mm")
     left, right = f"{-most_mm:+.2f}", f"{most_mm:+.2f}"
-    return [f"{'':12} {left}{'0':^{width - len(left) - len(right) + 2}}{right}", *lines]
+    return [f"{'':12} {left}{'0':^{_PLOT_WIDTH - len(left) - len(right) + 2}}{right}", *lines]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from rig.cli.layout import Page
 from rig.cli.measured import print_measured
@@ -10,6 +10,7 @@ from rig.cli.plan_proof import print_points
 from rig.cli.plan_text import print_setting
 from rig.cli.worked_out import print_chapters, print_in_short
 from rig.events import CharacteristicJudged, Purpose, SettingLeft
+from rig.lots.units import figure_words
 from rig.records import Listed
 from rig.recount.attempt import Attempt, NotRebuilt
 from rig.recount.numbers import numbers_of
@@ -18,7 +19,7 @@ from rig.recount.row import Part, Row
 from rig.recount.rows import rows_of
 from rig.recount.why import rule_words, why
 from rig.sequencer.output_type import telling_load
-from rig.summary import Summary, UnitSummary
+from rig.summary import Summary
 from wiring.terms import Verification
 
 _LAST = {Part.DECISION: "follows", Part.RECOGNISED: "in doubt"}
@@ -85,7 +86,7 @@ def print_received(
     page.heading("characteristics")
     page.table(
         ("characteristic", "a defect is", "verdict", "measured", "found"),
-        [(one.characteristic, one.defect, str(one.verdict), _measured(one), one.words) for one in judged],
+        [(one.characteristic, one.defect, str(one.verdict), figure_words(one), one.words) for one in judged],
     )
     for left in (one for one in events if isinstance(one, SettingLeft)):
         page.say(f"left the nest: {left.setting}{'' if left.as_delivered else ', not as it was delivered'}")
@@ -93,13 +94,6 @@ def print_received(
         page.say(f"{attempt.judged.verdict}: {attempt.judged.words}")
     _print_recount(page, again)
     _print_runs(page, runs, chosen)
-
-
-def _measured(one: CharacteristicJudged) -> str:
-    if one.value is None:
-        return ""
-    limits = f" ({one.low:g} to {one.high:g})" if one.low is not None and one.high is not None else ""
-    return f"{one.value:.4g} {one.unit}{limits}"
 
 
 def _print_head(page: Page, attempt: Attempt, chosen: Listed) -> None:
@@ -120,15 +114,14 @@ def _origin(attempt: Attempt, chosen: Listed) -> Iterator[str]:
     if started is None:
         yield f"order {chosen.order}, {chosen.began_utc}"
         return
-    done = {
-        Purpose.SET: "set",
-        Purpose.VERIFY: "verified, not taught",
-        Purpose.SURVEY: "surveyed",
-        Purpose.RECEIVE: "received as a unit of a lot",
-        Purpose.STUDY: "measured in a gauge study",
-    }
-    yield f"order {started.order} for {started.customer}"
-    yield f"{done[started.purpose]} {chosen.began_utc}"
+    order, customer = started.order, started.customer
+    yield from {
+        Purpose.SET: (f"order {order} for {customer}", f"set {chosen.began_utc}"),
+        Purpose.VERIFY: (f"order {order} for {customer}", f"verified, not taught {chosen.began_utc}"),
+        Purpose.SURVEY: (f"survey {order}", f"surveyed {chosen.began_utc}"),
+        Purpose.RECEIVE: (f"lot {order} from {customer}", f"received {chosen.began_utc}"),
+        Purpose.STUDY: (f"gauge study {order}", f"measured {chosen.began_utc}"),
+    }[started.purpose]
     yield f"{started.sensor_type} on rig {started.rig}{' (SIMULATED)' if started.simulated else ''}"
     yield f"teachrig {started.software}"
 
@@ -156,7 +149,7 @@ def _print_rows(page: Page, attempt: Attempt, rows: Sequence[Row]) -> None:
         if not own:
             continue
         if part is Part.FIGURES:
-            print_measured(_summed_up(attempt), page)
+            print_measured(Summary.of(attempt.account).units.values(), page)
             continue
         page.heading(part)
         if part is Part.ANSWERS:
@@ -190,13 +183,6 @@ def _single_load(attempt: Attempt) -> str:
         return ""
     load = telling_load(attempt.planned.plan.inspection.output_type)
     return f"; one: pulled to {load}, where on and off differ"
-
-
-def _summed_up(attempt: Attempt) -> Iterable[UnitSummary]:
-    summary = Summary()
-    for one in attempt.account:
-        summary.add(one)
-    return summary.units.values()
 
 
 def _print_numbers(page: Page, attempt: Attempt, *, full: bool) -> None:

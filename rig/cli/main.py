@@ -13,7 +13,7 @@ from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
 from rig.cli.parsing import board, control, files, finding, lots, plans, records, sampling, store, study, work
 from rig.cli.parsing.common import HelpLines, Parser, list_commands
 
-GROUPS = (work, lots, sampling, plans, records, finding, control, store, files, study, board)
+GROUPS = (work, lots, sampling, plans, records, finding, control, study, store, files, board)
 PURPOSE = """\
 Teach sensors through their teach wire, prove by measurement where each one switches, record it.
 "teachrig COMMAND --help" says what a command takes.

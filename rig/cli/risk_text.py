@@ -205,9 +205,9 @@ def _bound_cells(bounds: Bounds) -> tuple[str, str]:
 
 
 def _percent(share: float) -> str:
-    """A share in %, to as many places as say something; what is less than one in a thousand million is called so."""
+    """A share in %, to as many places as say something; what is less than one in a million is called so."""
     if share == 0:
         return "0 %"
-    if share < 1e-9:
-        return "<1e-7 %"
+    if share < 1e-6:
+        return "<0.0001 %"
     return f"{100 * share:.3g} %"

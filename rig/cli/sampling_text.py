@@ -77,7 +77,7 @@ def _where_from(designed: Designed) -> list[tuple[str, str]]:
         pairs.append(
             (
                 "looked up",
-                f"ISO 2859-1, lot of {found.lot_size} at level {found.level}: code letter {found.letter}; AQL "
+                f"ISO 2859-1, lot of {found.lot_size} at level {found.level}: code letter {found.letter_words}; AQL "
                 f"{found.aql_percent:g}\u00a0%, {found.severity} inspection",
             )
         )

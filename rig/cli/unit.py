@@ -20,11 +20,11 @@ from wiring.plainwords import printable
 
 _LONGEST_NAME = 60
 _DONE = {
-    "set": "set",
-    "verify": "verified, not taught,",
-    "survey": "surveyed",
-    "receive": "received",
-    "study": "measured in a gauge study",
+    "set": "set in order",
+    "verify": "verified, not taught, in order",
+    "survey": "surveyed in",
+    "receive": "received in lot",
+    "study": "measured in gauge study",
 }
 
 
@@ -48,9 +48,7 @@ def _print(serial: str, chapters: list[Chapter], page: Page) -> None:
     for one in chapters:
         unit = one.unit
         done = _DONE.get(unit["purpose"], unit["purpose"])
-        page.heading(
-            f"{one.number}. {time_words(unit['began_utc'])} UTC  {done} in order {_name(unit['order'])}"
-        )
+        page.heading(f"{one.number}. {time_words(unit['began_utc'])} UTC  {done} {_name(unit['order'])}")
         page.pairs(list(_facts(one)))
 
 
@@ -67,8 +65,8 @@ def _last_word(chapter: Chapter) -> str:
 def _facts(chapter: Chapter) -> Iterator[tuple[str, str]]:
     unit = chapter.unit
     simulated = ", SIMULATED" if unit["simulated"] else ""
-    if unit["customer"]:
-        yield "for", printable(unit["customer"])
+    if unit["customer"] and unit["purpose"] not in ("survey", "study"):
+        yield "from" if unit["purpose"] == "receive" else "for", printable(unit["customer"])
     if unit["setting"] and unit["purpose"] != "survey":
         yield "to", printable(unit["setting"])
     yield (
@@ -112,6 +110,6 @@ def _correction(row: Row) -> str:
 
 
 def _paper(row: Row) -> str:
-    whose = "" if row["serial"] else " of its order"
+    whose = "" if row["serial"] or row["kind"].startswith("lot ") else " of its order"
     by = f" by {printable(row['person'])}" if row["person"] else ""
     return f"{printable(row['kind'])}{whose}, {time_words(row['utc'])}{by}"

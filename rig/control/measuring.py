@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from rig.control.check_unit import Account, CheckUnit, Measured, order_number
 from rig.edges.finest import finest_mm
-from rig.events import FigureMeasured, OrderInputs, Purpose, UnitJudged
+from rig.events import THE_RIG, FigureMeasured, OrderInputs, Purpose, UnitJudged
 from rig.events.unit import DEVIATION
 from rig.jobs import job_of
 from rig.planning.compile import make_plan
@@ -26,7 +26,6 @@ from wiring.terms import DetectionMode, OutputType, Verification
 if TYPE_CHECKING:
     from hal.simulated.benchfile import BenchFile
 
-_CUSTOMER = "the rig itself"
 # Readings grow with the square of what is asked beyond the bench's own share.
 _SPARE = 1.15
 
@@ -54,7 +53,7 @@ def check_order(unit: CheckUnit, target: TargetProfile) -> tuple[Order, SensorTy
     data: dict[str, Any] = {
         **unit.order,
         "number": order_number(unit.serial),
-        "customer": _CUSTOMER,
+        "customer": THE_RIG,
         "quantity": 1,
         "serials": [unit.serial],
         "serial_run": None,

@@ -15,7 +15,7 @@ from rig.control.capability import Capability, capability_of
 from rig.control.chart import ControlChart, Watching, chart_of
 from rig.events import FigureMeasured, UnitStarted, event_from
 from rig.events.unit import DEVIATION
-from rig.finding.conditions import conditions
+from rig.finding.conditions import conditions, entry_of_attempt
 from rig.finding.dialects import contains
 from rig.finding.wanted import Wanted
 from rig.store.schema import attempt, content, entry, shop_order
@@ -112,13 +112,6 @@ def deviations(connection: Connection, wanted: Wanted) -> list[Point]:
 
 
 def _question(wanted: Wanted) -> Select[Any]:
-    within = and_(
-        entry.c.bench == attempt.c.bench,
-        entry.c.number >= attempt.c.first,
-        entry.c.number <= attempt.c.last,
-        entry.c.run == attempt.c.run,
-        entry.c.serial == attempt.c.serial,
-    )
     told = and_(entry.c.kind == FigureMeasured.kind, contains(entry.c.body, f'"{DEVIATION}, '))
     return (
         select(
@@ -134,7 +127,9 @@ def _question(wanted: Wanted) -> Select[Any]:
             entry.c.kind,
             entry.c.body,
         )
-        .select_from(attempt.join(entry, within).outerjoin(shop_order, shop_order.c.run == attempt.c.run))
+        .select_from(
+            attempt.join(entry, entry_of_attempt()).outerjoin(shop_order, shop_order.c.run == attempt.c.run)
+        )
         .where(*conditions(wanted), or_(entry.c.kind == UnitStarted.kind, told))
         .order_by(attempt.c.bench, attempt.c.first, entry.c.number)
         .execution_options(yield_per=_AT_ONCE)

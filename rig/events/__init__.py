@@ -30,7 +30,7 @@ from rig.events.lots import (
     UnitNamed,
     UnitPutAside,
 )
-from rig.events.order import OrderEnded, OrderInputs, OrderStarted, Purpose
+from rig.events.order import THE_RIG, OrderEnded, OrderInputs, OrderStarted, Purpose
 from rig.events.people import Asked, Corrected, DocumentMade, PersonSignedIn, PersonSilent
 from rig.events.stamped import Stamped, event_from
 from rig.events.studies import StudyConcluded, StudyOpened, TrialBegun, TrialSetAside
@@ -53,6 +53,7 @@ from rig.events.verdicts import DecidedByHand, RequirementJudged, UnitJudged, Ve
 
 __all__ = [
     "EVENT_TYPES",
+    "THE_RIG",
     "AirMeasured",
     "AnswerSeen",
     "Asked",

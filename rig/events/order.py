@@ -29,6 +29,10 @@ class Purpose(StrEnum):
         return f"it was last {done}, which says nothing of its setting: set or verify it"
 
 
+THE_RIG = "the rig itself"
+"""The customer of what is measured for the sake of the rig alone, as its check unit is."""
+
+
 @kind_of_event
 class OrderStarted(Event):
     """Work on an order began."""

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sqlalchemy import ColumnElement
+from sqlalchemy import ColumnElement, and_
 
 from rig.events import Purpose
 from rig.finding.dialects import Unindexed, contains
 from rig.finding.wanted import Wanted
-from rig.store.schema import attempt
+from rig.store.schema import attempt, entry
 
 # Each has an index in which its rows stand by time; the one that leaves the fewest comes first.
 _BEST_FIRST = (
@@ -26,6 +26,9 @@ def conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
 
 def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
     best = _best(wanted)
+    if wanted.part is not None:
+        # First: what few rows fulfil spares the look at all else in the others.
+        yield contains(attempt.c.serial, wanted.part)
     for name, values in wanted.exactly.items():
         column = attempt.c[name]
         tested: ColumnElement[object] = column if name == best else Unindexed(column)
@@ -36,8 +39,17 @@ def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
         yield attempt.c.began_utc >= wanted.since
     if wanted.before is not None:
         yield attempt.c.began_utc < wanted.before
-    if wanted.part is not None:
-        yield contains(attempt.c.serial, wanted.part)
+
+
+def entry_of_attempt() -> ColumnElement[bool]:
+    """Whether a row of `entry` belongs to a row of `attempt`."""
+    return and_(
+        entry.c.bench == attempt.c.bench,
+        entry.c.number >= attempt.c.first,
+        entry.c.number <= attempt.c.last,
+        entry.c.run == attempt.c.run,
+        entry.c.serial == attempt.c.serial,
+    )
 
 
 def asks_for_part_only(wanted: Wanted) -> bool:

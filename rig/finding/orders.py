@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, Select, and_, func, literal, select, tuple_
 
-from rig.events import Purpose
+from rig.events import THE_RIG, Purpose
 from rig.finding.counted import Grouping, counted
 from rig.finding.tally import Tally
 from rig.finding.units import Page, Place
@@ -75,12 +75,15 @@ _STATES: Mapping[OrderState, ColumnElement[bool]] = {
 
 
 _ORDERED = tuple(str(one) for one in Purpose if not one.judges_no_setting)
-"""What somebody has ordered: surveys and studies are numbered as orders are, but ask for no setting."""
+"""What somebody has ordered: surveys and studies are numbered as orders are, but ask for no setting; nor
+does a check unit, which belongs to its rig."""
 
 
 def _conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
     if not wanted.exactly.keys() & {"purpose", "order_number"}:
         yield shop_order.c.purpose.in_(_ORDERED)
+        if "customer" not in wanted.exactly:
+            yield shop_order.c.customer != THE_RIG
     for name, column in _OF_ORDERS.items():
         if name in wanted.exactly:
             yield shop_order.c[column].in_(wanted.exactly[name])

@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, select
+from sqlalchemy import Connection, Select, select
 
 from rig.events import (
     AirMeasured,
@@ -26,7 +26,7 @@ from rig.events import (
     event_from,
 )
 from rig.finding.columns import READINGS
-from rig.finding.conditions import conditions
+from rig.finding.conditions import conditions, entry_of_attempt
 from rig.finding.wanted import Wanted
 from rig.store.schema import attempt, bench, entry
 
@@ -61,13 +61,6 @@ _FROM_ATTEMPT = (
 
 
 def _question(wanted: Wanted) -> Select[Any]:
-    within = and_(
-        entry.c.bench == attempt.c.bench,
-        entry.c.number >= attempt.c.first,
-        entry.c.number <= attempt.c.last,
-        entry.c.run == attempt.c.run,
-        entry.c.serial == attempt.c.serial,
-    )
     return (
         select(
             attempt.c.serial,
@@ -87,7 +80,7 @@ def _question(wanted: Wanted) -> Select[Any]:
             entry.c.kind,
             entry.c.body,
         )
-        .select_from(attempt.join(bench, bench.c.id == attempt.c.bench).join(entry, within))
+        .select_from(attempt.join(bench, bench.c.id == attempt.c.bench).join(entry, entry_of_attempt()))
         .where(*conditions(wanted), entry.c.kind.in_(sorted(_SAID)))
         .order_by(attempt.c.bench, attempt.c.first, entry.c.number)
         .execution_options(yield_per=_AT_ONCE)

@@ -15,7 +15,7 @@ from rig.store.schema import attempt, bench, decision
 
 Row = Mapping[str, Any]
 
-_NEWEST = 5000
+_NEWEST = 1000
 
 
 @dataclass(frozen=True, slots=True)

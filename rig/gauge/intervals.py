@@ -50,9 +50,9 @@ class Term:
         return abs(self.weight) * self.row.mean
 
 
-def of_variance(terms: Sequence[Term], coverage: float = COVERAGE) -> Interval:
+def of_variance(terms: Sequence[Term]) -> Interval:
     """Interval of a variance that is a weighted sum of mean squares; nothing below zero is told."""
-    doubt = (1 - coverage) / 2
+    doubt = (1 - COVERAGE) / 2
     value = math.fsum(term.weight * term.row.mean for term in terms)
     plus = [term for term in terms if term.weight > 0]
     minus = [term for term in terms if term.weight < 0]
@@ -110,9 +110,7 @@ def _f_quantile(probability: float, freedom: int, against: int) -> float:
     return float(fdtri(freedom, against, probability))
 
 
-def generalised(
-    rows: Sequence[Row], worked_out: Callable[[Sequence[Array]], Array], coverage: float = COVERAGE
-) -> Interval:
+def generalised(rows: Sequence[Row], worked_out: Callable[[Sequence[Array]], Array]) -> Interval:
     """Interval of whatever is worked out from mean squares.
 
     Each is replaced by what it may truly be, its sum of squares over a chi-square value; the values are those of an
@@ -127,7 +125,7 @@ def generalised(
         row.squares / chdtri(row.freedom, (0.5 + numbers * step ** -(index + 1)) % 1.0)
         for index, row in enumerate(rows)
     ]
-    doubt = (1 - coverage) / 2
+    doubt = (1 - COVERAGE) / 2
     low, high = np.quantile(worked_out(true), [doubt, 1 - doubt])
     return Interval(float(low), float(high))
 

@@ -114,7 +114,7 @@ def _designed(receiving: ReceivingPlan, defect: DefectClass, quantity: int, seve
     if way.aql_percent is not None:
         level = Level(str(sampling.level))
         found = standard_plan(quantity, way.aql_percent, level=level, severity=severity)
-        how = f"ISO 2859-1 level {level}, AQL {way.aql_percent:g} %, {severity}, code letter {found.letter}"
+        how = f"ISO 2859-1 level {level}, AQL {way.aql_percent:g} %, {severity}, code letter {found.letter_words}"
         return ClassPlan(defect, found.plan, how)
     if way.zero_percent is not None:
         poor = Point(way.zero_percent / 100, sampling.consumer_risk)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from rig.deciding.rule import SHOWN
 from rig.events import (
     CharacteristicJudged,
     RequirementJudged,
@@ -51,6 +52,17 @@ class Settled(StrEnum):
     BY_BENCH = "the bench"
     BY_COMPARISON = "two tries, and a sound unit between them"
     BY_HAND = "two persons"
+
+
+def figure_words(one: CharacteristicJudged) -> str:
+    """What was measured and allowed, in the unit that a meter shows; empty where nothing was measured."""
+    if one.value is None:
+        return ""
+    unit, factor = SHOWN.get(one.unit, (one.unit, 1.0))
+    measured = f"{one.value * factor:.4g} {unit}"
+    if one.low is None or one.high is None:
+        return measured
+    return f"{measured}, allowed {one.low * factor:g} to {one.high * factor:g}"
 
 
 @dataclass(slots=True)

@@ -13,8 +13,9 @@ from rig.events import EdgePassed, EdgeRead, EdgeSlid, Event, PoweredUp, SupplyM
 from rig.measuring.port import Setup
 from rig.measuring.sliding import Sliding
 from rig.planning.plan import Check, Plan
-from rig.sequencer.checking import output_stage, read_check
+from rig.sequencer.checking import read_check
 from rig.sequencer.findings import Finding
+from rig.sequencer.output_stage import output_stage
 from rig.sequencer.output_type import is_on, telling_load
 from rig.sequencer.work import Work
 from wiring.terms import OutputFunction

@@ -20,8 +20,9 @@ from rig.measuring.port import Setup
 from rig.measuring.unit import UnitMeasurement
 from rig.planning.plan import Check
 from rig.sequencer.any_work import AnyWork
-from rig.sequencer.checking import output_stage, read_check
+from rig.sequencer.checking import read_check
 from rig.sequencer.findings import Finding
+from rig.sequencer.output_stage import output_stage
 from rig.sequencer.output_type import telling_load
 from wiring.profile import RigProfile
 

@@ -128,7 +128,8 @@ def certificate_of(
 
 def _facts(attempt: Attempt, judged: UnitJudged, again: Recount) -> CertificateFacts:
     assert attempt.started is not None, "checked before"
-    summed, setting, plan = _summed_up(attempt), setting_facts(attempt.planned), attempt.planned.plan
+    (summed,) = Summary.of(attempt.account).units.values()
+    setting, plan = setting_facts(attempt.planned), attempt.planned.plan
     known = [one.risk for one in summed.requirements if one.risk is not None]
     return CertificateFacts(
         serial=attempt.begin.serial,
@@ -160,14 +161,6 @@ def _facts(attempt: Attempt, judged: UnitJudged, again: Recount) -> CertificateF
         seal="",
         later=(),
     )
-
-
-def _summed_up(attempt: Attempt) -> UnitSummary:
-    summary = Summary()
-    for one in attempt.account:
-        summary.add(one)
-    (unit,) = summary.units.values()
-    return unit
 
 
 def _why(attempt: Attempt, judged: UnitJudged) -> tuple[tuple[str, str], ...]:

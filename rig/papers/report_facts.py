@@ -21,6 +21,13 @@ class NoReport(ValueError):
     """Of this order nothing can be reported; its text says why."""
 
 
+_NO_ORDERS = {
+    Purpose.RECEIVE: "is a lot; allowed: teachrig lot papers {number}",
+    Purpose.STUDY: "is a gauge study; allowed: teachrig study gauge show {number} --out DIR",
+    Purpose.SURVEY: "is a survey, which judges no unit; allowed: an order",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class UnitFacts:
     """A unit by its last attempt.
@@ -123,6 +130,8 @@ def report_of(
     if not known:
         raise NoReport(f"the record holds no unit of order {number}")
     last = known[-1]
+    if last.started is not None and last.started.purpose in _NO_ORDERS:
+        raise NoReport(f"{number} {_NO_ORDERS[last.started.purpose].format(number=number)}")
     setting, serials, gap = _of_the_order(last)
     tries = tuple(map(try_of, known))
     units = _units(tries)

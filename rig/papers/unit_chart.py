@@ -163,9 +163,9 @@ def _edge_legend(frame: _Frame) -> Iterator[Shape]:
         x += wide
 
 
-def _ruler(axis: Axis, y: float, most: int = 7) -> Iterator[Shape]:
+def _ruler(axis: Axis, y: float) -> Iterator[Shape]:
     yield Stroke(axis.start, y, axis.end, y, Ink.BLACK, 0.35)
-    for tick in axis.ticks(most):
+    for tick in axis.ticks(7):
         at = axis.at(tick)
         yield Stroke(at, y, at, y + 1, Ink.BLACK, 0.35)
         yield Words(at, y + 4, f"{tick:g}", 7)

@@ -10,9 +10,10 @@ from rig.events import CharacteristicJudged, SettingLeft, SupplyMeasured, Verdic
 from rig.planning.plan import Plan, Requirement
 from rig.receiving.planned import Planned
 from rig.sequencer.any_work import AnyWork
-from rig.sequencer.checking import output_stage, read_check
+from rig.sequencer.checking import read_check
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
 from rig.sequencer.inspection import inspect_supply
+from rig.sequencer.output_stage import output_stage
 from rig.sequencer.teaching import teach
 from sequences.receiving import Characteristic
 from wiring.terms import DetectionMode, OutputFunction

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from rig.events import AirMeasured, LedSeen, SupplyMeasured
 from rig.planning.plan import Plan
+from rig.sequencer.answers import pattern_words
 from rig.sequencer.any_work import NOTHING, Moment, pattern_of
 from rig.sequencer.inspection import VOLTAGE_SHARE
-from rig.sequencer.work import pattern_words
 from wiring.profile import RigProfile
 from wiring.saying import say, together
 

@@ -28,9 +28,9 @@ from rig.events import (
     TargetMoved,
 )
 from rig.planning.plan import Answer, MakeContact, Plan
+from rig.sequencer.answers import confirmed, contact_ended, lit
 from rig.sequencer.any_work import CONFIRMATION, WITHOUT_SUPPLY, ContactMade, Moment, pattern_of
 from rig.sequencer.output_type import telling_load
-from rig.sequencer.work import confirmed, contact_ended, lit
 from wiring.nest import NestProfile
 from wiring.profile import RigProfile
 from wiring.terms import LedKind, Rail

@@ -33,7 +33,7 @@ from rig.recount.edge_rows import EdgeRows
 from rig.recount.inspected import air_row, led_row, supply_row
 from rig.recount.row import Part, Row
 from rig.sequencer.any_work import CONFIRMATION, LEAVES, WITHOUT_SUPPLY
-from rig.sequencer.work import drive_of
+from rig.sequencer.output_type import drive_of
 from wiring.profile import RigProfile
 from wiring.saying import say, together
 from wiring.terms import OutputType

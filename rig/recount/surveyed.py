@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from rig.events import EdgeMeasured, Event, OutputRead, UnitRecognised
 from rig.planning.plan import Plan
 from rig.recount.attempt import Attempt, NotRebuilt, rebuilt
-from rig.sequencer.output_type import Drive
-from rig.sequencer.work import drive_of
+from rig.sequencer.output_type import Drive, drive_of
 from rig.survey.bounds import Bounds, bounds_of
 from rig.survey.edges import edge_of
 from rig.survey.exploring import CLEAR, INSIDE

@@ -9,8 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from hal.simulated.benchfile import AirTruth, BenchFile, Changes, Light, PersonTruth, TargetTruth, UnitRow
+from hal.simulated.benchfile import BenchFile, Changes, UnitRow
 from hal.simulated.faults import BenchFault, BenchFaultKind, RelayName, UnitFault, UnitFaultKind
+from hal.simulated.truths import AirTruth, Light, PersonTruth, TargetTruth
 from rig.risk.case import Case
 from rig.risk.rates import BenchFaultRate, Range, UnitFaultRate
 from wiring.profile import NestProfile, RigProfile, TargetKind

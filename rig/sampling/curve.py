@@ -14,6 +14,12 @@ from rig.sampling.plan import Plan
 _GOLDEN = (5**0.5 - 1) / 2
 _STEPS = 40
 _POINTS = 50
+# A lot that is accepted one time in a hundred or less is hardly ever accepted.
+_HARDLY = 0.01
+_READS_WELL = (
+    *(0.001, 0.002, 0.003, 0.005, 0.01, 0.02, 0.03, 0.05, 0.08),
+    *(0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +51,10 @@ def point_at(plan: Plan, lot_size: int, share_bad: float) -> CurvePoint:
     )
 
 
-def curve_of(
-    plan: Plan, lot_size: int, *, worst: float | None = None, points: int = _POINTS
-) -> tuple[CurvePoint, ...]:
-    """Evenly spaced points from 0 to `worst`, by default to where hardly a lot is accepted."""
-    end = worst_shown(plan) if worst is None else worst
-    return tuple(point_at(plan, lot_size, end * step / points) for step in range(points + 1))
+def curve_of(plan: Plan, lot_size: int) -> tuple[CurvePoint, ...]:
+    """Evenly spaced points from 0 to where hardly a lot is accepted."""
+    end = worst_shown(plan)
+    return tuple(point_at(plan, lot_size, end * step / _POINTS) for step in range(_POINTS + 1))
 
 
 def outgoing_limit(plan: Plan, lot_size: int) -> CurvePoint:
@@ -67,29 +71,9 @@ def outgoing_limit(plan: Plan, lot_size: int) -> CurvePoint:
     return point_at(plan, lot_size, (low + high) / 2)
 
 
-def worst_shown(plan: Plan, chance: float = 0.01) -> float:
+def worst_shown(plan: Plan) -> float:
     """A share of bad units, rounded up to one that reads well, with which hardly a lot is accepted; at most 1."""
-    steps = (
-        0.001,
-        0.002,
-        0.003,
-        0.005,
-        0.01,
-        0.02,
-        0.03,
-        0.05,
-        0.08,
-        0.1,
-        0.15,
-        0.2,
-        0.3,
-        0.4,
-        0.5,
-        0.6,
-        0.8,
-        1.0,
-    )
-    return next((end for end in steps if plan.accepts_with(end) <= chance), 1.0)
+    return next((end for end in _READS_WELL if plan.accepts_with(end) <= _HARDLY), 1.0)
 
 
 def share_at(plan: Plan, chance: float) -> float:

@@ -92,6 +92,16 @@ class StandardPlan:
     table: SinglePlan
     plan: SinglePlan
 
+    @property
+    def letter_words(self) -> str:
+        """The code letter, and whose plan it is where an arrow leads to another letter."""
+        leads_to = _SIZES.get(self.table.sample_size, self.letter)
+        return self.letter if leads_to == self.letter else f"{self.letter}, its arrow leads to {leads_to}"
+
+
+_SIZES = dict(zip((2, 3, 5, 8, 13, 20, 32, 50, 80, 125, 200, 315, 500, 800), "ABCDEFGHJKLMNP", strict=True))
+"""The letter that has a sample of so many units (tables 2-A and 2-B)."""
+
 
 def code_letter(lot_size: int, level: Level = Level.II) -> str:
     """The sample size code letter (table 1). Raises NoSuchPlan for a lot below 2."""

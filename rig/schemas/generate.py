@@ -1,4 +1,4 @@
-"""Makes the JSON Schemas from the models: `python -m rig.schemas.generate`."""
+"""Makes the JSON Schemas from the models, and the page of all keys: `python -m rig.schemas.generate`."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from hal.simulated.benchfile import BenchFile
 from rig.papers.label_template import LabelTemplate
 from rig.risk.rates import Rates
 from rig.schemas import SCHEMAS, file_name
+from rig.schemas.keys import PAGE, page
 from sequences.order import Order
 from sequences.receiving import ReceivingPlan
 from sequences.sensor_type import SensorType
@@ -78,9 +79,10 @@ def _both_described(outer: Mapping[str, Any], inner: Mapping[str, Any]) -> dict[
 
 
 def main() -> None:
-    """Write all schemas to where they are shipped from."""
+    """Write all schemas, and the page of their keys, to where they are shipped from."""
     for name in SCHEMAS:
         Path(__file__).with_name(file_name(name)).write_text(generated(name), encoding="utf-8")
+    Path(__file__).with_name(PAGE).write_text(page(), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -72,6 +72,9 @@ class BenchScreen(Screen[None]):
             note.styles.height = len(rows)
         note.show([line(Span(f" {row}", role)) for row in rows])
 
+    def pick(self, key: str) -> None:
+        """Choose what was clicked, by its key."""
+
     def tick(self) -> None:
         """Follow what has happened."""
 

@@ -79,7 +79,7 @@ class CheckUnitScreen(PageScreen):
 
     def commands(self) -> Mapping[str, str]:
         """While it is measured, 'done' only; else measure, enter what is typed, scroll, and all screens."""
-        scroll = {"arrows": "scroll", "pages": "scroll"}
+        scroll = self.scrolling()
         if self._at_work:
             check = self._check
             asked = check is not None and check.request is not None and not check.simulated
@@ -98,7 +98,7 @@ class CheckUnitScreen(PageScreen):
             self._check = begin_unit_check(self.bench, self._account)
             self.paint()
         elif name == "enter":
-            self._enter("")
+            self.query_one("#scan", Entry).enter()
 
     def say(self, words: str, role: Role = Role.DIM) -> None:
         """Say something beside the field."""

@@ -16,6 +16,7 @@ from rig.planning.planned import planned
 from rig.schemas import schema_text
 from rig.screen.base import BenchScreen
 from rig.screen.orders import numbers_in_use
+from rig.screen.view.commands import ROW
 from rig.screen.view.lines import Line, Role, Span, cut, line, wrapped
 from rig.screen.view.order_form import Checked, OrderForm, objections_left
 from rig.screen.view.steps import step_words
@@ -62,12 +63,16 @@ class OrderFormScreen(BenchScreen):
     def commands(self) -> Mapping[str, str]:
         """Move, choose, save."""
         save = {"aside": "save"} if self.form.check().order is not None else {}
-        return {"arrows": "next", "sides": "choose", **save, **self.bench.everywhere()}
+        moves = {"enter": "next", "tab": "next", "arrows": "next"}
+        chooses = {"sides": "choose"} if self.form.choices(self.form.keys[self._at]) else {}
+        return {**moves, **chooses, **save, **self.bench.everywhere()}
 
     def do(self, name: str) -> None:
-        """Write the file and take the order."""
+        """Write the file and take the order, or go to the next field."""
         checked = self.form.check()
-        if name == "aside" and checked.order is not None:
+        if name == "enter":
+            self._go(1)
+        elif name == "aside" and checked.order is not None:
             try:
                 path = self._write()
             except OSError as failure:
@@ -90,11 +95,9 @@ class OrderFormScreen(BenchScreen):
         form, key = self.form, self.form.keys[self._at]
         choices = form.choices(key)
         if event.key in ("up", "down", "enter", "tab"):
-            step = -1 if event.key == "up" else 1
-            self._at = (self._at + step) % len(form.keys)
-        elif choices and event.key in ("left", "right", "space"):
-            form.choose(key, -1 if event.key == "left" else 1)
-            self._at = form.keys.index(key)
+            self._go(-1 if event.key == "up" else 1)
+        elif choices and event.key in ("left", "right"):
+            self._choose(-1 if event.key == "left" else 1)
         elif not choices and event.key == "backspace":
             form.type_in(key, form.texts.get(key, "")[:-1])
         elif not choices and event.is_printable and event.character is not None:
@@ -103,6 +106,24 @@ class OrderFormScreen(BenchScreen):
             return
         event.stop()
         self.paint()
+
+    def pick(self, key: str) -> None:
+        """Go to the field that was clicked; a second click chooses the next of its values."""
+        if self.form.keys[self._at] == key and self.form.choices(key):
+            self._choose(1)
+        elif key in self.form.keys:
+            self._at = self.form.keys.index(key)
+        self.paint()
+
+    def _go(self, step: int) -> None:
+        self._at = (self._at + step) % len(self.form.keys)
+        self.paint()
+
+    def _choose(self, step: int) -> None:
+        """Another value of the field; which fields there are may follow from it."""
+        key = self.form.keys[self._at]
+        self.form.choose(key, step)
+        self._at = self.form.keys.index(key)
 
     def paint(self) -> None:
         """Paint fields and drawing."""
@@ -122,7 +143,9 @@ class OrderFormScreen(BenchScreen):
             label = f"{self.words(f'form.{key}'):<{_FIELD}}"
             mark = ">" if chosen else " "
             role = Role.CHOSEN if chosen else Role.STRONG
-            yield line(Span(f" {mark} {label}", Role.DIM), Span(cut(shown, width - _FIELD - 4), role))
+            command = f"{ROW}{key}"
+            given = Span(cut(shown, width - _FIELD - 4), role, command)
+            yield line(Span(f" {mark} {label}", Role.DIM, command), given)
             objection = self.words.tell(checked.about(key)) if text or chosen else ""
             if objection:
                 rows = wrapped(objection, width - 7, _FULL if chosen else _SHORT)

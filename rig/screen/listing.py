@@ -10,12 +10,10 @@ from textual.containers import Horizontal
 from textual.widget import Widget
 
 from rig.screen.base import BenchScreen
+from rig.screen.view.commands import ROW
 from rig.screen.view.lines import Line, Role, Span, line, text_of
 from rig.screen.view.serials import read_scan
 from rig.screen.widgets import Entry, LinesView
-
-ROW = "row/"
-"""Begins the command of each row, which the mouse gives; the key of the row follows."""
 
 _STEPS = {"up": -1, "down": 1}
 
@@ -71,7 +69,12 @@ class ListScreen(BenchScreen):
 
     def commands(self) -> Mapping[str, str]:
         """Take, choose, back, and the other screens."""
-        return {"enter": "take", "arrows": "choose", **self.bench.everywhere()}
+        return {**({"enter": "take"} if self.chosen else {}), **self.choosing(), **self.bench.everywhere()}
+
+    def choosing(self) -> dict[str, str]:
+        """The keys that choose another row, where there is another."""
+        several = sum(bool(row.key) for row in self._listed) > 1
+        return {"arrows": "choose", "pages": "choose"} if several else {}
 
     def do(self, name: str) -> None:
         """Take what is chosen."""
@@ -98,6 +101,10 @@ class ListScreen(BenchScreen):
 
     @on(Entry.Entered, "#search")
     def _entered(self) -> None:
+        self.end_line()
+
+    def end_line(self) -> None:
+        """Take what is chosen: Enter was pressed, or sent by a scanner."""
         self.do("enter")
 
     def on_key(self, event: events.Key) -> None:
@@ -107,6 +114,14 @@ class ListScreen(BenchScreen):
         if step is not None:
             event.stop()
             self._choose(step)
+
+    def on_mouse_scroll_up(self) -> None:
+        """Choose the row above."""
+        self._choose(-1)
+
+    def on_mouse_scroll_down(self) -> None:
+        """Choose the row below."""
+        self._choose(1)
 
     def pick(self, key: str) -> None:
         """Choose a row by the mouse; a second click takes it."""

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 
 from rig.screen.base import BenchScreen
 from rig.screen.everywhere import COMMON
-from rig.screen.listing import ROW, ListScreen
 from rig.screen.two_steps import Pressed, TwoSteps
-from rig.screen.view.commands import COMMANDS
+from rig.screen.view.commands import COMMANDS, PRESS, ROW
 from rig.screen.view.lines import Role
 
 if TYPE_CHECKING:
@@ -28,9 +27,11 @@ class Obedience:
         app, screen = self._app, self._app.screen
         if name == "stop":
             self._stop()
+        elif name.startswith(PRESS):
+            app.simulate_key(name.removeprefix(PRESS))
         elif name == "who":
             app.ask_who()  # says why not, where it cannot be
-        elif name.startswith(ROW) and isinstance(screen, ListScreen):
+        elif name.startswith(ROW) and isinstance(screen, BenchScreen):
             screen.pick(name.removeprefix(ROW))
         elif (
             isinstance(screen, BenchScreen) and name in screen.commands() and self._is_confirmed(name, screen)

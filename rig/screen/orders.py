@@ -107,8 +107,8 @@ class OrdersScreen(ListScreen):
     def commands(self) -> Mapping[str, str]:
         """The keys of a list, and a new order."""
         return {
-            "enter": "take",
-            "arrows": "choose",
+            **({"enter": "take"} if self.chosen else {}),
+            **self.choosing(),
             "aside": "new",
             **self.bench.everywhere(),
         }

@@ -13,6 +13,7 @@ from rig.screen.widgets import LinesView
 
 _WIDEST = 100
 _SIDES = 2
+_WHEEL = 3
 _STEPS = {"up": -1, "down": 1, "home": -100_000, "end": 100_000}
 
 
@@ -46,15 +47,32 @@ class PageScreen(BenchScreen):
 
     def commands(self) -> Mapping[str, str]:
         """Scroll and leave."""
-        return {"arrows": "scroll", "pages": "scroll", **self.bench.everywhere()}
+        return {**self.scrolling(), **self.bench.everywhere()}
+
+    def scrolling(self) -> dict[str, str]:
+        """The keys that scroll, where there is more than is in view."""
+        more = self.is_attached and len(self._lines) > self._rows
+        return {"arrows": "scroll", "pages": "scroll", "ends": "scroll"} if more else {}
 
     def on_key(self, event: events.Key) -> None:
         """Scroll."""
         step = {**_STEPS, "pageup": 1 - self._rows, "pagedown": self._rows - 1}.get(event.key)
         if step is not None:
             event.stop()
-            self._first += step
-            self.paint()
+            self.scroll(step)
+
+    def on_mouse_scroll_up(self) -> None:
+        """Scroll by the wheel."""
+        self.scroll(-_WHEEL)
+
+    def on_mouse_scroll_down(self) -> None:
+        """Scroll by the wheel."""
+        self.scroll(_WHEEL)
+
+    def scroll(self, rows: int) -> None:
+        """Let other lines come into view."""
+        self._first += rows
+        self.paint()
 
     def paint(self) -> None:
         """Paint the part of the page that is in view."""

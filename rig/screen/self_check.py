@@ -56,7 +56,7 @@ class SelfCheckScreen(PageScreen):
 
     def commands(self) -> Mapping[str, str]:
         """While it runs, 'done' only, beside the stop key; then everything."""
-        scroll = {"arrows": "scroll", "pages": "scroll"}
+        scroll = self.scrolling()
         if self.checkup.running:
             asked = self.checkup.board.request is not None and not self.checkup.simulated
             return {**({"enter": "done"} if asked else {}), **scroll, "leave": "leave"}
@@ -65,7 +65,7 @@ class SelfCheckScreen(PageScreen):
     def do(self, name: str) -> None:
         """Say 'done'."""
         if name == "enter":
-            self._enter("")
+            self.query_one("#scan", Entry).enter()
 
     def say(self, words: str, role: Role = Role.DIM) -> None:
         """Say something beside the field."""

@@ -38,6 +38,11 @@ class SignInScreen(BenchScreen):
         """Enter takes the name; nothing leads elsewhere before that is done."""
         return {"enter": "take", "back": "back", "leave": "leave"}
 
+    def do(self, name: str) -> None:
+        """Take what stands in the field."""
+        if name == "enter":
+            self.query_one("#who", Entry).enter()
+
     def paint(self) -> None:
         """Paint who is signed in, and what to do."""
         super().paint()

@@ -51,7 +51,7 @@ class UnitScreen(ListScreen):
         more = {"aside": "explain"} if judged and self._events else {}
         if more and not self.work.setup.practice:
             more["hands"] = "label"  # what was only practised is nowhere kept, so no label shall speak of it
-        return {"arrows": "choose", **more, **self.bench.everywhere()}
+        return {**self.choosing(), **more, **self.bench.everywhere()}
 
     def do(self, name: str) -> None:
         """Explain the verdict, or bring the label once more."""

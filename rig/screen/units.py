@@ -33,8 +33,8 @@ class UnitsScreen(ListScreen):
 
     def commands(self) -> Mapping[str, str]:
         """The keys of a list, and the filter."""
-        everywhere = self.bench.everywhere()
-        return {"enter": "details", "arrows": "choose", "aside": "filter", **everywhere}
+        details = {"enter": "details"} if self.chosen else {}
+        return {**details, **self.choosing(), "aside": "filter", **self.bench.everywhere()}
 
     def do(self, name: str) -> None:
         """Change the filter, or show a unit."""

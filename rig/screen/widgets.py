@@ -137,10 +137,8 @@ class Entry(LinesView, can_focus=True):
 
     def on_key(self, event: events.Key) -> None:
         """Take printable characters in, whatever they spell; leave every other key to the screen."""
-        if event.key == "enter" and self.text and not printable(self.text).strip():
-            self.put("")  # a code of blanks: Enter alone says 'done', and no scan may
-        elif event.key == "enter":
-            self.post_message(self.Entered(self, self.text))
+        if event.key == "enter":
+            self.enter()
         elif event.key == "backspace":
             self.put(self.text[:-1])
         elif event.is_printable and event.character is not None:
@@ -151,6 +149,13 @@ class Entry(LinesView, can_focus=True):
             return
         event.stop()
         event.prevent_default()
+
+    def enter(self) -> None:
+        """End the line."""
+        if self.text and not printable(self.text).strip():
+            self.put("")  # a code of blanks: Enter alone says 'done', and no scan may
+        else:
+            self.post_message(self.Entered(self, self.text))
 
     def _type(self, text: str) -> None:
         self.put((self.text + text)[:_LONGEST_INPUT])

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from textual import events, on
 
+from rig.events import Verdict
 from rig.screen.pad import ACTS, NAMES_NEXT, NumericPad
 from rig.screen.view.board import Phase
 from rig.screen.view.lines import Role
@@ -46,16 +47,26 @@ class WorkingScreen(WorkPicture):
         keys: dict[str, str] = {}
         if phase in (Phase.FIT, Phase.ASKED, Phase.TAKE_OUT):
             keys |= {} if self.work.theirs else {"enter": "done"}
-        elif phase.takes_serial:
+        elif phase.takes_serial or phase is Phase.ASIDE or (phase is Phase.ENDED and self._has_undecided):
             keys["enter"] = "take"
         keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
         if phase is Phase.ASIDE or self.work.can_close:
             keys["aside"] = "aside" if phase is Phase.ASIDE else "close-lot"
         if self.work.hands is not None and self.work.hands.can_change:
             keys["hands"] = "hands"
-        if self.work.running and self.mine is not None:
-            keys |= {"arrows": "move", "end": "beam"}
+        if self._can_move:
+            keys |= {"arrows": "move", "pages": "move", "end": "beam"}
         return keys
+
+    @property
+    def _has_undecided(self) -> bool:
+        """Whether a unit of an order that is done may be scanned again."""
+        return self.work.board.standing.count(Verdict.UNDECIDED) > 0
+
+    @property
+    def _can_move(self) -> bool:
+        """Whether the target is in the user's hands, and a unit is at hand for which it matters."""
+        return self.mine is not None and self.work.running and self.work.enter_counts
 
     def _by_pad(self) -> dict[str, str]:
         return {"pad": "pad"} if self._pad_acts() else {}
@@ -76,14 +87,16 @@ class WorkingScreen(WorkPicture):
         elif name == "hands" and self.work.hands is not None:
             self.work.hands.change()
             self.say(self.words("say.your-hands" if self.work.hands.mine else "say.their-hands"))
-        elif name in ("enter", "pad"):
-            self._enter(NAMES_NEXT if name == "pad" else "")
+        elif name == "enter":
+            self.field.enter()
+        elif name == "pad":
+            self._enter(NAMES_NEXT)
         self.work.pump()
         self._follow(at_once=True)
 
     def on_key(self, event: events.Key) -> None:
         """Move the target of a simulated bench that the user has in hand."""
-        if self.mine is not None and self.mine.obey(event.key):
+        if self._can_move and self.mine is not None and self.mine.obey(event.key):
             event.stop()
 
     @on(Entry.Changed, "#scan")

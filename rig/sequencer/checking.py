@@ -8,15 +8,23 @@ from functools import partial
 from itertools import pairwise
 
 from hal.nest import OutputLevel
-from rig.events import CheckDone, OutputRead, ToleranceScanned, Verdict
+from rig.events import OutputRead, ToleranceScanned, Verdict
 from rig.planning.plan import Approach, Check, Requirement
-from rig.sequencer.any_work import LEAVES, AnyWork
+from rig.sequencer.any_work import AnyWork
 from rig.sequencer.findings import Finding, Reason, bad, good, undecided
-from rig.sequencer.inspection import doubt_output_wire, judge_supply
-from rig.sequencer.output_type import Drive, is_on, judge_output, telling_load
-from rig.sequencer.work import drive_of
+from rig.sequencer.inspection import judge_supply
+from rig.sequencer.output_stage import BY_OUTPUT_STAGE, output_stage
+from rig.sequencer.positions import (
+    LED_SETTLES_S,
+    go,
+    led_tells,
+    load_of,
+    note_check,
+    planned_check,
+    read_at,
+    wrong_words,
+)
 from wiring.saying import say
-from wiring.terms import DetectionMode, Rail
 
 _RELEASES = (Requirement.OUTER_RELEASE, Requirement.INNER_RELEASE)
 _OPERATES = (
@@ -33,23 +41,9 @@ _REASONS: dict[Requirement, Reason] = {
     Requirement.OUTER_RELEASE: Reason.WIDE_DIFFERENTIAL,
     Requirement.INNER_RELEASE: Reason.WIDE_DIFFERENTIAL,
 }
-# What a wrong reading means, in the words of the bench.
-_MEANING: dict[Requirement, str] = {
-    Requirement.BLIND_END: "wrong close to the blind zone",
-    Requirement.RANGE_END: "range too short",
-    Requirement.OUTER_NOT_FAR: "{outer} too far out",
-    Requirement.OUTER_NOT_NEAR: "{outer} too near",
-    Requirement.OUTER_RELEASE: "{outer} releases too late",
-    Requirement.INNER_NOT_FAR: "{inner} too far out",
-    Requirement.INNER_NOT_NEAR: "{inner} too near",
-    Requirement.INNER_RELEASE: "{inner} releases too late",
-}
 _UNSTEADY = "!"
-LOOK_AT_THE_BEAM = "look whether the target really leaves the beam, and take everything else out of it"
 # A loose wire that happens to keep still for as many readings is rare.
 _STILL_READINGS = 5
-# The LED settles within a second and a half of its last answer, in some types only after a dark pause.
-_LED_SETTLES_S = 3.0
 
 
 async def check(work: AnyWork) -> Finding:
@@ -59,7 +53,7 @@ async def check(work: AnyWork) -> Finding:
         return finding
     worst: Finding | None = None
     for one in work.plan.checks:
-        if one.requirement not in _BY_OUTPUT_STAGE:
+        if one.requirement not in BY_OUTPUT_STAGE:
             finding = await read_check(work, one)
             if finding is not None and _ends_checking(finding):
                 return await _excused(work, finding) or finding
@@ -101,9 +95,9 @@ async def _excused(work: AnyWork, finding: Finding) -> Finding | None:
 
 async def _rattles(work: AnyWork, finding: Finding) -> Finding | None:
     """A unit that scatters keeps still far from its set points; a wire that is loose does so nowhere."""
-    still = next(one for one in map(partial(_find, work), _BY_OUTPUT_STAGE) if one.expected_on)
+    still = next(one for one in map(partial(planned_check, work), BY_OUTPUT_STAGE) if one.expected_on)
     for _ in range(_STILL_READINGS):
-        if await _read_at(work, still, still.position_mm) is not True:
+        if await read_at(work, still, still.position_mm) is not True:
             return undecided(
                 Reason.OUTPUT_CHATTERS,
                 say(
@@ -134,8 +128,8 @@ async def _changes_once(work: AnyWork, positions_mm: Sequence[float]) -> Finding
 
 async def _scan(work: AnyWork, positions_mm: Sequence[float]) -> int:
     """How often the output changes on the way."""
-    load, inside = _load(work), _find(work, Requirement.DETECTS_INSIDE)
-    await _go(work, inside, inside.position_mm)
+    load, inside = load_of(work), planned_check(work, Requirement.DETECTS_INSIDE)
+    await go(work, inside, inside.position_mm)
     await work.rest(work.plan.settle_s)
     readings = []
     for at_mm in positions_mm:
@@ -154,16 +148,16 @@ async def _still_as_it_was(work: AnyWork, again: Sequence[Requirement]) -> Findi
     """Read some checks once more at the end: a unit that has drifted meanwhile must not leave as good."""
     planned = {one.requirement: one for one in work.plan.checks}
     for one in (planned[requirement] for requirement in again if requirement in planned):
-        await _go(work, one, one.position_mm)
+        await go(work, one, one.position_mm)
         # Not watched any more: the less time passes behind it, the less can still happen unseen.
-        seen = await work.glance(str(one.requirement), one.position_mm, _load(work))
-        read_on = _note_check(work, one, one.position_mm, seen)
+        seen = await work.glance(str(one.requirement), one.position_mm, load_of(work))
+        read_on = note_check(work, one, one.position_mm, seen)
         if read_on is not one.expected_on:
             return undecided(
                 Reason.SET_POINT_MOVED,
                 say(
                     "{work}, though it was right before: unit drifts, or the target has slipped",
-                    work=_words(work, one, one.position_mm, read_on),
+                    work=wrong_words(work, one, one.position_mm, read_on),
                 ),
             )
     return None
@@ -179,81 +173,16 @@ def _ends_checking(finding: Finding) -> bool:
     return finding.verdict is Verdict.BAD or finding.reason is Reason.SET_POINT_MOVED
 
 
-# Pulled both ways where the output must be on and where it must be off: that also proves these two. The beam is cleared
-# of a target that the unit has just detected, so that one which stays behind is noticed wherever it came from before.
-_BY_OUTPUT_STAGE = (Requirement.DETECTS_INSIDE, Requirement.CLEAR_BEAM)
-
-
-async def output_stage(work: AnyWork) -> Finding | None:
-    """What is wrong with output type or function, with the target inside the zone and with a clear beam."""
-    finding = await _read_output_stage(work)
-    if finding is None or finding.verdict is not Verdict.BAD:
-        return finding
-    # A wire that comes off between two readings looks like another output stage: once more, before it is said.
-    again = await _read_output_stage(work)
-    if again is None:
-        return undecided(
-            Reason.OUTPUT_UNSTEADY, say("{words}; right only at the second reading", words=finding.words)
-        )
-    return again if again.verdict is not Verdict.BAD else await doubt_output_wire(work) or again
-
-
-async def _read_output_stage(work: AnyWork) -> Finding | None:
-    drives: dict[bool, Drive] = {}
-    right: dict[Requirement, bool] = {}
-    for requirement in _BY_OUTPUT_STAGE:
-        one = _find(work, requirement)
-        await _go(work, one, one.position_mm)
-        readings = await work.read_both_ways(str(requirement), one.position_mm)
-        right[requirement] = _note_check(work, one, one.position_mm, readings[_load(work)]) is one.expected_on
-        drives[one.expected_on] = drive_of(readings)
-    led_follows = await _led_follows(work) if drives[True] is drives[False] else None
-    if led_follows is False and right == {Requirement.DETECTS_INSIDE: True, Requirement.CLEAR_BEAM: False}:
-        return undecided(
-            Reason.TARGET_LEFT,
-            say(
-                "unit detects something though the beam is clear: {look_at_the_beam}",
-                look_at_the_beam=LOOK_AT_THE_BEAM,
-            ),
-        )
-    return judge_output(work.plan.inspection.output_type, drives[True], drives[False], led_follows)
-
-
-async def target_leaves(work: AnyWork) -> bool:
-    """Whether the output of a unit, whatever it is set to, changes when the target leaves the beam."""
-    await work.place(LEAVES, work.plan.inside_mm)
-    there = await work.read(LEAVES, work.plan.inside_mm, _load(work))
-    await work.clear_beam()
-    gone = await work.read(LEAVES, None, _load(work))
-    return there.steady and gone.steady and there.level != gone.level
-
-
-async def _led_follows(work: AnyWork) -> bool | None:
-    """Whether the LED does what the output does not: change between target and clear beam."""
-    if not _led_tells(work):
-        return None
-    lit: list[bool | None] = []
-    for requirement in _BY_OUTPUT_STAGE:
-        one = _find(work, requirement)
-        await _go(work, one, one.position_mm)
-        lit.append(await work.led_at_rest(_LED_SETTLES_S))
-    return None if None in lit else lit[0] is not lit[1]
-
-
-def _find(work: AnyWork, requirement: Requirement) -> Check:
-    return next(one for one in work.plan.checks if one.requirement is requirement)
-
-
 async def read_check(work: AnyWork, one: Check) -> Finding | None:
     """Read one check position, and its proof if need be; None where the output is right."""
-    read_on = await _read_at(work, one, one.position_mm)
+    read_on = await read_at(work, one, one.position_mm)
     if read_on is one.expected_on:
         return None
-    words = _words(work, one, one.position_mm, read_on)
+    words = wrong_words(work, one, one.position_mm, read_on)
     if one.proof_mm is None:
         return undecided(Reason.NEAR_TOLERANCE, say("{words}; too near the tolerance to tell", words=words))
     # One wrong reading may be a passing hand; a second one at the proof, from the same side, is the unit.
-    at_proof = await _read_at(work, one, one.proof_mm)
+    at_proof = await read_at(work, one, one.proof_mm)
     if at_proof is not one.expected_on:
         return await _blame(work, one, one.proof_mm, at_proof)
     if one.proof_mm == one.position_mm:
@@ -271,7 +200,7 @@ async def read_check(work: AnyWork, one: Check) -> Finding | None:
 
 
 async def _blame(work: AnyWork, one: Check, position_mm: float, read_on: bool | None) -> Finding:
-    words = _words(work, one, position_mm, read_on)
+    words = wrong_words(work, one, position_mm, read_on)
     if read_on is None:
         return bad(Reason.OUTPUT_UNSTEADY, words)
     finding = await _contradicted_by_led(work, words, read_on)
@@ -282,7 +211,7 @@ async def _blame(work: AnyWork, one: Check, position_mm: float, read_on: bool | 
 
 async def _find_moved(work: AnyWork, one: Check, position_mm: float, words: str) -> Finding | None:
     """Tell a set point that has moved from a differential that is too wide: by coming from a clear beam."""
-    afresh = await _read_at(work, replace(one, approach=Approach.FROM_CLEAR), position_mm)
+    afresh = await read_at(work, replace(one, approach=Approach.FROM_CLEAR), position_mm)
     if afresh is one.expected_on:
         return None
     return undecided(
@@ -297,53 +226,10 @@ async def _find_moved(work: AnyWork, one: Check, position_mm: float, words: str)
 
 async def _contradicted_by_led(work: AnyWork, words: str, read_on: bool) -> Finding | None:
     """What stands against blaming the unit: its own LED may show another output than was read at the wire."""
-    lit = await work.led_at_rest(_LED_SETTLES_S) if _led_tells(work) else None
+    lit = await work.led_at_rest(LED_SETTLES_S) if led_tells(work) else None
     if lit is None or lit is read_on:
         return None
     return undecided(
         Reason.OUTPUT_UNCLEAR,
         say("{words}, yet by its LED it is: check output wire, load and inputs", words=words),
-    )
-
-
-def _led_tells(work: AnyWork) -> bool:
-    return work.plan.led_shows_output and work.led_proven
-
-
-async def _read_at(work: AnyWork, one: Check, position_mm: float | None) -> bool | None:
-    await _go(work, one, position_mm)
-    seen = await work.read(str(one.requirement), position_mm, _load(work))
-    return _note_check(work, one, position_mm, seen)
-
-
-def _load(work: AnyWork) -> Rail:
-    return telling_load(work.plan.inspection.output_type)
-
-
-def _note_check(work: AnyWork, one: Check, position_mm: float | None, reading: OutputRead) -> bool | None:
-    level = OutputLevel(reading.level)
-    read_on = is_on(work.plan.inspection.output_type, level) if reading.steady else None
-    work.note(CheckDone(str(one.requirement), str(one.approach), position_mm, one.expected_on, read_on))
-    return read_on
-
-
-async def _go(work: AnyWork, one: Check, position_mm: float | None) -> None:
-    if position_mm is None or one.approach is Approach.FROM_CLEAR:
-        await work.clear_beam()
-        await work.rest(work.plan.settle_s)
-    if position_mm is not None:
-        await work.place(str(one.requirement), position_mm)
-
-
-def _words(work: AnyWork, one: Check, position_mm: float | None, read_on: bool | None) -> str:
-    window = work.plan.mode is DetectionMode.WINDOW
-    edges = {"outer": "far end" if window else "set point", "inner": "near end"}
-    meaning = say(_MEANING[one.requirement], **edges)
-    seen = {True: "on", False: "off", None: "not steady"}[read_on]
-    return say(
-        "{meaning}: output {seen} at {position_mm:.1f} mm, must be {what}",
-        meaning=meaning,
-        seen=seen,
-        position_mm=position_mm,
-        what="on" if one.expected_on else "off",
     )

@@ -5,8 +5,7 @@ from __future__ import annotations
 from rig.events import SupplyMeasured
 from rig.sequencer.any_work import AnyWork, Moment
 from rig.sequencer.findings import Finding, Reason, bad, undecided
-from rig.sequencer.output_type import Drive
-from rig.sequencer.work import drive_of
+from rig.sequencer.output_type import Drive, drive_of
 from wiring.saying import say
 from wiring.terms import LedKind, OutputType
 

@@ -6,9 +6,11 @@ way to it. One state alone cannot tell an output that is off from an open wire.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import StrEnum
 
 from hal.nest import OutputLevel
+from rig.events import OutputRead
 from rig.sequencer.findings import Finding, Reason, bad, undecided
 from wiring.saying import say
 from wiring.terms import OutputType, Rail
@@ -33,6 +35,13 @@ def drive(load_to_minus: OutputLevel, load_to_plus: OutputLevel) -> Drive:
     if pair == (OutputLevel.AT_MINUS, OutputLevel.AT_MINUS):
         return Drive.HOLDS_MINUS
     return Drive.UNCLEAR
+
+
+def drive_of(readings: Mapping[Rail, OutputRead]) -> Drive:
+    """What an output does, from its readings under both loads; unsteady counts as unclear."""
+    if not all(reading.steady for reading in readings.values()):
+        return Drive.UNCLEAR
+    return drive(*(OutputLevel(readings[load].level) for load in (Rail.MINUS, Rail.PLUS)))
 
 
 _WHEN_ON_AND_OFF: dict[tuple[Drive, Drive], OutputType] = {

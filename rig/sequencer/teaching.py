@@ -16,11 +16,11 @@ from rig.planning.plan import (
     PowerCycle,
     Rest,
 )
+from rig.sequencer.answers import confirmed, pattern_words, shows
 from rig.sequencer.any_work import AnyWork, ContactMade
-from rig.sequencer.checking import LOOK_AT_THE_BEAM, target_leaves
 from rig.sequencer.findings import Finding, Reason, bad, undecided
+from rig.sequencer.output_stage import LOOK_AT_THE_BEAM, target_leaves
 from rig.sequencer.output_type import is_on
-from rig.sequencer.work import confirmed, pattern_words, shows
 from wiring.saying import say
 
 # Units show a refusal for a second or two (common practice, no source).

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import inf
 
@@ -16,7 +15,6 @@ from rig.chronicle import Chronicle
 from rig.events import (
     AirMeasured,
     ContactDue,
-    ContactEnded,
     Event,
     OutputRead,
     PauseEnded,
@@ -25,15 +23,13 @@ from rig.events import (
     TargetMoved,
 )
 from rig.planning.plan import Answer, MakeContact, Plan
+from rig.sequencer.answers import LIT, confirmed, contact_ended, lit, shows
 from rig.sequencer.any_work import CONFIRMATION, WITHOUT_SUPPLY, ContactMade, Moment, led_seen
-from rig.sequencer.output_type import Drive, drive, is_on, telling_load
+from rig.sequencer.output_type import is_on, telling_load
 from wiring.parts import AirProfile
 from wiring.saying import say
 from wiring.terms import LedKind, Rail
 
-# Flashing rates closer than this ratio are one pattern: units and pick-ups are not clocks. Its square is what
-# sensor types must keep their signs apart by, so a rate between two signs is never taken for both.
-_SAME_RATE = 1.18
 # A wire that no unit drives follows its load at once; the inputs' own filters are quicker than this.
 _WIRE_SETTLES_S = 0.05
 # From rail to rail: one input lets go, the other comes on. A target that has come makes one change, no more.
@@ -294,47 +290,6 @@ class Work:
         """Whether the LED stays lit or dark; None when it does neither, or no pick-up is fitted."""
         pattern = None
         if self.nest.led is not None:
-            pattern = await self.nest.led.wait_for(lambda pattern: pattern.kind in _LIT, within_s)
+            pattern = await self.nest.led.wait_for(lambda pattern: pattern.kind in LIT, within_s)
         self.note(led_seen(Moment.AT_REST, pattern))
         return lit(pattern)
-
-
-_LIT = {LedKind.STEADY: True, LedKind.DARK: False}
-
-
-def lit(pattern: LedPattern | None) -> bool | None:
-    """Whether a LED at rest is lit or dark."""
-    return None if pattern is None else _LIT[pattern.kind]
-
-
-def contact_ended(step: MakeContact, made: ContactMade) -> ContactEnded:
-    """A contact for the record, with what ended it."""
-    answer = pattern_words(made.seen) if made.seen is not None else "timed" if step.for_s else "none"
-    return ContactEnded(step.rail, made.length_s, answer, confirmed(step, made.seen))
-
-
-def confirmed(step: MakeContact, seen: LedPattern | None) -> bool:
-    """Whether a contact was ended by the answer that it waited for."""
-    return seen is not None and shows(seen, step.until)
-
-
-def drive_of(readings: Mapping[Rail, OutputRead]) -> Drive:
-    """What an output does, from its readings under both loads; unsteady counts as unclear."""
-    if not all(reading.steady for reading in readings.values()):
-        return Drive.UNCLEAR
-    return drive(*(OutputLevel(readings[load].level) for load in (Rail.MINUS, Rail.PLUS)))
-
-
-def shows(pattern: LedPattern, answer: Answer | None) -> bool:
-    """Whether a pattern, as picked up, is the answer of the sensor type."""
-    if answer is None or pattern.kind is not answer.kind:
-        return False
-    if answer.rate_hz is not None and pattern.rate_hz is not None:
-        return 1 / _SAME_RATE <= pattern.rate_hz / answer.rate_hz <= _SAME_RATE
-    return pattern.count == answer.count
-
-
-def pattern_words(pattern: LedPattern) -> str:
-    """A pattern in the words of an answer; its rate as finely as an eye tells it."""
-    rate_hz = None if pattern.rate_hz is None else round(pattern.rate_hz, 1)
-    return Answer("", pattern.kind, rate_hz, pattern.count).words

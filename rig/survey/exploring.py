@@ -7,8 +7,7 @@ from dataclasses import replace
 
 from hal.nest import OutputLevel
 from rig.sequencer.any_work import AnyWork
-from rig.sequencer.output_type import Drive, drive
-from rig.sequencer.work import drive_of
+from rig.sequencer.output_type import Drive, drive, drive_of
 from rig.survey.bounds import Bounds
 from rig.survey.recognise import Switching, switching_of
 from rig.survey.zone import Span, Zone

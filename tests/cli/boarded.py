@@ -14,7 +14,8 @@ from contextlib import ExitStack
 import hal.board
 from hal.bench import Bench
 from hal.simulated import simulate
-from hal.simulated.benchfile import BenchFile, PersonTruth, UnitRow
+from hal.simulated.benchfile import BenchFile, UnitRow
+from hal.simulated.truths import PersonTruth
 from rig.cli.main import main
 from tests.hal.board.copper import board_pins
 from tests.hal.signalled import ACTIVE, say

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from rig.cli.json_text import json_text
 from rig.csvtext import csv_lines
-from rig.events import AirMeasured, Purpose, UnitNamed, Verdict
+from rig.events import THE_RIG, AirMeasured, Purpose, UnitNamed, Verdict
 from rig.finding.columns import ORDERS, TALLY, UNITS
 from rig.session import JOURNAL_NAME
 from tests.cli.shop import Shop, opened
@@ -107,6 +107,10 @@ def test_surveys_and_studies_of_the_rig_are_no_orders(shop: Shop, tmp_path: Path
         write(
             tmp_path / JOURNAL_NAME, Batch(number, [Done("K-1", "2026-04-01T07:00:00.000Z")], purpose=purpose)
         )
+    kept = Batch(
+        "CHECK-K-1", [Done("K-1", "2026-04-02T07:00:00.000Z")], customer=THE_RIG, purpose=Purpose.VERIFY
+    )
+    write(tmp_path / JOURNAL_NAME, kept)
     told = shop.run_json("orders")[1]["orders"]
     assert [(one["order"], one["purpose"]) for one in told] == [
         ("QOC-0101", "verify"),
@@ -115,6 +119,9 @@ def test_surveys_and_studies_of_the_rig_are_no_orders(shop: Shop, tmp_path: Path
     ]
     for asked in (("--work", "study"), ("--order", "gauge")):
         assert [one["order"] for one in shop.run_json("orders", *asked)[1]["orders"]] == ["GAUGE-1"]
+    assert [one["order"] for one in shop.run_json("orders", "--customer", "rig")[1]["orders"]] == [
+        "CHECK-K-1"
+    ]
 
 
 def test_rows_that_differ_in_the_work_alone_are_told_apart_on_a_narrow_terminal(

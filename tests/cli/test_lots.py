@@ -135,7 +135,15 @@ def test_a_box_with_six_faulty_units_by_the_shipped_plan(shop: Shop) -> None:
     assert code == 1
     assert "lot LOT-7 is rejected" in out
     assert "tightened if one of the next 4 lots is rejected" in out
-    assert shop.run("explain", f"LOT-7-{next(iter(found)):04}")[0] == 0
+    one = f"LOT-7-{next(iter(found)):04}"
+    code, told, _ = shop.run("explain", one)
+    assert code == 0
+    assert "lot LOT-7 from " in told
+    assert "mA, allowed" in told
+    told = shop.run("unit", one)[1]
+    assert "received in lot LOT-7" in told
+    code, _, err = shop.run("report", "LOT-7")
+    assert (code, "is a lot; allowed: teachrig lot papers LOT-7" in err) == (2, True)
     with open_records(Path("../data/journal.sqlite3")) as records:
         tries = [one for place in (*found, *drawn[:5]) for one in records.attempts(f"LOT-7-{place:04}")]
         assert all(recount(records.attempt(one)).agrees for one in tries)

@@ -7,6 +7,7 @@ import json
 import re
 import tomllib
 from collections.abc import Iterator
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from rig.cli.main import main
 from rig.library import Section
 from rig.schemas import SCHEMAS, schema_text
 from rig.schemas.generate import _MODELS, generated
+from rig.schemas.keys import PAGE, page
 from wiring.shipped import shipped_files
 
 SCHEMA = {name: json.loads(schema_text(name)) for name in SCHEMAS}
@@ -65,6 +67,29 @@ def all_keys(name: str) -> Iterator[tuple[str, dict[str, Any]]]:
 @pytest.mark.parametrize("name", SCHEMAS)
 def test_is_current(name: str) -> None:
     assert SCHEMA[name] == json.loads(generated(name)), "run: python -m rig.schemas.generate"
+
+
+def test_the_page_of_keys_is_that_of_the_schemas() -> None:
+    written = files("rig.schemas").joinpath(PAGE).read_text(encoding="utf-8")
+    assert written == page(), "run: python -m rig.schemas.generate"
+
+
+@pytest.mark.parametrize("name", SCHEMAS)
+def test_the_page_tells_of_every_key(name: str) -> None:
+    told = set(re.findall(r"`(\w+)` \||[.\[`](\w+)(?=[.\]])", page()))
+    keys = {key for table in _tables(SCHEMA[name]) for key in table.get("properties", {})}
+    assert len(keys) > 5
+    assert keys - {word for pair in told for word in pair} == set()
+
+
+def _tables(schema: object) -> Iterator[dict[str, Any]]:
+    if isinstance(schema, dict):
+        yield schema
+        for inner in schema.values():
+            yield from _tables(inner)
+    elif isinstance(schema, list):
+        for inner in schema:
+            yield from _tables(inner)
 
 
 @pytest.mark.parametrize("name", SCHEMAS)
@@ -193,4 +218,6 @@ def test_an_unknown_kind_is_told_with_those_there_are(capsys: pytest.CaptureFixt
     with pytest.raises(SystemExit) as end:
         main(["schema", "poster"])
     assert end.value.code == 2
-    assert "'order', 'type', 'rig', 'bench', 'rates', 'label'" in capsys.readouterr().err
+    assert (
+        "given 'poster'; allowed: order, type, rig, bench, rates, label, receiving" in capsys.readouterr().err
+    )

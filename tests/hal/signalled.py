@@ -23,6 +23,7 @@ from hal.interlock.rules import Job
 from hal.simulated.pins import SimulatedPin
 from tests.hal import rigs
 from tests.hal.rigs import SELECTOR, output_lines, rig
+from tests.patient import patient
 from wiring.terms import Rail
 
 SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
@@ -67,7 +68,7 @@ held: list[Interlock] = []
 
 async def work(how: str) -> None:
     try:
-        async with rig() as opened:
+        async with rig(patient(SELECTOR)) as opened:
             held.append(opened.interlock)
             if how == "loop":
                 for number in SIGNALS:

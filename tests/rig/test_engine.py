@@ -70,26 +70,26 @@ def loop_factory(request: pytest.FixtureRequest) -> Any:
 def test_a_stop_from_another_thread_has_switched_everything_off_when_it_returns(loop_factory: Any) -> None:
     job = Occupied()
     engine = Engine(job.work, loop_factory).start()
-    assert job.ready.wait(10)
+    assert job.ready.wait(60)
     engine.stop("stopped by a test")
     assert job.outputs_on() == []
     assert job.bench is not None
     assert job.bench.interlock.condition is Condition.TRIPPED
     assert job.bench.interlock.causes[0].kind is TripKind.ASKED
-    assert engine.result(10) == "stopped by a test"
+    assert engine.result(60) == "stopped by a test"
     assert engine.done
 
 
 def test_many_threads_may_stop_at_once_and_again_after_the_end(loop_factory: Any) -> None:
     job = Occupied()
     engine = Engine(job.work, loop_factory).start()
-    assert job.ready.wait(10)
+    assert job.ready.wait(60)
     threads = [threading.Thread(target=engine.stop, args=(f"thread {number}",)) for number in range(8)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    assert engine.result(10).startswith("thread ")
+    assert engine.result(60).startswith("thread ")
     engine.stop("once more")
     engine.call(lambda: pytest.fail("nothing runs on a loop that has ended"))
     engine.say_done()
@@ -101,7 +101,7 @@ def test_a_stop_that_comes_before_the_bench_is_open_is_not_forgotten(loop_factor
 
     async def slow_to_open(engine: Engine[str]) -> str:
         begun.set()
-        go_on.wait(10)
+        go_on.wait(60)
         furnished = BenchFile(title="test", unit=(UnitRow(kind="barrel-18-rail"),))
         simulated = simulate(SELECTOR, furnished, asyncio.get_running_loop())
         async with await open_bench(SELECTOR, simulated.pin_factory, simulated.wires) as bench:
@@ -113,10 +113,10 @@ def test_a_stop_that_comes_before_the_bench_is_open_is_not_forgotten(loop_factor
         return "never on"
 
     engine = Engine(slow_to_open, loop_factory).start()
-    assert begun.wait(10)
+    assert begun.wait(60)
     engine.stop("stopped early")
     go_on.set()
-    assert engine.result(10) == "never on"
+    assert engine.result(60) == "never on"
 
 
 def test_whatever_the_job_raises_reaches_whoever_asks_for_its_result() -> None:
@@ -127,8 +127,8 @@ def test_whatever_the_job_raises_reaches_whoever_asks_for_its_result() -> None:
     told = threading.Event()
     engine.when_done(told.set)
     with pytest.raises(ZeroDivisionError, match="in the engine"):
-        engine.result(10)
-    assert told.wait(10)
+        engine.result(60)
+    assert told.wait(60)
     assert engine.done
 
 
@@ -137,7 +137,7 @@ def test_whoever_comes_late_is_told_at_once_that_the_job_has_ended() -> None:
         return 7
 
     engine = Engine(nothing).start()
-    assert engine.result(10) == 7
+    assert engine.result(60) == 7
     told: list[bool] = []
     engine.when_done(lambda: told.append(True))
     assert told == [True]
@@ -163,6 +163,6 @@ def test_done_is_said_from_another_thread() -> None:
             return "done"
 
     engine = Engine(ask).start()
-    assert asked.wait(10)
+    assert asked.wait(60)
     engine.say_done()
-    assert engine.result(10) == "done"
+    assert engine.result(60) == "done"

@@ -220,7 +220,7 @@ class TestFailingDisk:
             started_s = time.monotonic()
             write(journal, *range(1, 1001))
             barrier = journal.barrier()
-            assert time.monotonic() - started_s < 0.5
+            assert time.monotonic() - started_s < 5.0
             time.sleep(0.2)
             assert not barrier.done()
             assert numbers(path) == []

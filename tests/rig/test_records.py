@@ -111,7 +111,7 @@ class TestAttempts:
         for event in shift.events:
             for journal in (one, other):
                 journal.record(event)
-                journal.barrier().result(5)
+                journal.barrier().result(60)
         one.close()
         other.close()
         with open_records(path) as records:

@@ -73,7 +73,7 @@ def test_while_an_engine_works_it_is_the_engine_that_lives(manager: Callable[[],
     async def work(_: Engine[Any]) -> None:
         await asyncio.to_thread(hang.wait, 20)
         hanging.set()
-        go_on.wait(20)
+        go_on.wait(60)
         await asyncio.sleep(8 * EVERY_S)
 
     with under_service_manager():
@@ -81,7 +81,7 @@ def test_while_an_engine_works_it_is_the_engine_that_lives(manager: Callable[[],
         time.sleep(5 * EVERY_S)
         assert manager().count("WATCHDOG=1") >= 2
         hang.set()
-        assert hanging.wait(10)
+        assert hanging.wait(60)
         time.sleep(3 * EVERY_S)  # the last sign may have been under way
         manager()
         time.sleep(6 * EVERY_S)
@@ -89,7 +89,7 @@ def test_while_an_engine_works_it_is_the_engine_that_lives(manager: Callable[[],
         go_on.set()
         time.sleep(5 * EVERY_S)
         assert "WATCHDOG=1" in manager()
-        one.result(10)
+        one.result(60)
     assert running_engines() == ()
 
 
@@ -99,7 +99,7 @@ def test_an_engine_that_failed_is_no_longer_asked(manager: Callable[[], list[str
 
     with under_service_manager():
         with pytest.raises(ZeroDivisionError):
-            engine(work).start().result(10)
+            engine(work).start().result(60)
         time.sleep(4 * EVERY_S)
         manager()
         time.sleep(4 * EVERY_S)

@@ -33,6 +33,7 @@ from rig.sequencer.order_run import OrderResult
 from rig.session import Session
 from sequences.checks import CheckPlan
 from sequences.order import Order
+from tests.patient import patient
 from tests.rig.planned import BY_HAND, STAGE, job
 from wiring.profile import RigProfile
 from wiring.tomlfile import DataFileError
@@ -104,8 +105,7 @@ QUICK = {
 
 def test_real_time_tells_the_same_while_whoever_watches_is_held_up(tmp_path: Path) -> None:
     target = STAGE.target.model_copy(update={"speed_mm_s": 2000.0, "farthest_mm": 800.0, "swing_s": 0.1})
-    coils = STAGE.coil_supply.model_copy(update={"dropout_s": 1.0})  # a busy computer shall not trip it
-    rig = STAGE.model_copy(update={"target": target, "coil_supply": coils})
+    rig = patient(STAGE.model_copy(update={"target": target}))
     bench = BenchFile.model_validate({"title": "test", **QUICK, "unit": [{}]})
     quick_checks = CheckPlan(readings=1, settle_factor=1.5, scan_readings=0)
     made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)
@@ -176,7 +176,7 @@ def test_a_bench_that_does_not_fit_its_rig_is_refused_and_the_record_closed(tmp_
     misfit = bench_of({"count": 1}, fault=[{"kind": "output-open", "nest": "Z"}])
     engine = session_of(misfit, tmp_path / "journal.sqlite3").start(lambda _: None)
     with pytest.raises(DataFileError, match="the rig has no such nest"):
-        engine.result(10)
+        engine.result(60)
     assert journal_threads() == []
 
 
@@ -184,7 +184,7 @@ def test_a_board_profile_never_simulates(tmp_path: Path) -> None:
     path = tmp_path / "journal.sqlite3"
     engine = session_of(None, path, rig=BY_HAND).start(lambda _: pytest.fail("nothing happens"))
     with pytest.raises((BoardMissing, BenchInUse)) as failure:
-        engine.result(10)
+        engine.result(60)
     assert failure.value.check
     assert list(read_journal(path)) == []
     assert journal_threads() == []
@@ -194,7 +194,7 @@ def test_without_a_record_the_bench_is_not_even_opened(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     engine = session_of(bench_of({"count": 1}), tmp_path / "file" / "journal.sqlite3").start(lambda _: None)
     with pytest.raises(JournalError, match="cannot keep the record here"):
-        engine.result(10)
+        engine.result(60)
 
 
 def test_requests_are_shown_to_whoever_asked_for_them() -> None:
@@ -219,10 +219,10 @@ def test_a_stop_ends_the_order_and_keeps_its_record(tmp_path: Path) -> None:
     events: queue.SimpleQueue[Stamped] = queue.SimpleQueue()
     endless = bench_of({"count": 100}, endless=True)
     engine = session_of(endless, path, units=1000).start(events.put)
-    while not isinstance(events.get(timeout=10).event, UnitJudged):
+    while not isinstance(events.get(timeout=60).event, UnitJudged):
         pass
     engine.stop("stopped by a test")
-    result = engine.result(10)
+    result = engine.result(60)
     assert result.trip is not None
     assert result.ended_by == "stopped by a test"
     recorded = list(read_journal(path))

@@ -31,6 +31,7 @@ from rig.journal import read_journal
 from rig.planning.plan import MakeContact
 from sequences.checks import CheckPlan
 from tests.hal.board.copper import board_pins
+from tests.patient import patient
 from tests.rig.planned import STAGE, job
 from tests.rig.test_session import QUICK, run, session_of
 from wiring.profile import CodeReaderProfile, ProbeProfile, RigProfile
@@ -88,7 +89,7 @@ def test_an_order_on_a_board_ends_as_on_the_simulated_bench(
     tmp_path: Path, ports: list[PtyPort], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     target = STAGE.target.model_copy(update={"speed_mm_s": 2000.0, "farthest_mm": 800.0, "swing_s": 0.1})
-    rig = STAGE.model_copy(update={"target": target})
+    rig = patient(STAGE.model_copy(update={"target": target}))
     rig = with_instruments(rig, "sim:supply", "sim:stage", "sim:probe", "sim:reader")
     quick_checks = CheckPlan(readings=1, settle_factor=1.5, scan_readings=0)
     made = job("barrel-18-rail", "full-range", rig=rig, checks=quick_checks)

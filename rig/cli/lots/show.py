@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 
-from rig.cli.exits import Exit, reader_may_leave
+from rig.cli.exits import Exit, narrate, reader_may_leave
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.lots.common import asked_lots, journal_of, known
@@ -29,7 +29,11 @@ def command(options: Namespace) -> int:
             print_json(lot_as_dict(record))
         else:
             print_lot(record)
-            if record.lot.closed is not None:
+            if record.lot.closed is None:
+                narrate(
+                    f"next: teachrig lot {'run' if record.standing.decision is None else 'close'} {options.lot}"
+                )
+            else:
                 print_decision(record, history)
     return Exit.DONE
 

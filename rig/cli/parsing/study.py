@@ -20,7 +20,7 @@ from rig.cli.parsing.common import (
     whole_number,
 )
 
-TITLE = "the rig itself"
+TITLE = "stay in control"
 
 
 def add_commands(commands: Commands) -> None:

@@ -6,8 +6,10 @@ itself (F10 opens menus, F11 fills the screen).
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
+from operator import itemgetter
 from types import MappingProxyType
 
 from rig.screen.view.lines import Line, Role, Span, joined, line
@@ -59,6 +61,24 @@ EVERYWHERE = ("back", "help", "orders", "units", "rig", "all", "who", "leave")
 """What leads to other screens: it keeps its own row, so that it is found without looking for it."""
 
 
+ROW = "row/"
+"""Begins the command of each row that can be chosen, which the mouse gives; the key of the row follows."""
+
+PRESS = "press/"
+"""Begins the command that stands for a key which the screen itself reads, so that it can be clicked."""
+
+_READ_BY_SCREENS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "arrows": ("up", "down"),
+        "pages": ("pageup", "pagedown"),
+        "ends": ("home", "end"),
+        "sides": ("left", "right"),
+        "end": ("end",),
+        "tab": ("tab",),
+    }
+)
+
+
 def key_of(name: str, words: Words) -> str:
     """The key of a command as it stands on the keyboard."""
     return words.of("keyname", name) if words.has(f"keyname.{name}") else COMMANDS[name].shown
@@ -70,14 +90,37 @@ def footer(commands: Mapping[str, str], words: Words, width: int) -> tuple[Line,
     First stop and what belongs to this moment, below it what leads elsewhere. Some names are of keys that the screen
     itself reads. What has no room is left out from the end; F6 lists all.
     """
-    groups: tuple[list[Line], list[Line]] = ([], [])
-    groups[0].append(line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop")))
-    for name, key in commands.items():
-        group = line(
-            Span(key_of(name, words), Role.KEY, name), Span(f" {words(f'key.{key}')}", Role.PLAIN, name)
-        )
-        groups[name in EVERYWHERE].append(group)
-    here, elsewhere = groups
+    stop = line(Span(f" {STOP.shown} {words('key.stop')} ", Role.STOP_KEY, "stop"))
+    here = [stop, *_groups({name: key for name, key in commands.items() if name not in EVERYWHERE}, words)]
+    elsewhere = _groups({name: key for name, key in commands.items() if name in EVERYWHERE}, words)
     room = width - 1
     gap = "  " if len(joined(elsewhere, "  ", room)) == len(joined(elsewhere, " ", room)) else " "
     return joined(here, "  ", width), (Span(" "), *joined(elsewhere, gap, room))
+
+
+def _groups(commands: Mapping[str, str], words: Words) -> list[Line]:
+    """Keys with what they do; those that do the same stand together."""
+    return [
+        line(*_keys(names, words), Span(f" {words(f'key.{key}')}", Role.PLAIN, _clicked(names[-1])))
+        for key, names in _by_what_they_do(commands)
+    ]
+
+
+def _by_what_they_do(commands: Mapping[str, str]) -> list[tuple[str, list[str]]]:
+    return [(key, [name for name, _ in some]) for key, some in groupby(commands.items(), itemgetter(1))]
+
+
+def _keys(names: Sequence[str], words: Words) -> Iterator[Span]:
+    for number, name in enumerate(names):
+        if number:
+            yield Span(" ")
+        pressed = [f"{PRESS}{key}" for key in _READ_BY_SCREENS.get(name, ())] or [name]
+        shown = key_of(name, words).split("/") if len(pressed) > 1 else [key_of(name, words)]
+        for place, (text, command) in enumerate(zip(shown, pressed, strict=True)):
+            yield Span(f"/{text}" if place else text, Role.KEY, command)
+
+
+def _clicked(name: str) -> str:
+    """What a click on the words beside a key does: nothing where it would have to choose between two keys."""
+    keys = _READ_BY_SCREENS.get(name, ())
+    return (f"{PRESS}{keys[0]}" if len(keys) == 1 else "") if keys else name

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from hal.simulated.benchfile import Light, UnitRow
+from hal.simulated.benchfile import UnitRow
 from hal.simulated.clock import run
 from hal.simulated.record import Place
+from hal.simulated.truths import Light
 from tests.hal.simulated.hands import SIMULATED, BenchFault, Hands, Rail, UnitFault, bench_file
 from wiring.profile import load_profile
 

@@ -9,8 +9,9 @@ import pytest
 
 from hal.errors import NoAnswer
 from hal.operator import Operator, Request, RequestKind
-from hal.simulated.benchfile import PersonTruth, UnitRow
+from hal.simulated.benchfile import UnitRow
 from hal.simulated.clock import run
+from hal.simulated.truths import PersonTruth
 from tests.hal.simulated.hands import SIMULATED, BenchFault, Hands, bench_file
 from wiring.profile import find_profile, load_profile
 

@@ -9,10 +9,11 @@ import tracemalloc
 
 import pytest
 
-from hal.simulated.benchfile import AirTruth, BenchFile, Light, UnitRow
+from hal.simulated.benchfile import BenchFile, UnitRow
 from hal.simulated.clock import run
 from hal.simulated.faults import BenchFault, UnitFault, UnitFaultKind
 from hal.simulated.kind import shipped_kinds
+from hal.simulated.truths import AirTruth, Light
 from tests.hal.simulated.hands import Hands, Rail, bench_file
 
 INPUTS = ("teach_at_plus", "teach_at_minus", "output_at_plus", "output_at_minus", "led", "supply_sense")

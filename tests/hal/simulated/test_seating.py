@@ -7,9 +7,10 @@ from statistics import mean, stdev
 
 import pytest
 
-from hal.simulated.benchfile import Arrival, Hand, SeatingTruth, UnitRow
+from hal.simulated.benchfile import Arrival, UnitRow
 from hal.simulated.clock import run
 from hal.simulated.seating import Seating
+from hal.simulated.truths import Hand, SeatingTruth
 from tests.hal.simulated.hands import Hands, bench_file
 from wiring.profile import find_profile, load_profile
 from wiring.terms import DetectionMode

@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hal.simulated.air import TRIM_M_S, speed_of_sound_m_s
-from hal.simulated.benchfile import AirTruth, Arrival
+from hal.simulated.benchfile import Arrival
 from hal.simulated.clock import NS, run
+from hal.simulated.truths import AirTruth
 from tests.hal.simulated.hands import SIMULATED, Hands, UnitFault, bench_file
 from tests.looking import examples
 from wiring.terms import DetectionMode

@@ -10,9 +10,10 @@ import pytest
 
 from hal.errors import NoAnswer
 from hal.operator import NumberRange, Operator, Request, RequestKind
-from hal.simulated.benchfile import GaugeTruth, PersonTruth, TargetTruth, UnitRow
+from hal.simulated.benchfile import UnitRow
 from hal.simulated.clock import NS, run
 from hal.simulated.gauge import Gauge
+from hal.simulated.truths import GaugeTruth, PersonTruth, TargetTruth
 from tests.hal.simulated.hands import SIMULATED, BenchFault, Hands, bench_file
 from wiring.problems import DataFileError
 from wiring.profile import find_profile, load_profile

@@ -9,9 +9,10 @@ import pytest
 
 from hal.simulated import simulate
 from hal.simulated.air import TRIM_M_S, speed_of_sound_m_s
-from hal.simulated.benchfile import AirTruth, Arrival, Changes, TargetTruth, UnitRow
+from hal.simulated.benchfile import Arrival, Changes, UnitRow
 from hal.simulated.clock import run
 from hal.simulated.memory import Memory
+from hal.simulated.truths import AirTruth, TargetTruth
 from tests.hal.simulated.hands import SIMULATED, Hands, bench_file
 from wiring.terms import DetectionMode
 

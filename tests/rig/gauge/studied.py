@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
-from hal.simulated.benchfile import BenchFile, Hand, SeatingTruth, UnitRow
+from hal.simulated.benchfile import BenchFile, UnitRow
 from hal.simulated.faults import UnitFault, UnitFaultKind
+from hal.simulated.truths import Hand, SeatingTruth
 from rig.gauge.course import Course
 from rig.gauge.design import Design, Factor, drawn_trials
 from rig.gauge.desk import InHand, StudyDesk

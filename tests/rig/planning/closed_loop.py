@@ -12,10 +12,11 @@ from typing import Any
 from hal.bench import Bench, open_bench
 from hal.simulated import simulate
 from hal.simulated.bench import SimulatedBench
-from hal.simulated.benchfile import AirTruth, Arrival, BenchFile, PersonTruth, UnitRow
+from hal.simulated.benchfile import Arrival, BenchFile, UnitRow
 from hal.simulated.clock import JumpingLoop
 from hal.simulated.faults import BenchFault, UnitFault
 from hal.simulated.memory import Memory
+from hal.simulated.truths import AirTruth, PersonTruth
 from hal.simulated.unit import Unit
 from rig.chronicle import Chronicle, TimeBase
 from rig.events import Stamped

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from hal.simulated.benchfile import AirTruth, BenchFile, UnitRow
+from hal.simulated.benchfile import BenchFile, UnitRow
+from hal.simulated.truths import AirTruth
 from rig.events import Verdict
 from rig.planning.plan import Requirement
 from tests.rig.planned import STAGE, TYPES, Job, check_of, job

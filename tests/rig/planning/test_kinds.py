@@ -12,10 +12,11 @@ import pytest
 
 from hal.simulated import simulate
 from hal.simulated.bench import SimulatedBench
-from hal.simulated.benchfile import AirTruth, BenchFile, UnitRow
+from hal.simulated.benchfile import BenchFile, UnitRow
 from hal.simulated.clock import JumpingLoop
 from hal.simulated.kind import shipped_kinds
 from hal.simulated.memory import Memory
+from hal.simulated.truths import AirTruth
 from hal.simulated.unit import Unit
 from rig.planning.budget import doubt_of
 from rig.planning.conditions import conditions_of

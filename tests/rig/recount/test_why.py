@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from hal.simulated.benchfile import PersonTruth
 from hal.simulated.faults import BenchFault, UnitFault
+from hal.simulated.truths import PersonTruth
 from rig.events import RequirementJudged, ToleranceScanned, Verdict
 from rig.recount.numbers import numbers_of
 from rig.recount.recount import recount

@@ -80,6 +80,12 @@ def test_look_ups_are_the_published_ones(
     assert (found.letter, found.table, found.plan) == (letter, plan, plan)
 
 
+def test_an_arrow_to_the_plan_of_another_letter_is_told() -> None:
+    assert standard_plan(1200, 1.0).letter_words == "J"
+    assert standard_plan(1200, 0.25).letter_words == "J, its arrow leads to H"
+    assert standard_plan(120, 0.25).letter_words == "F, its arrow leads to H"
+
+
 # Chance of acceptance at the AQL itself, computed with an independent library.
 @pytest.mark.parametrize(
     ("plan", "aql_percent", "chance"),

@@ -23,11 +23,11 @@ from rig.screen.view.board import Phase
 from rig.screen.view.wording import Words
 from rig.screen.work import OrderWork
 from rig.session import JOURNAL_NAME
-from wiring.profile import find_profile
+from tests.patient import PatientLibrary
 
 _T = TypeVar("_T")
 SIZES = {"small": (80, 24), "usual": (120, 40), "far": (200, 60)}
-PATIENCE_S = 20.0
+PATIENCE_S = 60.0
 
 BENCH = """
 title = "test"
@@ -78,6 +78,14 @@ class Shop:
         for _ in range(enters):
             self.app.post_message(Key("enter", "\r"))
         await self.pilot.pause()
+
+    async def find_command(self, text: str) -> None:
+        """Find a command among all of them by some of its words, and take it."""
+        await self.keys("f6")
+        await self.scan(text)
+        await self.shows("once more")
+        await self.pilot.pause(0.35)
+        await self.keys("enter")
 
     async def until(self, wanted: Callable[[], object], what: str = "") -> None:
         """Wait until something is so; never for a time."""
@@ -145,22 +153,11 @@ tolerance_mm = 8
 """
 
 
-def patient_rig(home: Path) -> None:
-    """A simulated rig of one's own whose coils hold on for a second: a busy computer shall not trip a test."""
-    shipped = find_profile("simulated").read_text(encoding="utf-8")
-    assert "dropout_s = 0.2\n" in shipped
-    (home / "rigs").mkdir(exist_ok=True)
-    patient = shipped.replace("dropout_s = 0.2\n", "dropout_s = 1.0\n")
-    (home / "rigs" / "simulated.toml").write_text(patient, encoding="utf-8")
-
-
 def bench_at(home: Path, bench: str = "[[unit]]", **more: Any) -> Bench:
     """A bench whose files, orders and record are in one folder; `bench` is what it holds."""
     holds = home / "holds.toml"
     holds.write_text('title = "test"\nendless = true\n' + bench, encoding="utf-8")
-    if more.get("real_time"):
-        patient_rig(home)
-    library = Library(home)
+    library = PatientLibrary(home) if more.get("real_time") else Library(home)
     more = {"real_time": False, "quickest_s": 0.0, **more}
     return Bench(library, library.read_rig("simulated"), str(holds), home / JOURNAL_NAME, **more)
 

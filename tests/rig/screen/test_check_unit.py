@@ -14,8 +14,7 @@ OFF = "[target]\ncreep_percent_per_shift = 0.8\n\n[[unit]]\n"
 
 
 async def screen_of_it(shop: Shop) -> None:
-    await shop.keys("f6")
-    await shop.scan("check unit")
+    await shop.find_command("check unit")
     await shop.shows("Check unit of rig")
 
 

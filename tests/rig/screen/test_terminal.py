@@ -12,7 +12,8 @@ from rig.events import BenchTripped, ContactEnded, OrderEnded, SupplySwitched, U
 from rig.journal import read_journal
 from rig.papers.label_code import UnitCode, code_text
 from rig.session import JOURNAL_NAME
-from tests.rig.screen.shop import order_text, patient_rig
+from tests.patient import write_patient_rig
+from tests.rig.screen.shop import order_text
 from tests.rig.screen.terminal import Terminal
 
 F8, F12 = b"\x1b[19~", b"\x1b[24~"
@@ -21,7 +22,7 @@ F8, F12 = b"\x1b[19~", b"\x1b[24~"
 @pytest.fixture
 def home(tmp_path: Path) -> Path:
     (tmp_path / "orders").mkdir()
-    patient_rig(tmp_path)
+    write_patient_rig(tmp_path / "rigs" / "simulated.toml")
     (tmp_path / "orders" / "QOC-0190.toml").write_text(order_text(2), encoding="utf-8")
     return tmp_path
 

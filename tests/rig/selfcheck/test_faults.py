@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 
 from hal.interlock.rules import Condition
-from hal.simulated.benchfile import AirTruth, Light
 from hal.simulated.faults import BenchFault, BenchFaultKind
 from hal.simulated.led import Ambient
+from hal.simulated.truths import AirTruth, Light
 from rig.selfcheck.checks import Outcome
 from tests.rig.selfcheck.checked import RIGS, check_up
 

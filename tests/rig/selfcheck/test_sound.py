@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hal.interlock.rules import Condition
-from hal.simulated.benchfile import Light
 from hal.simulated.led import Ambient
+from hal.simulated.truths import Light
 from rig.events import PartChecked, PartMeasured, SelfCheckEnded, SelfCheckStarted
 from rig.selfcheck.checks import Outcome, checks_of, whole, worn
 from rig.selfcheck.places import Places

@@ -10,10 +10,11 @@ from typing import Any, Literal
 
 from hal.bench import Bench
 from hal.simulated.bench import SimulatedBench
-from hal.simulated.benchfile import AirTruth, BenchFile, Light, UnitRow
+from hal.simulated.benchfile import BenchFile, UnitRow
 from hal.simulated.faults import UnitFault, UnitFaultKind
 from hal.simulated.kind import shipped_kinds
 from hal.simulated.led import Ambient
+from hal.simulated.truths import AirTruth, Light
 from hal.simulated.unit import Unit
 from rig.events import CheckDone, Stamped, UnitJudged, Verdict
 from rig.planning.compile import make_plan

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from hal.simulated.benchfile import AirTruth
 from hal.simulated.faults import UnitFault
+from hal.simulated.truths import AirTruth
 from rig.events import AirMeasured, ContactEnded, SupplySwitched, Verdict
 from rig.sequencer.findings import Reason
 from tests.rig.planned import STAGE

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from hal.simulated.benchfile import PersonTruth
 from hal.simulated.faults import BenchFault, UnitFault
+from hal.simulated.truths import PersonTruth
 from rig.events import Asked, Verdict
 from rig.sequencer.findings import Reason
 from tests.rig.planned import BY_HAND, STAGE, job

@@ -42,7 +42,7 @@ def test_a_copy_made_while_a_bench_writes_is_whole_and_proven(path: Path, copy: 
         while not stop.is_set():
             number += 1
             write(journal, number)
-            journal.barrier().result(10)
+            journal.barrier().result(60)
 
     bench = threading.Thread(target=work)
     bench.start()
@@ -108,7 +108,7 @@ class TestWhileABenchWorks:
         new = tmp_path / "new" / "journal.sqlite3"
         working = Journal(new, "run-1")
         write(working, 1)
-        working.barrier().result(5)
+        working.barrier().result(60)
         assert restore(new, copy).added == len(shift.events)
         write(working, 2)
         working.close()
@@ -128,7 +128,7 @@ class TestWhileABenchWorks:
         back_up(path, copy)
         working = Journal(path, "run-2")
         write(working, 1)
-        working.barrier().result(5)
+        working.barrier().result(60)
         assert restore(path, copy).added == 0
         working.close()
         assert len(numbers(path)) == len(shift.events) + 1

@@ -162,7 +162,7 @@ class TestForwarding:
         _soon(lambda: "does not take entries now" in forwarder.trouble)
         journal = Journal(path, "b")
         write(journal, 1, 2, 3)
-        journal.barrier().result(5)
+        journal.barrier().result(60)
         with postgres.database("not_there_yet") as url:
             _soon(lambda: _count(url) == len(shift.events) + 3)
             write(journal, 4)

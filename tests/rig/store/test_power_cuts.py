@@ -50,7 +50,7 @@ def killed_after(path: Path, shift: Shift, events: int) -> None:
     given = path.with_name("events")
     given.write_bytes(pickle.dumps(shift.events[:events]))
     with child(_STOP_AT, path, given) as process:
-        process.wait(20)
+        process.wait(60)
     assert process.returncode == -signal.SIGKILL
 
 
@@ -105,7 +105,7 @@ class TestCutOff:
         journal = Journal(path, "alive")
         for one in shift.events[: self.at(shift, "QOC-2", UnitStarted) + 7]:
             journal.record(one)
-        journal.barrier().result(5)
+        journal.barrier().result(60)
         start_again(path)
         assert _noted(path) == []
         journal.close()
@@ -142,14 +142,14 @@ class TestDiskBeforeAUnit:
                 "CREATE TRIGGER gone BEFORE UPDATE ON bench BEGIN SELECT RAISE(ABORT, 'disk is gone'); END"
             )
         with pytest.raises(JournalError, match="disk is gone"):
-            journal.room().result(5)
+            journal.room().result(60)
         with pytest.raises(JournalError):
             journal.close()
 
     def test_a_store_that_another_program_holds_is_named_so(self, path: Path) -> None:
         journal = Journal(path, "test")
         with locked(path), pytest.raises(JournalError, match="another program holds it: end that, then"):
-            journal.room().result(10)
+            journal.room().result(60)
         with pytest.raises(JournalError):
             journal.close()
 
