@@ -130,11 +130,6 @@ async def _orders(of: Sitter) -> None:
     await of.phase(Phase.SCAN)
     await asyncio.sleep(1.2)  # the record is written
     await of.keys("f3")
-    await of.keys("down", "down")
-    for _ in range(8):
-        if "tipper" in getattr(of.app.screen, "chosen", ""):
-            break
-        await of.keys("down")
 
 
 async def _form(of: Sitter) -> None:

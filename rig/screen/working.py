@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from textual import events, on
 
+from rig.events import Verdict
 from rig.screen.pad import ACTS, NAMES_NEXT, NumericPad
 from rig.screen.view.board import Phase
 from rig.screen.view.lines import Role
@@ -46,7 +47,7 @@ class WorkingScreen(WorkPicture):
         keys: dict[str, str] = {}
         if phase in (Phase.FIT, Phase.ASKED, Phase.TAKE_OUT):
             keys |= {} if self.work.theirs else {"enter": "done"}
-        elif phase.takes_serial:
+        elif phase.takes_serial or phase is Phase.ASIDE or (phase is Phase.ENDED and self._has_undecided):
             keys["enter"] = "take"
         keys |= {Phase.TRIPPED: {"begin": "reset"}, Phase.FAILED: {"begin": "reopen"}}.get(phase, {})
         if phase is Phase.ASIDE or self.work.can_close:
@@ -56,6 +57,11 @@ class WorkingScreen(WorkPicture):
         if self._can_move:
             keys |= {"arrows": "move", "pages": "move", "end": "beam"}
         return keys
+
+    @property
+    def _has_undecided(self) -> bool:
+        """Whether a unit of an order that is done may be scanned again."""
+        return self.work.board.standing.count(Verdict.UNDECIDED) > 0
 
     @property
     def _can_move(self) -> bool:

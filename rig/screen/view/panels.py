@@ -47,7 +47,7 @@ def tally(board: Board, width: int) -> Line:
         groups.append(line(Span(f"{MARKS[verdict]} {words(f'verdict.{verdict}')} {count}", role)))
     groups.append(line(words("tally.left", left=left)))
     pace_s, left_s = standing.seconds_a_unit, standing.left_s
-    if pace_s and left_s is not None:
+    if pace_s and left_s:
         groups.append(line(words("tally.pace", rate=f"{3600 / pace_s:.0f}")))
         groups.append(line(words("tally.time", time=words.clock(left_s))))
     return joined(groups, "   " if width >= _WIDE else "  ", width)

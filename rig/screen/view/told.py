@@ -22,9 +22,9 @@ from rig.events import (
     UnitStarted,
     Verdict,
 )
-from rig.planning.plan import Answer, Plan
+from rig.planning.plan import Answer, Plan, Requirement
 from rig.screen.view.lines import Role
-from rig.screen.view.steps import step_words
+from rig.screen.view.steps import requirement_words, step_words
 from rig.screen.view.wording import Words
 
 _VERDICT = {Verdict.GOOD: Role.GOOD, Verdict.BAD: Role.BAD, Verdict.UNDECIDED: Role.WARN}
@@ -67,16 +67,15 @@ def _words(event: Event, words: Words, plan: Plan) -> str:
         case AnswerSeen(expected=expected, seen=seen):
             return words("told.answer", expected=_led(expected, words), seen=_led(seen, words))
         case _:
-            return _results(event, words)
+            return _results(event, words, plan)
 
 
-def _results(event: Event, words: Words) -> str:
+def _results(event: Event, words: Words, plan: Plan) -> str:
     match event:
         case CheckDone(requirement=requirement, position_mm=position_mm, read_on=read_on):
             at = words("check.nothing") if position_mm is None else words.mm(position_mm)
-            return words(
-                "told.check", requirement=words.tell(requirement), at=at, state=_on_off(read_on, words)
-            )
+            named = _requirement(requirement, words, plan)
+            return words("told.check", requirement=named, at=at, state=_on_off(read_on, words))
         case EdgeMeasured() as edge:
             operate, release = words.number(edge.operate_mm, 2), words.number(edge.release_mm, 2)
             u = words.number(edge.operate_u_mm, 2)
@@ -108,6 +107,12 @@ def _led(text: str, words: Words) -> str:
 def strained(event: ComputerStrained, words: Words) -> str:
     """What has become of the computer."""
     return words(f"strained.{event.strain}", value=words.number(abs(event.value), 0))
+
+
+def _requirement(said: str, words: Words, plan: Plan) -> str:
+    """What a check proves, in the words of the step; as it was recorded if another version did that."""
+    known = next((one for one in Requirement if one == said), None)
+    return words.tell(said) if known is None else requirement_words(known, plan.mode, words)
 
 
 def _on_off(on: bool | None, words: Words) -> str:
