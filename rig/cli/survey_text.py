@@ -67,7 +67,7 @@ def _setting(report: SurveyReport) -> Iterator[tuple[str, str]]:
 
 
 def _measured(report: SurveyReport) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    columns = ("edge", ">operates mm", ">lets go mm", ">travel mm", ">repeats in mm", ">on / off after ms")
+    columns = ("edge", ">operates mm", ">releases mm", ">travel mm", ">repeats in mm", ">on / off after ms")
     edges = sorted(report.edges.values(), key=lambda edge: edge.operate_mm)
     return columns, [_row(edge) for edge in edges]
 
@@ -95,7 +95,7 @@ def _drawing(report: SurveyReport, bounds: Bounds, width: int) -> list[str]:
     rows: list[Bar | Row] = [
         Bar("unit", (Span(0.0, bounds.range_far_mm, ".", "does not"), zone, blind)),
         Row("operates", tuple(operates), "^"),
-        Row("lets go", tuple(releases), "^"),
+        Row("releases", tuple(releases), "^"),
     ]
     try:
         return draw(0.0, end_mm, rows, width=width)

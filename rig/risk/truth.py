@@ -1,6 +1,6 @@
 """What a unit really is, read from the simulated unit itself and held against order and data sheet.
 
-No recipe, no check position and no reading enters here: where it would switch without noise, in the air for which
+No sequence, no check position and no reading enters here: where it would switch without noise, in the air for which
 the order is made, what it draws, how it drives its output, how widely its operate points scatter.
 """
 

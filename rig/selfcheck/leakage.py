@@ -15,7 +15,7 @@ _SETTLES_S = 0.1
 
 async def check_leakage(work: Work, check: Check) -> Finding:
     """The current with nothing in the nest, one part of it after the other under voltage."""
-    nest, (_, index) = work.nest(check), work.nest_of(check)
+    nest, (_, index) = work.nest(check), work.profile_of(check)
     await work.bench.interlock.arm()
     if await work.bench.supply.current_a() is None:
         words = "the supply does not measure its current"

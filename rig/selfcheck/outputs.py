@@ -14,7 +14,7 @@ _WITHIN_S = 0.1
 
 async def check_load(work: Work, check: Check) -> Finding:
     """The load relay alone, and the output's two inputs with it: without a unit's supply, and with it."""
-    nest, (profile, _) = work.nest(check), work.nest_of(check)
+    nest, (profile, _) = work.nest(check), work.profile_of(check)
     await work.bench.interlock.arm()
     times = Times(profile.load)
     for _ in range(CYCLES):
@@ -52,7 +52,7 @@ _AT = {Rail.PLUS: OutputLevel.AT_PLUS, Rail.MINUS: OutputLevel.AT_MINUS}
 def _wrong_output(work: Work, check: Check, rail: Rail, level: OutputLevel, when: str) -> Finding | None:
     if level is _AT[rail]:
         return None
-    (profile, index), places = work.nest_of(check), work.places
+    (profile, index), places = work.profile_of(check), work.places
     terminal = places.unit_terminal(index, "output")
     relay, resistor = places.relay(profile.load), f"-R{index}7"
     words = say(

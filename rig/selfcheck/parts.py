@@ -48,7 +48,7 @@ async def check_supply(work: Work, check: Check) -> Finding:
 
 async def check_pickup(work: Work, check: Check) -> Finding:
     """Dark in the room, lit by a lamp in a person's hand at the place of the unit's LED, dark again."""
-    profile, index = work.nest_of(check)
+    profile, index = work.profile_of(check)
     pickup = work.nest(check).led
     if pickup is None or profile.led is None:
         return Finding(Outcome.NOT_FITTED, "no pick-up; a person looks at the LED")

@@ -18,7 +18,7 @@ _LONGEST_S = 1.0
 
 async def check_supply_relay(work: Work, check: Check) -> Finding:
     """The supply relay alone: read back where that is fitted."""
-    nest, (profile, index) = work.nest(check), work.nest_of(check)
+    nest, (profile, index) = work.nest(check), work.profile_of(check)
     line, places = profile.supply, work.places
     sense = work.bench.interlock.guards[profile.name].supply_sense
     await work.bench.interlock.arm()
@@ -68,7 +68,7 @@ async def _without_sense(work: Work, nest: Nest, index: int) -> Finding:
 
 async def check_teach(work: Work, check: Check) -> Finding:
     """The way from one rail to the teach wire: made, read back, opened."""
-    nest, (profile, index) = work.nest(check), work.nest_of(check)
+    nest, (profile, index) = work.nest(check), work.profile_of(check)
     rail = Rail.PLUS if check.kind is Kind.TEACH_PLUS else Rail.MINUS
     line = contact_line(work, check)
     await work.bench.interlock.arm()
@@ -115,7 +115,7 @@ async def _one_contact(work: Work, nest: Nest, rail: Rail, index: int, times: Ti
 
 def contact_line(work: Work, check: Check) -> RelayLine:
     """The relay whose contact a check of the teach wire closes."""
-    profile, _ = work.nest_of(check)
+    profile, _ = work.profile_of(check)
     two = profile.minus_contact if check.kind is Kind.TEACH_MINUS else profile.plus_contact
     line = profile.teach_contact if profile.topology is Topology.SELECTOR else two
     assert line is not None, "the topology has it"
@@ -124,7 +124,7 @@ def contact_line(work: Work, check: Check) -> RelayLine:
 
 def teach_advice(work: Work, check: Check) -> str:
     """Where to look when the teach wire does not follow."""
-    (profile, index), places = work.nest_of(check), work.places
+    (profile, index), places = work.profile_of(check), work.places
     line = contact_line(work, check)
     source = profile.teach_at_plus if check.kind is Kind.TEACH_PLUS else profile.teach_at_minus
     selector = (

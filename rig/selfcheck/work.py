@@ -55,14 +55,14 @@ class Work:
             raise Tripped(causes[0])
         await self.bench.operator.ask(Request(kind, text), timeout_s=timeout_s)
 
-    def nest_of(self, check: Check) -> tuple[NestProfile, int]:
+    def profile_of(self, check: Check) -> tuple[NestProfile, int]:
         """Profile and number of the nest that a check is about."""
         assert check.nest is not None, "this check is about a nest"
         return self.bench.profile.nest[check.nest - 1], check.nest
 
     def nest(self, check: Check) -> Nest:
         """The nest that a check is about."""
-        return self.bench.nests[self.nest_of(check)[1] - 1]
+        return self.bench.nests[self.profile_of(check)[1] - 1]
 
     def judged(
         self, check: Check, line: RelayLine, times: Sequence[Figure], advice: str, words: str = ""
@@ -71,36 +71,12 @@ class Work:
         name = self.places.relay(line)
         late = next((one for one in times if not one.within), None)
         if late is not None:
-            return Finding(
-                Outcome.FAILED,
-                say(
-                    "{name} is out of its profile: {figure} {late}, allowed {high}",
-                    name=name,
-                    figure=late.name,
-                    late=_ms(late.value),
-                    high=_ms(late.high or 0.0),
-                ),
-                say(
-                    "Change {name}, or correct its times in the rig profile if its data sheet says so; "
-                    "{advice}",
-                    name=name,
-                    advice=advice,
-                ),
-            )
+            return _out_of_profile(name, late, advice)
         slower = next(
             (one for one in times if worn(one.value, self.earlier.get((check.part, one.name), ()))), None
         )
         if slower is not None:
-            return Finding(
-                Outcome.WORN,
-                say(
-                    "{name} is worn: {figure} {slower}, clearly slower than in earlier self-checks",
-                    name=name,
-                    figure=slower.name,
-                    slower=_ms(slower.value),
-                ),
-                say("Order a new {name} and change it soon; {advice}", name=name, advice=advice),
-            )
+            return _worn(name, slower, advice)
         told = say(
             "{name}: {times}",
             name=name,
@@ -109,6 +85,37 @@ class Work:
             ),
         )
         return Finding(Outcome.PASSED, together("; ", (part for part in (words, told) if part)))
+
+
+def _out_of_profile(name: str, late: Figure, advice: str) -> Finding:
+    return Finding(
+        Outcome.FAILED,
+        say(
+            "{name} is out of its profile: {figure} {late}, allowed {high}",
+            name=name,
+            figure=late.name,
+            late=_ms(late.value),
+            high=_ms(late.high or 0.0),
+        ),
+        say(
+            "Change {name}, or correct its times in the rig profile if its data sheet says so; {advice}",
+            name=name,
+            advice=advice,
+        ),
+    )
+
+
+def _worn(name: str, slower: Figure, advice: str) -> Finding:
+    return Finding(
+        Outcome.WORN,
+        say(
+            "{name} is worn: {figure} {slower}, clearly slower than in earlier self-checks",
+            name=name,
+            figure=slower.name,
+            slower=_ms(slower.value),
+        ),
+        say("Order a new {name} and change it soon; {advice}", name=name, advice=advice),
+    )
 
 
 def _ms(seconds: float) -> str:

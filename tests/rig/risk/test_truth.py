@@ -1,4 +1,4 @@
-"""What a unit really is: each fault makes it what it says, and neither readings nor the recipe are asked."""
+"""What a unit really is: each fault makes it what it says, and neither readings nor the sequence are asked."""
 
 from __future__ import annotations
 
