@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 from gpiozero.compat import frozendict
@@ -12,6 +13,7 @@ from wiring.header import HeaderPin, has_fixed_pull_up, header_pins
 HEADER = "J8"
 
 
+@lru_cache
 def board_info(what: str) -> BoardInfo:
     """Describe a board with this header and nothing else; `what` it is stands in every other fact."""
     pins = {pin.number: _pin_info(pin) for pin in header_pins() if pin.carries.startswith("GPIO")}

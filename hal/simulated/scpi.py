@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import deque
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 
 Obey = Callable[[str], str | None]
 """Takes the parameter text, obeys, and gives the answer of a query; raises ScpiError."""
@@ -179,6 +180,7 @@ def _path(header: str, branch: str) -> str:
     return f"{branch}:{header.upper()}" if branch else header.upper()
 
 
+@lru_cache
 def _header_pattern(header: str) -> re.Pattern[str]:
     pattern = re.escape(header).replace(r"\[", "(?:").replace(r"\]", ")?")
     return re.compile(re.sub(r"([A-Z]+)([a-z]+)", _either_form, pattern))

@@ -75,12 +75,14 @@ class _Timer(asyncio.TimerHandle):
 
     __slots__ = ()
 
+    _callback: Callable[..., object] | None
+
     def __init__(
         self,
         when: float,
         callback: Callable[..., object],
         args: Sequence[Any],
-        loop: asyncio.AbstractEventLoop,
+        loop: TurningLoop,
         context: Context | None,
     ) -> None:
         self._when = when
@@ -91,6 +93,12 @@ class _Timer(asyncio.TimerHandle):
         self._cancelled = False
         self._repr = self._source_traceback = None
 
+    def cancel(self) -> None:
+        if not self._cancelled:
+            self._cancelled = True
+            self._callback, self._args = None, ()
+            self._loop._timer_handle_cancelled(self)
+
 
 class TurningLoop(asyncio.SelectorEventLoop):
     """An asyncio loop whose time is `now_ns`; timers for the same time run in the order in which they were made.
@@ -99,7 +107,7 @@ class TurningLoop(asyncio.SelectorEventLoop):
     is called until the loop stops, `_timer_handle_cancelled` hears of cancelled timers, and those below.
     """
 
-    _ready: deque[asyncio.Handle]
+    _ready: deque[Any]  # handles, whose parts have no types
     _stopping: bool
     _closed: bool
     _thread_id: int | None
@@ -153,7 +161,7 @@ class TurningLoop(asyncio.SelectorEventLoop):
     def _timer_handle_cancelled(self, _: asyncio.TimerHandle) -> None:
         # Most timers are time-outs that never ring: without a sweep they would lie there until their time came.
         self._cancelled += 1
-        if self._cancelled > max(_FEWEST_TO_SWEEP, len(self._timers) // 2):
+        if self._cancelled > _FEWEST_TO_SWEEP and self._cancelled > len(self._timers) // 2:
             self._cancelled = 0
             self._timers[:] = [entry for entry in self._timers if not entry[2].cancelled()]
             heapify(self._timers)
@@ -173,9 +181,18 @@ class TurningLoop(asyncio.SelectorEventLoop):
             for _ in range(len(ready)):
                 handle = ready.popleft()
                 if not handle._cancelled:
-                    handle._run()
+                    try:  # what `handle._run` does, without its call
+                        handle._context.run(handle._callback, *handle._args)
+                    except (SystemExit, KeyboardInterrupt):
+                        raise
+                    except BaseException as error:
+                        self._report(handle, error)
             if self._stopping:
                 return
+
+    def _report(self, handle: asyncio.Handle, error: BaseException) -> None:
+        what = f"Exception in callback {handle!r}"
+        self.call_exception_handler({"message": what, "exception": error, "handle": handle})
 
     def _look_at_files(self, timeout_s: float | None) -> bool:
         """Wait so long for files, signals and calls from other threads; tell whether there was anything."""

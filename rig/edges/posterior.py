@@ -79,7 +79,11 @@ class EdgeModel:
         sd_mm = np.array([spread.sd_mm for spread in self.spreads])
         early_mm = np.array([spread.early_mm for spread in self.spreads])
         past_mm = sign * (position_mm - threshold_mm)[..., None] + early_mm
-        return self.false_share + (1 - 2 * self.false_share) * _normal_below(past_mm / sd_mm)
+        past_mm /= sd_mm
+        chances = _normal_below(past_mm)
+        chances *= 1 - 2 * self.false_share
+        chances += self.false_share
+        return chances
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +129,7 @@ class Posterior:
     def after(self, reading: Reading) -> Self:
         """The belief with one more reading."""
         readings = (*self.readings, reading)
-        mass = self.mass * _likelihood(self.model, (reading,), self.edges_mm)[0]
+        mass = self.mass * _likelihood(self.model, (reading,), _centres(self.edges_mm))[0]
         same = type(self)(self.model, readings, self.edges_mm, mass / mass.sum())
         return same._on_good_mesh()
 
@@ -194,7 +198,8 @@ class Posterior:
         """How many of the readings the likeliest threshold and spread can only take for false ones."""
         density = self.mass[1:-1] / np.diff(self.edges_mm)[:, None]
         cell, spread = np.unravel_index(np.argmax(density), density.shape)
-        chances = _likelihood(self.model, self.readings, self.edges_mm)[:, cell + 1, spread]
+        likeliest_mm = _centres(self.edges_mm)[cell + 1, None]
+        chances = _likelihood(self.model, self.readings, likeliest_mm)[:, 0, spread]
         return int(np.count_nonzero(chances < 2 * self.model.false_share))
 
     def _cumulated(self) -> Floats:
@@ -228,24 +233,31 @@ def _mass(model: EdgeModel, readings: Sequence[Reading], edges_mm: Floats) -> Fl
     cells = np.concatenate(([beyond], inside, [beyond]))
     weights = np.array([spread.weight for spread in model.spreads])
     mass: Floats = cells[:, None] * (weights / weights.sum())
-    for likelihood in _likelihood(model, readings, edges_mm):
+    for likelihood in _likelihood(model, readings, _centres(edges_mm)):
         mass = mass * likelihood
         mass /= mass.sum()
     return mass
 
 
-def _likelihood(model: EdgeModel, readings: Sequence[Reading], edges_mm: Floats) -> Floats:
+def _likelihood(model: EdgeModel, readings: Sequence[Reading], thresholds_mm: Floats) -> Floats:
     places_mm = np.array([reading.position_mm for reading in readings])[:, None]
     switched = np.array([reading.switched for reading in readings], dtype=bool)[:, None, None]
-    chances = model.switched_chance(places_mm, _centres(edges_mm)[None, :])
+    chances = model.switched_chance(places_mm, thresholds_mm[None, :])
     return np.where(switched, chances, 1 - chances)
 
 
 def _normal_below(deviations: Floats) -> Floats:
     # numpy has no normal integral. Page (Appl. Statist. 26 (1977) 75, from memory): within 0.0002, far less than
     # the chance of a false reading.
-    held = np.clip(deviations, -8.0, 8.0)
-    below: Floats = 0.5 + 0.5 * np.tanh(math.sqrt(2 / math.pi) * held * (1 + 0.044715 * held * held))
+    # Worked out in place: these are the largest tables of a search, and new memory for each step costs as much.
+    bend = 0.044715 * deviations
+    bend *= deviations
+    bend += 1
+    below = math.sqrt(2 / math.pi) * deviations
+    below *= bend
+    np.tanh(below, out=below)
+    below *= 0.5
+    below += 0.5
     return below
 
 

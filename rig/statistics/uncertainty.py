@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from statistics import NormalDist, stdev
 from typing import Self
 
@@ -143,6 +144,7 @@ def student_t_quantile(probability: float, degrees_of_freedom: float) -> float:
     return math.copysign(coverage_factor(abs(2 * probability - 1), degrees_of_freedom), probability - 0.5)
 
 
+@lru_cache  # thousands of looks at an integral, and budgets ask for few whole degrees of freedom again and again
 def _student_factor(coverage: float, dof: float) -> float:
     # With t = sqrt(dof) tan(angle) the density becomes cos(angle)^(dof-1): smooth, on a finite span, and its own
     # integral normalises it, so that no gamma function loses digits at large dof.
