@@ -116,7 +116,11 @@ class OrdersScreen(ListScreen):
     def do(self, name: str) -> None:
         """Take an order, or make a new one."""
         if name == "aside":
-            self.bench.show_form()
+            from rig.screen.form import (
+                OrderFormScreen,
+            )  # with what writes files: the first picture shall not wait
+
+            self.bench.push_screen(OrderFormScreen())
         else:
             super().do(name)
 
@@ -163,7 +167,8 @@ class OrdersScreen(ListScreen):
         self.bench.open_work(OrderWork(setup, self.words))
 
     def _take_lot(self, number: str) -> None:
-        from rig.screen.lot_work import LotWork, lot_setup  # only where lots are received
+        from rig.screen.lot_setup import lot_setup  # only where lots are received
+        from rig.screen.lot_work import LotWork
 
         try:
             work = LotWork(lot_setup(self.bench.bench, number), self.words)
