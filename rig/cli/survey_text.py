@@ -29,6 +29,9 @@ def print_survey(
     page: Page,
 ) -> None:
     """Everything that a survey found."""
+    if not report.serial:
+        page.say(f"nothing was surveyed on rig {rig.name}: no unit was put in")
+        return
     page.say(f"unit {report.serial}: {sensor_type.title}; on rig {rig.name}")
     page.heading("set to")
     page.pairs(list(_setting(report)))
