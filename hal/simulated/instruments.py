@@ -1,7 +1,7 @@
 """The far ends of the serial wires: a supply that speaks SCPI, a distance gauge, and whatever hangs on the others.
 
-`attach_instruments` puts each on an in-memory wire with byte times and reply delays. The same instrument on
-`hal.simulated.ptyport.on_pty` answers over a real pseudo-terminal.
+`attach_instruments` puts each on an in-memory wire with byte times and reply delays. The tests put the same ones on a
+real pseudo-terminal.
 """
 
 from __future__ import annotations

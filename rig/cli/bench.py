@@ -83,7 +83,8 @@ def _app(options: Namespace, look: str, practised: Path) -> BenchApp:
         elif options.study is not None:
             app.first = _study(bench, options.study or None, words)
         elif options.lot is not None:
-            from rig.screen.lot_work import LotWork, lot_setup
+            from rig.screen.lot_setup import lot_setup
+            from rig.screen.lot_work import LotWork
 
             app.first = LotWork(lot_setup(bench, options.lot), words)
         elif options.order is not None:

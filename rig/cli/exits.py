@@ -9,6 +9,7 @@ import textwrap
 from collections.abc import Iterator
 from contextlib import contextmanager
 from enum import IntEnum
+from io import TextIOWrapper
 from typing import TextIO
 
 
@@ -88,6 +89,12 @@ def reader_may_leave(*, only_printing: bool = True) -> Iterator[None]:
         if not gone:
             words = f"the output cannot be written ({failure.strerror}); make room, or write it elsewhere"
             raise GiveUp(Exit.BENCH_FAULT, words) from None
+
+
+def show_what_can_be_shown() -> None:
+    """Let a terminal or locale that lacks a letter show a question mark in its place; no work may end for that."""
+    if isinstance(sys.stdout, TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")
 
 
 def drop(stream: TextIO) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterable
 from typing import Any
 
@@ -15,7 +16,12 @@ def json_text(data: Any) -> str:
 
 def print_json(data: Any) -> None:
     """Data for a program, on standard output."""
-    print(json_text(data))
+    text = json_text(data)
+    try:
+        text.encode(sys.stdout.encoding)
+    except UnicodeEncodeError:
+        text = json.dumps(data, indent=2)  # in ASCII, nothing is lost
+    print(text)
 
 
 def _harmless(text: str) -> Iterable[str]:

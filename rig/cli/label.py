@@ -95,6 +95,10 @@ def _batches(units: Sequence[UnitFacts], templates: dict[Use, LabelTemplate], sk
     made_by = f"teachrig {software_version()}"
     batches = []
     for use, template in templates.items():
+        if template.sheet is not None and skip >= template.sheet.labels:
+            most = template.sheet.labels
+            words = f"--skip: a sheet of {template.name} has {most} labels (given {skip}); allowed: 0 to {most - 1}"
+            raise GiveUp(Exit.BAD_INPUT, words)
         of_use = [unit for unit in units if unit.use is use]
         if of_use:
             try:

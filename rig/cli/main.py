@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
 
-from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave
+from rig.cli.exits import Exit, GiveUp, narrate, reader_may_leave, show_what_can_be_shown
 from rig.cli.parsing import board, control, files, finding, lots, plans, records, sampling, store, study, work
 from rig.cli.parsing.common import HelpLines, Parser, list_commands
 
@@ -28,6 +28,7 @@ codes. The rig is not a safety function."""
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
+    show_what_can_be_shown()
     options = _parser().parse_args(arguments)
     code: int = Exit.DONE
     try:

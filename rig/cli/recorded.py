@@ -12,12 +12,13 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from rig.cli.exits import Exit, GiveUp, narrate
+from rig.cli.no_unit import no_such_unit
 from rig.events import DocumentMade
 from rig.journal import JournalError
 from rig.noting import note
 from rig.records import Records, open_records
 from sequences.order import Order
-from wiring.plainwords import near_miss, printable
+from wiring.plainwords import printable
 
 
 @contextmanager
@@ -45,9 +46,7 @@ def _serials(options: Namespace, records: Records, journal: str) -> tuple[str, .
         return _serials_of(options.order, records, journal)
     for serial in options.serials:
         if not records.attempts(serial):
-            near = near_miss(serial, records.serials())
-            words = f"{journal}: knows no unit {printable(serial)}{near}; allowed: serials as recorded"
-            raise GiveUp(Exit.BAD_INPUT, words)
+            no_such_unit(records, serial, journal)
     return tuple(options.serials)
 
 

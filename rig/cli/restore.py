@@ -44,4 +44,6 @@ def _tell(store: Path, done: Restored) -> None:
         return
     narrate(f"put back: {store}")
     if done.aside is not None:
-        narrate(f"the record that was there is kept as {printable(str(done.aside))}")
+        aside = printable(str(done.aside))
+        narrate(f"the record that was there is kept as {aside}")
+        narrate(f"what it held beyond the copy is in that file alone: teachrig restore {aside} puts it back")

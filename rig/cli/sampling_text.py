@@ -90,9 +90,7 @@ def _where_from(designed: Designed) -> list[tuple[str, str]]:
         )
         pairs.append(("next lot", standing_words(Standing(found.severity))))
     if designed.whole_lot and found is None:
-        pairs.append(
-            ("why every unit", "a sample that tells good lots from poor ones is as large as the lot")
-        )
+        pairs.append(("why every unit", "the sample that this takes is no smaller than the lot"))
         return pairs
     if designed.good is not None:
         risk = 1 - meets.accepts_with(designed.good.share_bad)

@@ -29,6 +29,9 @@ def print_survey(
     page: Page,
 ) -> None:
     """Everything that a survey found."""
+    if not report.serial:
+        page.say(f"nothing was surveyed on rig {rig.name}: no unit was put in")
+        return
     page.say(f"unit {report.serial}: {sensor_type.title}; on rig {rig.name}")
     page.heading("set to")
     page.pairs(list(_setting(report)))
@@ -67,7 +70,7 @@ def _setting(report: SurveyReport) -> Iterator[tuple[str, str]]:
 
 
 def _measured(report: SurveyReport) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    columns = ("edge", ">operates mm", ">lets go mm", ">travel mm", ">repeats in mm", ">on / off after ms")
+    columns = ("edge", ">operates mm", ">releases mm", ">travel mm", ">repeats in mm", ">on / off after ms")
     edges = sorted(report.edges.values(), key=lambda edge: edge.operate_mm)
     return columns, [_row(edge) for edge in edges]
 
@@ -95,7 +98,7 @@ def _drawing(report: SurveyReport, bounds: Bounds, width: int) -> list[str]:
     rows: list[Bar | Row] = [
         Bar("unit", (Span(0.0, bounds.range_far_mm, ".", "does not"), zone, blind)),
         Row("operates", tuple(operates), "^"),
-        Row("lets go", tuple(releases), "^"),
+        Row("releases", tuple(releases), "^"),
     ]
     try:
         return draw(0.0, end_mm, rows, width=width)

@@ -11,6 +11,7 @@ from rig.forms.interview import Terminal
 from rig.typed import typed_number
 
 _OPEN_WORDS = frozenset({"open", "ol", "inf"})
+_FACTORS = {"k": 1e3, "K": 1e3, "M": 1e6}
 _DONE_WORDS = frozenset({"", "y", "yes", "done"})
 
 
@@ -57,7 +58,12 @@ class Guide:
             typed = self.terminal.read(f"   {step.unit}, has to be {step.wanted}: ").strip()
             value = _value(typed, step)
             if value is None:
-                self.terminal.say(f"   {typed!r} is no number of {step.unit}" + _hint(step))
+                what = (
+                    f"{typed!r} is no number of {step.unit}"
+                    if typed
+                    else f"a number of {step.unit} is wanted"
+                )
+                self.terminal.say(f"   {what}{_hint(step)}")
             elif step.holds(value):
                 return typed
             else:
@@ -67,13 +73,14 @@ class Guide:
 
 
 def _hint(step: Step) -> str:
-    return "; allowed too: open" if step.unit == "ohm" else ""
+    return "; allowed too: open, and as a meter shows it: 1.5k, 2M" if step.unit == "ohm" else ""
 
 
 def _value(typed: str, step: Step) -> float | None:
     if step.unit == "ohm" and typed.casefold() in _OPEN_WORDS:
         return OPEN
+    factor = _FACTORS.get(typed[-1:], 1.0) if step.unit == "ohm" else 1.0
     try:
-        return typed_number(typed)
+        return factor * typed_number(typed if factor == 1.0 else typed[:-1])
     except ValueError:
         return None

@@ -48,6 +48,12 @@ class History:
         return sum(one.closed.defective for one in self.lots if one.closed is not None)
 
 
+def pooled_words(history: History) -> str:
+    """What has to be said beside the share over all lots; empty where it is plain."""
+    early = sum(one.closed is not None and one.closed.early for one in history.lots)
+    return f"{early} of the lots ended early, which makes it look worse than it is" if early else ""
+
+
 def history_of(events: Iterable[Stamped]) -> History:
     """The history from the entries of all lots of a supplier and type, in the order in which they were recorded."""
     lots: dict[str, PastLot] = {}

@@ -6,8 +6,11 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from rig.events import LotClosed
 from rig.lots.history import History, PastLot
-from rig.statistics.binomial import Bounds, clopper_pearson
+from rig.sampling.estimate import Ending, Seen, process_bounds
+from rig.sampling.plan import Decision
+from rig.statistics.binomial import Bounds
 
 _FEWEST_LOTS = 3
 _MANY_ERRORS = 3.0
@@ -57,8 +60,14 @@ def _row(one: PastLot) -> LotRow:
         closed.tested,
         closed.defective,
         closed.decision,
-        clopper_pearson(closed.defective, closed.tested),
+        process_bounds(Seen(closed.tested, closed.defective, _ending(closed))),
     )
+
+
+def _ending(closed: LotClosed) -> Ending:
+    """Why testing ended, as far as it bears on the share of units with a defect of any class."""
+    rejected_early = closed.early and closed.decision == Decision.REJECTED and closed.defective > 0
+    return Ending.REJECTED_EARLY if rejected_early else Ending.WHOLE
 
 
 def faults_ranked(history: History) -> tuple[tuple[str, int, int], ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from rig.events import CharacteristicJudged, Verdict
 from rig.lots.decision import ClassCount
 from rig.lots.draw import place_of
-from rig.lots.history import History
+from rig.lots.history import History, pooled_words
 from rig.lots.record import LotRecord
 from rig.lots.report import class_words, if_sorted, state_of, unit_rows, what_it_proves, what_it_proves_not
 from rig.lots.sampling import tightens
@@ -213,13 +213,15 @@ def sentences(told: Iterable[str]) -> str:
 def _supplier(record: LotRecord, history: History) -> Iterator[Block]:
     tested, defective = history.tested, history.defective
     share = clopper_pearson(defective, tested)
+    beside = pooled_words(history)
     decided = len(history.closed)
     accepted = sum(one.closed is not None and one.closed.decision == "accepted" for one in history.closed)
     pairs = [
         ("lots", f"{decided} decided, {accepted} accepted"),
         (
             "defective",
-            f"{defective} of {tested} tested: {on_paper(share.lower)} to {on_paper(share.upper)} with 95 % confidence",
+            f"{defective} of {tested} tested: {on_paper(share.lower)} to {on_paper(share.upper)} with 95 % confidence"
+            f"{beside and '; '}{beside}",
         ),
     ]
     ranked = faults_ranked(history)

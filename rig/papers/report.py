@@ -70,8 +70,9 @@ def _head(facts: ReportFacts) -> Iterator[Block]:
     good = facts.count(Verdict.GOOD)
     whole = good == facts.quantity == len(facts.units)
     by_hand = facts.count_by_hand(Verdict.GOOD)
+    all_units = max(facts.quantity, len(facts.units))
     yield Stated(
-        f"{good} of {facts.quantity} good{f' by the bench, {by_hand} more by hand' if by_hand else ''}",
+        f"{good} of {all_units} good{f' by the bench, {by_hand} more by hand' if by_hand else ''}",
         "The order is complete." if whole else f"The order is not complete: {', '.join(_missing(facts))}.",
         Tone.GOOD if whole else Tone.UNDECIDED,
     )

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from rig.sampling.counting import lot_chance_up_to
+from rig.statistics.binomial import Bounds, clopper_pearson
 
 
 class Ending(StrEnum):
@@ -79,6 +80,13 @@ class BadInLot:
 
     def __contains__(self, bad: int) -> bool:
         return self.fewest <= bad <= self.most
+
+
+def process_bounds(seen: Seen, coverage: float = 0.95) -> Bounds:
+    """Two-sided bounds of the share that the process makes. Raises ValueError for a coverage outside of 0 to 1."""
+    return Bounds(
+        clopper_pearson(*seen.at_least, coverage).lower, clopper_pearson(*seen.at_most, coverage).upper
+    )
 
 
 def lot_bounds(seen: Seen, lot_size: int, coverage: float = 0.95) -> BadInLot:

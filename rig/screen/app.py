@@ -16,7 +16,6 @@ from rig.screen.obeying import Obedience
 from rig.screen.orders import OrdersScreen
 from rig.screen.setup import Bench
 from rig.screen.sign_in import SignInScreen
-from rig.screen.units import UnitsScreen
 from rig.screen.view.commands import COMMANDS, EVERYWHERE
 from rig.screen.view.lines import Role
 from rig.screen.view.wording import Words
@@ -138,19 +137,6 @@ class BenchApp(App[int], inherit_bindings=False):
             self.say(self.words("say.unit-in-work"), Role.WARN)
         else:
             self.push_screen(SignInScreen())
-
-    def show_units(self) -> None:
-        """Show the units of the order in hand."""
-        if self.work is not None:
-            self.show(UnitsScreen(self.work))
-
-    def show_form(self) -> None:
-        """Show the form of a new order."""
-        from rig.screen.form import (
-            OrderFormScreen,
-        )  # with what writes files, which the first picture shall not wait for
-
-        self.push_screen(OrderFormScreen())
 
     def go_back(self) -> None:
         """Leave the screen that is seen for the one below, if there is one of ours."""

@@ -182,3 +182,5 @@ class RigScreen(BenchScreen):
                 for text in wrapped(f"{self.words.tell(str(cause))}.", width - 2, 3)
             )
             yield from (line(text) for text in wrapped(self.words.of("trip-check", cause.kind), width - 2, 3))
+        if self.commands().get("begin") == "reset":
+            yield line(self.words("rig.may-reset"))

@@ -27,13 +27,19 @@ OWN_COMMAND: Mapping[type, str] = MappingProxyType(
 )
 """The command that leads to where one is already."""
 
+
+def _show_units(app: BenchApp) -> None:
+    if app.work is not None:
+        app.show(UnitsScreen(app.work))
+
+
 COMMON: Mapping[str, Callable[[BenchApp, BenchScreen], object]] = MappingProxyType(
     {
         "leave": lambda app, _: app.leave(),
         "back": lambda app, _: app.go_back(),
         "help": lambda app, _: app.show(HelpScreen()),
         "orders": lambda app, _: app.show(OrdersScreen()),
-        "units": lambda app, _: app.show_units(),
+        "units": lambda app, _: _show_units(app),
         "rig": lambda app, _: app.show(RigScreen()),
         "all": lambda app, screen: app.push_screen(AllCommands(screen)),
         "who": lambda app, _: app.ask_who(),

@@ -116,7 +116,11 @@ class OrdersScreen(ListScreen):
     def do(self, name: str) -> None:
         """Take an order, or make a new one."""
         if name == "aside":
-            self.bench.show_form()
+            from rig.screen.form import (
+                OrderFormScreen,
+            )  # with what writes files: the first picture shall not wait
+
+            self.bench.push_screen(OrderFormScreen())
         else:
             super().do(name)
 
@@ -163,7 +167,8 @@ class OrdersScreen(ListScreen):
         self.bench.open_work(OrderWork(setup, self.words))
 
     def _take_lot(self, number: str) -> None:
-        from rig.screen.lot_work import LotWork, lot_setup  # only where lots are received
+        from rig.screen.lot_setup import lot_setup  # only where lots are received
+        from rig.screen.lot_work import LotWork
 
         try:
             work = LotWork(lot_setup(self.bench.bench, number), self.words)
@@ -209,7 +214,9 @@ def setup_lines(setup: Setup, words: Words, width: int) -> list[Line]:
     )
     column = max(len(name) for name, _ in facts) + 1
     lines = [line(Span(f"{order.number}", Role.STRONG))]
-    lines += [line(Span(f"{name:<{column}}", Role.DIM), value) for name, value in facts]
+    for name, value in facts:
+        for row, text in enumerate(wrapped(value, width - column - 1, 2)):
+            lines.append(line(Span(f"{'' if row else name:<{column}}", Role.DIM), text))
     lines += [line(), *(line(text) for text in whole_drawing(made, width - 1, words.tell)), line()]
     for text in wrapped(" ".join(order.notes.split()), width - 1, 3):
         lines.append(line(Span(text, Role.DIM)))

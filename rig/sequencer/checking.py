@@ -41,6 +41,9 @@ _REASONS: dict[Requirement, Reason] = {
     Requirement.OUTER_RELEASE: Reason.WIDE_DIFFERENTIAL,
     Requirement.INNER_RELEASE: Reason.WIDE_DIFFERENTIAL,
 }
+SCANNING = "out through the tolerance"
+"""Where the target goes when a set point is scanned, as its events say."""
+
 _UNSTEADY = "!"
 # A loose wire that happens to keep still for as many readings is rare.
 _STILL_READINGS = 5
@@ -133,8 +136,8 @@ async def _scan(work: AnyWork, positions_mm: Sequence[float]) -> int:
     await work.rest(work.plan.settle_s)
     readings = []
     for at_mm in positions_mm:
-        await work.place("out through the tolerance", at_mm)
-        readings.append(await work.read("out through the tolerance", at_mm, load))
+        await work.place(SCANNING, at_mm)
+        readings.append(await work.read(SCANNING, at_mm, load))
     outputs = "".join(_sign(reading) for reading in readings)
     # The one change may come while the output is read, and shows in the next reading once more.
     changes = max(

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from rig.store.audit import Audit, audit_file
-from rig.store.errors import JournalError
+from rig.store.errors import JournalError, in_words
 from rig.store.holding import hold
 from rig.store.joining import join
 from rig.store.opening import new_identity, open_to_write, reading, transaction
@@ -120,7 +120,7 @@ def _copy(source: Path, target: Path) -> None:
     except (OSError, sqlite3.Error) as failure:
         if isinstance(failure, JournalError):
             raise
-        raise JournalError(f"{target}: the copy cannot be written ({failure})") from None
+        raise JournalError(f"{target}: the copy cannot be written ({in_words(failure)})") from None
 
 
 def _move_aside(store: Path) -> Path | None:

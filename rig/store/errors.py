@@ -17,10 +17,15 @@ def cannot_keep(path: Path, failure: Exception) -> JournalError:
         say(
             "{path}: cannot keep the record here ({failure}); {advice}",
             path=path,
-            failure=failure,
+            failure=in_words(failure),
             advice=advice(failure, _ELSEWHERE),
         )
     )
+
+
+def in_words(failure: Exception) -> str:
+    """What the system or the database says of a failure, without numbers and names that are said already."""
+    return getattr(failure, "strerror", None) or str(failure)
 
 
 def advice(failure: Exception, otherwise: str = "free or mend the disk, then start again") -> str:

@@ -99,12 +99,13 @@ def test_it_goes_on_where_it_was_left(sit: Sitting) -> None:
 
 def test_a_wrong_value_is_not_passed_over(sit: Sitting) -> None:
     first = next(index for index, step in enumerate(STEPS) if step.act is Act.MEASURE)
-    code, _, err = sit([*RIGHT[:first], "0.3", "often"])
+    code, _, err = sit([*RIGHT[:first], "0.3", "often", "", "0.2k", "1.5k"])
     assert code == 130
-    assert "put it right before you go on" in err
+    assert err.count("put it right before you go on") == 2
     assert "is no number of ohm" in err
+    assert "a number of ohm is wanted" in err
     code, _, err = sit([], "--rig", "simulated")
-    assert f"{len(STEPS) - first} of {len(STEPS)} steps are left" in err
+    assert f"{len(STEPS) - first - 1} of {len(STEPS)} steps are left" in err
 
 
 def test_the_program_looks_for_lines_and_ports_itself_until_all_are_there(

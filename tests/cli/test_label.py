@@ -210,8 +210,12 @@ def test_a_file_that_is_there_is_kept_unless_told_otherwise(shop: Shop, shelf: S
     [
         (["label"], "either units or an order"),
         (["label", "Q-1", "--order", "QOC-0101"], "either units or an order"),
-        (["label", "Q-1", "Q-7"], "knows no unit Q-7, did you mean Q-1?"),
-        (["label", "\x1b[2J"], "knows no unit \\x1b[2J; allowed"),
+        (
+            ["label", "Q-1", "--template", "unit-sheet", "--skip", "99"],
+            "--skip: a sheet of unit-sheet has 21 labels (given 99); allowed: 0 to 20",
+        ),
+        (["label", "Q-1", "Q-7"], ", did you mean Q-1?"),
+        (["label", "\x1b[2J"], "no unit \\x1b[2J in the record"),
         (["label", "--order", "QOC-7"], "knows no order QOC-7"),
         (["label", "Q-1", "--data", "nowhere"], "no such journal"),
     ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import pty
@@ -23,6 +24,7 @@ import rig.cli.demo
 import rig.cli.plan
 import rig.cli.progress
 import rig.engine
+from rig.cli.main import main
 from rig.cli.progress import Watch
 from rig.events import Asked, Stamped, UnitJudged
 from rig.journal import Journal, read_journal
@@ -453,3 +455,20 @@ def test_the_cautions_are_on_the_first_screen_of_help(shop: Shop) -> None:
         "The rig is not a safety function.",
     ):
         assert caution in text
+
+
+def test_a_locale_without_a_letter_ends_no_work_and_costs_json_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    order = tmp_path / "order.toml"
+    text = (shipped_orders()["cold-store-need"]).read_text(encoding="utf-8")
+    order.write_text(text.replace("Quillmere Orchard Co-op", "Obstlager W\u00fcrzen"), encoding="utf-8")
+    monkeypatch.setenv("TEACHRIG_DATA", str(tmp_path))
+    told = []
+    for more in ((), ("--json",)):
+        kept = io.BytesIO()
+        monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(kept, encoding="ascii"))
+        assert main(["plan", str(order), *more]) == 0
+        told.append(kept.getvalue().decode("ascii"))
+    assert "for Obstlager W?rzen" in told[0]
+    assert json.loads(told[1])["customer"] == "Obstlager W\u00fcrzen"

@@ -10,9 +10,9 @@ import pytest
 from hal.errors import InstrumentError
 from hal.simulated.benchfile import BenchFile
 from hal.simulated.probe import SimulatedProbe
-from hal.simulated.ptyport import on_pty
 from rig.air_now import in_measured_air
 from rig.cli.main import main
+from tests.hal.ptyport import on_pty
 from tests.rig.planned import STAGE
 from tests.rig.sequencer.floor import rig_like
 from wiring.profile import ProbeProfile, RigProfile, find_profile

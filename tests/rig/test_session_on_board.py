@@ -15,7 +15,6 @@ from hal.bench import Bench
 from hal.simulated import simulate
 from hal.simulated.benchfile import BenchFile
 from hal.simulated.instruments import make_instruments
-from hal.simulated.ptyport import PtyPort
 from rig import strain
 from rig.events import (
     AirMeasured,
@@ -31,6 +30,7 @@ from rig.journal import read_journal
 from rig.planning.plan import MakeContact
 from sequences.checks import CheckPlan
 from tests.hal.board.copper import board_pins
+from tests.hal.ptyport import PtyPort
 from tests.patient import patient
 from tests.rig.planned import STAGE, job
 from tests.rig.test_session import QUICK, run, session_of

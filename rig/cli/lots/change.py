@@ -26,6 +26,9 @@ def command(options: Namespace) -> int:
         raise GiveUp(
             Exit.BAD_INPUT, "nothing would change; allowed: --quantity N, or --plan PLAN, other than now"
         )
+    if quantity < (tested := len(before.found)):
+        words = f"{tested} units of lot {options.lot} were tested already (given --quantity {quantity})"
+        raise GiveUp(Exit.BAD_INPUT, f"{words}; allowed: {tested} or more")
     try:
         sampling_of(receiving, quantity, before.lot.severity)
     except NoSuchPlan as none:

@@ -9,7 +9,7 @@ from rig.cli.exits import Exit, GiveUp, reader_may_leave
 from rig.cli.json_text import print_json
 from rig.cli.layout import Page
 from rig.cli.lots.common import asked_lots
-from rig.lots.history import History
+from rig.lots.history import History, pooled_words
 from rig.lots.supplier import drifts, faults_ranked, lot_rows
 from rig.sampling.proof import percent
 from rig.sampling.switching import standing_words
@@ -49,11 +49,17 @@ def _print(supplier: str, sensor_type: str, history: History) -> None:
     page = Page()
     page.heading(f"{supplier}: {sensor_type}")
     tested, defective = history.tested, history.defective
-    share = bounds_words(clopper_pearson(defective, tested)) if tested else "nothing was tested yet"
+    share = (
+        f"{bounds_words(clopper_pearson(defective, tested))} with 95 % confidence"
+        if tested
+        else "nothing was tested yet"
+    )
+    if beside := pooled_words(history):
+        share = f"{share}; {beside}"
     page.pairs(
         [
             ("lots", f"{len(history.lots)}, {len(history.closed)} decided"),
-            ("defective", f"{defective} of {tested} tested: {share} with 95 % confidence"),
+            ("defective", f"{defective} of {tested} tested: {share}"),
             ("next lot", standing_words(history.standing)),
         ]
     )

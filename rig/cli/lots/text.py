@@ -61,7 +61,8 @@ def _facts(record: LotRecord, before: History | None) -> Iterator[tuple[str, str
     if lot.opened.resubmits:
         yield "comes again", f"after lot {lot.opened.resubmits} was rejected; it does not count for switching"
     for one in lot.changes:
-        yield "changed", f"{one.utc[:16].replace('T', ' ')} {one.person}: {one.words}"
+        by = f" by {one.person}" if one.person else ""
+        yield "changed", f"{one.utc[:16].replace('T', ' ')}{by}: {one.words}"
 
 
 def _inspection(lot: Lot, before: History | None) -> str:

@@ -189,9 +189,9 @@ def add_print(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_json(parser: argparse.ArgumentParser) -> None:
+def add_json(parser: argparse.ArgumentParser, words: str = "print JSON") -> None:
     """Add the choice of JSON."""
-    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument("--json", action="store_true", help=words)
 
 
 def add_output(parser: argparse.ArgumentParser) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from rig.cli.parsing.common import Commands, add, add_data, add_force, add_output, whole_number
+from rig.cli.parsing.common import Commands, add, add_data, add_force, add_json, add_output, whole_number
 
 TITLE = "find in the record, and decide"
 
@@ -166,7 +166,8 @@ def _add_format(parser: argparse.ArgumentParser) -> None:
     add_csv(parser)
     _add_columns(parser)
     add_shop(parser)
-    add_output(parser)
+    add_json(parser, "print JSON, with the columns as keys")
+    add_data(parser)
 
 
 def _add_columns(parser: argparse.ArgumentParser) -> None:

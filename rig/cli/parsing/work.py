@@ -111,7 +111,7 @@ def _add_bench(commands: Commands) -> None:
         type=_speed,
         default=None,
         metavar="N",
-        help="simulated bench: N times as fast as real time",
+        help="simulated bench: N times as fast as real time, up to 20",
     )
     parser.add_argument(
         "--look", choices=("dark", "light", "plain"), default=None, help="colours, or none (default: dark)"

@@ -12,10 +12,10 @@ from rig.events import (
     EdgeBegun,
     EdgeMeasured,
     EdgeNotMeasured,
-    RequirementJudged,
     Stamped,
     StepStarted,
     TargetMoved,
+    ToleranceScanned,
     UnitJudged,
     UnitStarted,
     Verdict,
@@ -32,6 +32,7 @@ from rig.planning.plan import (
     Requirement,
 )
 from rig.screen.view.wording import Words
+from rig.sequencer.checking import SCANNING
 from wiring.terms import DetectionMode, LedKind, Verification
 
 
@@ -92,18 +93,26 @@ class Steps:
                 self._begin(f"step/{number}", at_s)
             case TargetMoved(where=where) if self._row(f"check/{where}") is not None:
                 self._begin(f"check/{where}", at_s)
+            case TargetMoved(where=where, position_mm=at_mm) if where == SCANNING and at_mm is not None:
+                self._begin(self._scan_at(at_mm), at_s)
+            case ToleranceScanned(first_mm=first_mm, changes=changes):
+                self._end(f"scan/{first_mm}", at_s, right=changes <= 1)
             case CheckDone() as done:
                 self._end(f"check/{done.requirement}", at_s, right=done.read_on is done.expected_on)
+            case UnitJudged(verdict=verdict):
+                self._finish(at_s, good=verdict is Verdict.GOOD)
+            case _:
+                self._take_edge(stamped)
+
+    def _take_edge(self, stamped: Stamped) -> None:
+        at_s = stamped.at_s
+        match stamped.event:
             case EdgeBegun(edge=edge):
                 self._begin(f"edge/{edge}", at_s)
             case EdgeMeasured(edge=edge):
                 self._end(f"edge/{edge}", at_s, right=True)
             case EdgeNotMeasured(edge=edge):
                 self._end(f"edge/{edge}", at_s, right=False)
-            case RequirementJudged(verdict=verdict) if verdict is not Verdict.GOOD:
-                pass  # told by the verdict
-            case UnitJudged(verdict=verdict):
-                self._finish(at_s, good=verdict is Verdict.GOOD)
 
     def _fresh(self) -> Iterator[Step]:
         words = self._words
@@ -115,9 +124,17 @@ class Steps:
                 at = words.mm(check.position_mm) if check.position_mm is not None else words("check.nothing")
                 text = requirement_words(check.requirement, self._plan.mode, words)
                 yield Step(f"check/{check.requirement}", f"{text}: {at}")
+            for scan_mm in self._plan.scans_mm:
+                first, last = words.tenths(scan_mm[0]), words.mm(scan_mm[-1])
+                yield Step(f"scan/{scan_mm[0]}", words("step.scan", first=first, last=last))
         if self._plan.measuring is not None:
             for task in self._plan.measuring.tasks:
                 yield self._edge(task.called)
+
+    def _scan_at(self, at_mm: float) -> str:
+        """The scan on whose way a position lies."""
+        scans_mm = self._plan.scans_mm
+        return f"scan/{min(scans_mm, key=lambda one: min(abs(at_mm - place) for place in one))[0]}"
 
     def _edge(self, edge: Edge) -> Step:
         name = edge_words(edge, self._plan.mode, self._words)

@@ -15,8 +15,8 @@ from hal.instruments.wire import open_port
 from hal.simulated.clock import run
 from hal.simulated.instruments import SimulatedWire
 from hal.simulated.probe import SimulatedCodeReader
-from hal.simulated.ptyport import on_pty
 from hal.simulated.timeline import Timeline
+from tests.hal.ptyport import on_pty
 
 # ISO/IEC 15434 format 06, with the separators that such labels hold.
 LABEL = "[)>\x1e06\x1d1PABC-123\x1dSSN0001\x1d1TLOT42\x1dQ25\x1e\x04"

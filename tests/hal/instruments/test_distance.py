@@ -12,8 +12,8 @@ from hal.instruments.distance import DistanceGauge, start_gauge
 from hal.instruments.wire import open_port
 from hal.simulated.clock import NS, run
 from hal.simulated.instruments import SimulatedGauge, SimulatedWire
-from hal.simulated.ptyport import on_pty
 from hal.simulated.timeline import Timeline
+from tests.hal.ptyport import on_pty
 from wiring.profile import GaugeProfile, TargetProfile
 
 MOUNTED = GaugeProfile(port="gauge", at_zero_mm=1600.0, reads_inward=True, resolution_mm=0.05)

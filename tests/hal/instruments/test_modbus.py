@@ -25,8 +25,8 @@ from hal.simulated.clock import run
 from hal.simulated.instrument import Instrument
 from hal.simulated.instruments import SimulatedSupply, SimulatedWire
 from hal.simulated.probe import SimulatedProbe
-from hal.simulated.ptyport import on_pty
 from hal.simulated.timeline import Timeline
+from tests.hal.ptyport import on_pty
 from wiring.instruments import ProbeProfile, RegisterTable
 from wiring.parts import AirProfile
 

@@ -13,9 +13,9 @@ from hal.instruments.stage import StageDrive
 from hal.instruments.wire import open_port
 from hal.simulated.clock import run
 from hal.simulated.instruments import SimulatedWire
-from hal.simulated.ptyport import on_pty
 from hal.simulated.stage import SimulatedStage
 from hal.simulated.timeline import Timeline
+from tests.hal.ptyport import on_pty
 from wiring.instruments import StageDialect
 
 

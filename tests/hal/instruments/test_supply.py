@@ -11,8 +11,8 @@ from hal.instruments.supply import FixedSupply, ScpiSupply, error_words, start_s
 from hal.instruments.wire import open_port
 from hal.simulated.clock import run
 from hal.simulated.instruments import SimulatedSupply, SimulatedWire
-from hal.simulated.ptyport import on_pty
 from hal.simulated.timeline import Timeline
+from tests.hal.ptyport import on_pty
 from wiring.profile import SupplyProfile
 
 PROFILE = SupplyProfile(kind="scpi", voltage_v=24.0, current_limit_a=0.25, port="supply")

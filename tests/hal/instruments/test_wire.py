@@ -16,7 +16,7 @@ import pytest
 from hal.errors import BenchInUse, InstrumentError
 from hal.instruments.lasting import open_wires
 from hal.instruments.wire import PortWire, open_port
-from hal.simulated.ptyport import PtyPort
+from tests.hal.ptyport import PtyPort
 from wiring.profile import RigProfile, load_profile, shipped_profiles
 
 

@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 from itertools import count
 
 import pytest
+from statsmodels.stats.proportion import proportion_confint
 
 from rig.events import Event, LotClosed, LotOpened, LotReopened, Stamped
-from rig.lots.history import History, history_of
+from rig.lots.history import History, history_of, pooled_words
 from rig.lots.supplier import drifts, faults_ranked, lot_rows
 from tests.rig.lots.lots import opened, plan_with
 
@@ -31,12 +32,13 @@ def closed(
     defective: int = 0,
     found: dict[str, int] | None = None,
     current_a: float = 0.03,
+    early: bool = False,
 ) -> LotClosed:
     spread = 0.0005
     return LotClosed(
         lot=number, decision=decision, inspection="normal", quantity=9, tested=3, defective=defective,
         by_class={}, found=found or {}, measured={"supply current, A": [20, current_a, spread]},
-        early=False, switches=True, words="", person="",
+        early=early, switches=True, words="", person="",
     )  # fmt: skip
 
 
@@ -110,6 +112,17 @@ def test_faults_are_ranked_over_all_lots() -> None:
     history = history_of(stamped(events))
     assert faults_ranked(history) == (("LED", 3, 2), ("trial setting", 2, 1), ("supply current", 1, 1))
     assert lot_rows(history)[0].bounds.upper == pytest.approx(0.9915, abs=1e-3)  # 2 of 3, Clopper and Pearson
+
+
+def test_a_lot_that_ended_early_is_not_made_to_look_worse_than_it_was() -> None:
+    events = [lot("L-1"), closed("L-1", "rejected", defective=2, early=True)]
+    history = history_of(stamped(events))
+    bounds = lot_rows(history)[0].bounds
+    # The third unit was the second bad one: as far down as 2 of 3, no further up than 1 of 2 (Clopper and Pearson).
+    assert (bounds.lower, bounds.upper) == pytest.approx(
+        (proportion_confint(2, 3, method="beta")[0], proportion_confint(1, 2, method="beta")[1])
+    )
+    assert pooled_words(history).startswith("1 of the lots ended early")
 
 
 @pytest.mark.parametrize(("last_a", "moved"), [(0.0301, False), (0.036, True)])

@@ -10,9 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.stats.proportion import proportion_confint
 
-from rig.sampling.estimate import Ending, Seen, lot_bounds
+from rig.sampling.estimate import Ending, Seen, lot_bounds, process_bounds
 from rig.sampling.plan import Decision, SinglePlan
-from rig.statistics.binomial import Bounds, clopper_pearson
 
 ENDING = {Decision.ACCEPTED: Ending.ACCEPTED_EARLY, Decision.REJECTED: Ending.REJECTED_EARLY}
 
@@ -40,12 +39,6 @@ def outcomes(plan: SinglePlan, share: float, *, accepts_early: bool) -> Iterator
             early = decision is Decision.REJECTED or accepts_early
             chance = count * share**bad * (1 - share) ** (tested - bad)
             yield Seen(tested, bad, ENDING[decision] if early else Ending.WHOLE), chance
-
-
-def process_bounds(seen: Seen, coverage: float = 0.95) -> Bounds:
-    """Of the share that the process makes, from what was seen: the bounds of a lot that has no end."""
-    lower, upper = (clopper_pearson(*counts, coverage) for counts in (seen.at_least, seen.at_most))
-    return Bounds(lower.lower, upper.upper)
 
 
 PLANS = st.builds(

@@ -9,7 +9,8 @@ from pathlib import Path
 from rig.events import LotClosed, LotOpened, UnitNamed, UnitPutAside
 from rig.lots.draw import drawn
 from rig.noting import note
-from rig.screen.lot_work import LotWork, lot_setup
+from rig.screen.lot_setup import lot_setup
+from rig.screen.lot_work import LotWork
 from rig.screen.view.board import Phase
 from rig.screen.view.wording import Words
 from sequences.library import load_receiving

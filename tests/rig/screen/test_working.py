@@ -27,6 +27,7 @@ def test_a_good_batch(tmp_path: Path) -> None:
             for digits in ("41", "42", "43"):
                 await shop.unit(digits)
                 assert "proven" in shop.text
+                assert "+ changes once: 395.2 to 408.8 mm" in shop.text
                 await shop.keys("enter")
             await shop.phase_is(Phase.ENDED)
             await shop.shows("3 good, 0 bad")

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from hal.bench import open_bench
+from hal.errors import TripCause, TripKind
 from hal.interlock.rules import Condition
 from hal.simulated import simulate
 from hal.simulated.benchfile import BenchFile, UnitRow
@@ -66,14 +67,22 @@ class Checkup:
         return [one.check.part for one in self.result.checked if one.finding.outcome is Outcome.FAILED]
 
 
-def check_up(rig: RigProfile, *faults: BenchFault, earlier: Earlier | None = None, **more: Any) -> Checkup:
-    """Check a rig whose bench has these faults."""
+def check_up(
+    rig: RigProfile,
+    *faults: BenchFault,
+    earlier: Earlier | None = None,
+    ended_after_s: float | None = None,
+    **more: Any,
+) -> Checkup:
+    """Check a rig whose bench has these faults; somebody ends it after so long."""
     furnished = BenchFile(title="test", unit=(UnitRow(kind="barrel-18-rail"),), fault=faults, **more)
     with asyncio.Runner(loop_factory=JumpingLoop) as runner:
-        return runner.run(_check_up(rig, furnished, earlier or {}))
+        return runner.run(_check_up(rig, furnished, earlier or {}, ended_after_s))
 
 
-async def _check_up(rig: RigProfile, furnished: BenchFile, earlier: Earlier) -> Checkup:
+async def _check_up(
+    rig: RigProfile, furnished: BenchFile, earlier: Earlier, ended_after_s: float | None
+) -> Checkup:
     loop = asyncio.get_running_loop()
     simulated = simulate(rig, furnished, loop)
     events: list[Stamped] = []
@@ -81,5 +90,8 @@ async def _check_up(rig: RigProfile, furnished: BenchFile, earlier: Earlier) -> 
         simulated.person.attach(bench.operator)
         chronicle = Chronicle(loop, None, TimeBase(SIMULATED_START))
         chronicle.watch(events.append)
+        if ended_after_s is not None:
+            asked = TripCause(TripKind.ASKED, "stopped by SIGINT", "Start again when ready.")
+            loop.call_later(ended_after_s, bench.interlock.trip, asked)
         result = await SelfCheckRun(bench, chronicle, earlier, "test").run()
         return Checkup(result, simulated.world.record, bench.interlock.condition, events, loop.time())

@@ -103,3 +103,12 @@ def test_nothing_passes_while_nobody_is_there() -> None:
     assert checkup.result.outcome is Outcome.NOT_DONE
     assert {one.finding.outcome for one in checkup.result.checked} == {Outcome.NOT_DONE}
     assert checkup.record.relays == type(checkup.record.relays)()
+
+
+def test_whoever_ends_a_self_check_says_nothing_against_the_part_in_hand() -> None:
+    checkup = check_up(RIGS["selector, stage"], ended_after_s=8.0)
+    assert checkup.failed == []
+    assert checkup.result.outcome is Outcome.NOT_DONE
+    words = [one.finding.words for one in checkup.result.checked]
+    assert words.count("stopped by SIGINT") == 1
+    assert Outcome.PASSED in {one.finding.outcome for one in checkup.result.checked}

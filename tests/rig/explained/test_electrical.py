@@ -17,7 +17,7 @@ from tests.wiring.variants import rig_profiles
 from wiring.profile import RigProfile, load_profile, shipped_profiles
 
 SIMULATED = load_profile(shipped_profiles()["simulated"])
-TWO_RELAY = load_profile(Path(__file__).parents[1] / "wiring" / "two-relay.toml")
+TWO_RELAY = load_profile(Path(__file__).parents[2] / "wiring" / "two-relay.toml")
 
 
 def results(profile: RigProfile) -> dict[str, Limited]:
