@@ -18,7 +18,7 @@ async def _typed(shop: Shop, *lines: str) -> None:
     """Lines that a person types, who reads what is said before Enter alone."""
     for text in lines:
         await shop.pilot.pause(0 if text else 0.32)
-        await shop.keys(*text, "enter")
+        await shop.scan(text)
 
 
 async def _trip(shop: Shop) -> None:
