@@ -16,7 +16,7 @@ from rig.sampling.switching import standing_words
 from rig.statistics.binomial import Bounds, clopper_pearson
 from wiring.plainwords import near_miss, printable
 
-_LOTS = ("lot", "closed", "note", ">units", "severity", ">defective", "share, 95 %", "decision")
+_LOTS = ("lot", "closed", "note", ">units", "inspection", ">defective", "share, 95 %", "decision")
 
 
 def command(options: Namespace) -> int:
