@@ -22,7 +22,7 @@ _TYPED_S = 0.3
 class AllCommands(ListScreen):
     """What the screen below it could do, and what works everywhere."""
 
-    LIST_SHARE = 0.6
+    LIST_SHARE = 0.7
 
     def __init__(self, below: BenchScreen) -> None:
         super().__init__()
@@ -38,7 +38,7 @@ class AllCommands(ListScreen):
         works = self._works
         ordered = sorted(COMMANDS.values(), key=lambda one: one.name not in works)
         rows = [self._row_of(one.name, works=one.name in works) for one in ordered if one.name != "all"]
-        extra = [Row(f"extra/{name}", line(self.words(f"command.{name}"))) for name in EXTRAS]
+        extra = [Row(f"extra/{name}", line(f"{'':>5}  {self.words(f'command.{name}')}")) for name in EXTRAS]
         there = self._below.commands().items()
         keys = [Row("", self._pressed_there(name, does)) for name, does in there if name not in COMMANDS]
         return [*rows, *extra, *keys]

@@ -68,8 +68,7 @@ class BenchScreen(Screen[None]):
         """Say something above the footer, on as few rows as it takes."""
         note = self.query_one("#note", LinesView)
         rows = wrapped(words, self.size.width - 2, _MOST_NOTED)
-        if note.styles.height is None or note.styles.height.value != len(rows):
-            note.styles.height = len(rows)
+        note.take_rows(len(rows))
         note.show([line(Span(f" {row}", role)) for row in rows])
 
     def pick(self, key: str) -> None:

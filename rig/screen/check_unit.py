@@ -84,8 +84,10 @@ class CheckUnitScreen(PageScreen):
             check = self._check
             asked = check is not None and check.request is not None and not check.simulated
             return {**({"enter": "done"} if asked else {}), **scroll, "leave": "leave"}
+        asked = self._account is None or self._account.state is State.SIGNAL
+        takes = {"enter": "take"} if asked and not self._why else {}
         measures = {"begin": "measure"} if self._account is not None and self.bench.may_check_rig else {}
-        return {**measures, **scroll, **self.bench.everywhere()}
+        return {**takes, **measures, **scroll, **self.bench.everywhere()}
 
     @property
     def _at_work(self) -> bool:

@@ -26,7 +26,8 @@ from rig.screen.work import OrderWork
 _LONGEST = 60
 # Rows of what stands against a field: that of the chosen one in full.
 _FULL, _SHORT = 5, 2
-_FIELD = 22
+# Columns of a label, and of all fields at least, so that no value to choose is cut off.
+_FIELD, _FIELDS = 19, 44
 
 
 class OrderFormScreen(BenchScreen):
@@ -34,7 +35,7 @@ class OrderFormScreen(BenchScreen):
 
     DEFAULT_CSS = """
     OrderFormScreen #both { height: 1fr; }
-    OrderFormScreen #fields { height: 100%; width: 1fr; }
+    OrderFormScreen #fields { height: 100%; }
     OrderFormScreen #drawn { height: 100%; width: 1fr; }
     """
 
@@ -130,8 +131,10 @@ class OrderFormScreen(BenchScreen):
         super().paint()
         if not self.can_paint:
             return
-        half, checked = self.size.width // 2, self.form.check()
-        self.query_one("#fields", LinesView).show(list(self._fields(checked, half)))
+        half, checked = max(self.size.width // 2, _FIELDS), self.form.check()
+        fields = self.query_one("#fields", LinesView)
+        fields.take_columns(half)
+        fields.show(list(self._fields(checked, half)))
         self.query_one("#drawn", LinesView).show(list(self._drawn(checked, self.size.width - half - 1)))
 
     def _fields(self, checked: Checked, width: int) -> Iterator[Line]:
@@ -144,12 +147,12 @@ class OrderFormScreen(BenchScreen):
             mark = ">" if chosen else " "
             role = Role.CHOSEN if chosen else Role.STRONG
             command = f"{ROW}{key}"
-            given = Span(cut(shown, width - _FIELD - 4), role, command)
+            room = width - _FIELD - 4
+            given = Span(shown[-room:] if chosen else cut(shown, room), role, command)
             yield line(Span(f" {mark} {label}", Role.DIM, command), given)
             objection = self.words.tell(checked.about(key)) if text or chosen else ""
             if objection:
-                rows = wrapped(objection, width - 7, _FULL if chosen else _SHORT)
-                yield from (line(Span(f"     {row}", Role.WARN)) for row in rows)
+                yield from self._objected(objection, width, chosen=chosen, given=bool(text))
         yield line()
         for one in objections_left(checked, form.keys):
             yield from (
@@ -157,9 +160,18 @@ class OrderFormScreen(BenchScreen):
                 for row in wrapped(self.words.tell(one.words), width - 5, 3)
             )
 
+    @staticmethod
+    def _objected(objection: str, width: int, *, chosen: bool, given: bool) -> Iterator[Line]:
+        """What is wrong with a field; of one that nobody has filled in only what is allowed."""
+        said, role = (objection, Role.WARN) if given else (objection.rpartition("; ")[2], Role.DIM)
+        for row in wrapped(said, width - 7, _FULL if chosen else _SHORT):
+            yield line(Span(f"     {row}", role))
+
     def _drawn(self, checked: Checked, width: int) -> Iterator[Line]:
         if checked.order is None or checked.plan is None:
-            yield line(Span(self.words("form.not-yet"), Role.DIM))
+            yield from (
+                line(Span(row, Role.DIM)) for row in wrapped(self.words("form.not-yet"), width - 1, 3)
+            )
             return
         made = planned(checked.order, self.form.sensor_type, self.form.rig, checked.plan)
         yield from (line(text) for text in whole_drawing(made, width - 1, self.words.tell))

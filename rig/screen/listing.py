@@ -145,8 +145,7 @@ class ListScreen(BenchScreen):
             return
         view, side = self.query_one("#list", LinesView), self.query_one("#side", LinesView)
         width = round(self.size.width * self.LIST_SHARE)
-        if view.styles.width is None or view.styles.width.value != width:
-            view.styles.width = width
+        view.take_columns(width)
         height = view.size.height or self.size.height - 4
         at = next((i for i, row in enumerate(self._listed) if row.key == self.chosen), 0)
         first = max(0, min(at - height // 2, len(self._listed) - height))

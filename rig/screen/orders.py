@@ -214,7 +214,9 @@ def setup_lines(setup: Setup, words: Words, width: int) -> list[Line]:
     )
     column = max(len(name) for name, _ in facts) + 1
     lines = [line(Span(f"{order.number}", Role.STRONG))]
-    lines += [line(Span(f"{name:<{column}}", Role.DIM), value) for name, value in facts]
+    for name, value in facts:
+        for row, text in enumerate(wrapped(value, width - column - 1, 2)):
+            lines.append(line(Span(f"{'' if row else name:<{column}}", Role.DIM), text))
     lines += [line(), *(line(text) for text in whole_drawing(made, width - 1, words.tell)), line()]
     for text in wrapped(" ".join(order.notes.split()), width - 1, 3):
         lines.append(line(Span(text, Role.DIM)))

@@ -52,6 +52,16 @@ class LinesView(Widget):
         if changed:
             self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
 
+    def take_columns(self, columns: int) -> None:
+        """Be as wide as that."""
+        if self.styles.width is None or self.styles.width.value != columns:
+            self.styles.width = columns
+
+    def take_rows(self, rows: int) -> None:
+        """Be as high as that."""
+        if self.styles.height is None or self.styles.height.value != rows:
+            self.styles.height = rows
+
     def render_line(self, y: int) -> Strip:
         """One row, as wide as the widget."""
         width = self.size.width

@@ -100,12 +100,8 @@ class WorkPicture(BenchScreen):
             ("#said", arrangement.said),
             ("#ruler", arrangement.ruler),
         ):
-            view = self.query_one(name)
-            if view.styles.height is None or view.styles.height.value != rows:
-                view.styles.height = rows
-        states = self.query_one("#states")
-        if states.styles.width is None or states.styles.width.value != arrangement.states:
-            states.styles.width = arrangement.states
+            self.query_one(name, LinesView).take_rows(rows)
+        self.query_one("#states", LinesView).take_columns(arrangement.states)
 
     def _paint_instruction(self, said: Instruction, sentences: Sequence[Line], rows: int, width: int) -> None:
         letters = [line(row) for row in large("" if self.flash.blank else said.large, width, rows)]

@@ -12,6 +12,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from rig.planning.planned import spoken
 from rig.typed import typed_number
 from wiring.saying import Saying
 
@@ -121,7 +122,7 @@ class Words:
 
     def tell(self, text: str) -> str:
         """A sentence of the engine in this language: its wording, with the facts that it knows; else as it stands."""
-        return text if self.language == "en" else self._told(text)
+        return spoken(text) if self.language == "en" else self._told(text)
 
     def _told(self, text: str) -> str:
         wordings = sentences(self.language)

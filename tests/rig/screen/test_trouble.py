@@ -121,7 +121,7 @@ def test_a_new_order_is_checked_as_it_is_typed_and_can_be_worked_on(tmp_path: Pa
             while "< PNP >" not in shop.text:
                 await shop.keys("right")
             await shop.keys("down", "down", "down", *"40", "down", "8")
-            await shop.shows("blind zone")  # 40 mm lies in it: refused, with what is possible
+            await shop.shows("set point lies in the blind zone")  # 40 mm: refused, with what is possible
             assert "F7 save" not in shop.text
             await shop.keys("up", "backspace", "backspace", *"412,5")
             await shop.shows("^412.5")  # the drawing has followed
