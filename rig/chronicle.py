@@ -35,15 +35,18 @@ class TimeBase:
         started = self.started_utc
         if started is None:
             return utc_now()
-        seconds, us = divmod(started.microsecond + at_ns // 1000, 1_000_000)
-        return f"{_to_the_second(started, seconds)}.{us // 1000:03}Z"
+        minutes, us = divmod(started.second * _S + started.microsecond + at_ns // 1000, 60 * _S)
+        return f"{_to_the_minute(started, minutes)}:{us // _S:02}.{us % _S // 1000:03}Z"
+
+
+_S = 1_000_000
 
 
 @lru_cache(maxsize=1)
-def _to_the_second(started: datetime, seconds: int) -> str:
-    # On a clock that jumps many events share their second, and to put a date into words costs as much as the rest.
-    moment = started.replace(microsecond=0) + timedelta(seconds=seconds)
-    return moment.isoformat(timespec="seconds").removesuffix("+00:00")
+def _to_the_minute(started: datetime, minutes: int) -> str:
+    # On a clock that jumps many events share their minute, and to put a date into words costs as much as the rest.
+    moment = started.replace(second=0, microsecond=0) + timedelta(minutes=minutes)
+    return moment.isoformat(timespec="minutes").removesuffix("+00:00")
 
 
 class Chronicle:

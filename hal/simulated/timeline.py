@@ -224,6 +224,7 @@ class Timeline:
         For the loop, between two callbacks. False if no event is due by `latest_ns`.
         """
         assert self._jumping is not None
+        future = self.future
         with self._lock:
             happening = self._taken(latest_ns)
             if happening is None:
@@ -234,11 +235,15 @@ class Timeline:
             telling, self._telling = self._telling, True
             try:
                 happening()
-                self._catch_up(now_ns)
+                if future and future[0][0] <= now_ns:
+                    self._catch_up(now_ns)
             finally:
                 self._depth, self._inside_thread = 0, None
         if not telling:
-            self._tell_all()
+            self._telling = False  # before looking: see `_tell_all`
+            if self._untold:
+                self._telling = True
+                self._tell_all()
         return True
 
     def _timer_rang(self) -> None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Self
 
 import numpy as np
@@ -23,6 +24,7 @@ _EVEN_SHARE = 0.25  # of the cells lie evenly over the whole interval, against a
 _LEAST = 1e-300
 _LARGEST_CELL = 0.04  # no cell may hold more of the belief, or the mesh is laid anew
 _MOST_MESHES = 3
+_EVEN = np.linspace(0.0, 1.0, _CELLS + 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,9 +154,8 @@ class Posterior:
 
     def estimate(self, coverage: float = 0.95) -> Estimate:
         """Return the shortest interval that holds the edge; endless if too much is believed outside."""
-        starts = np.linspace(0.0, 1.0 - coverage, 41)
-        low_mm, high_mm = self.quantiles_mm(starts), self.quantiles_mm(starts + coverage)
-        widths_mm = np.full_like(starts, math.inf)
+        low_mm, high_mm = self.quantiles_mm(_shares(coverage))
+        widths_mm = np.full_like(low_mm, math.inf)
         np.subtract(high_mm, low_mm, out=widths_mm, where=np.isfinite(low_mm) & np.isfinite(high_mm))
         best = int(np.argmin(widths_mm))
         if not widths_mm[best] < math.inf:
@@ -218,8 +219,15 @@ class Posterior:
         believed = (rises - rises[0]) / max(rises[-1] - rises[0], _LEAST)
         even = (self.edges_mm - self.model.low_mm) / (self.model.high_mm - self.model.low_mm)
         both = _EVEN_SHARE * even + (1 - _EVEN_SHARE) * believed
-        edges_mm = np.interp(np.linspace(0.0, 1.0, _CELLS + 1), both, self.edges_mm)
+        edges_mm = np.interp(_EVEN, both, self.edges_mm)
         return type(self)(self.model, self.readings, edges_mm, _mass(self.model, self.readings, edges_mm))
+
+
+@lru_cache
+def _shares(coverage: float) -> Floats:
+    """Where an interval that holds `coverage` may begin, and where each then ends."""
+    starts = np.linspace(0.0, 1.0 - coverage, 41)
+    return np.stack((starts, starts + coverage))
 
 
 def _centres(edges_mm: Floats) -> Floats:

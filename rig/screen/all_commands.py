@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Sequence
 
 from textual import on
@@ -55,12 +54,12 @@ class AllCommands(ListScreen):
         return [line(row) for row in wrapped(text, width - 1, rows)]
 
     @on(Entry.Changed, "#search")
-    def _typed(self) -> None:
-        self._typed_s = time.monotonic()
+    def _typed(self, message: Entry.Changed) -> None:
+        self._typed_s = message.at_s
 
-    def end_line(self) -> None:
+    def end_line(self, at_s: float, /) -> None:
         """A scanner's Enter comes with its letters: it finds a command, but only a person's Enter takes it."""
-        if time.monotonic() - self._typed_s >= _TYPED_S:
+        if at_s - self._typed_s >= _TYPED_S:
             self.do("enter")
         elif self.chosen:
             what = self.words(f"command.{self.chosen.rpartition('/')[2]}")

@@ -100,11 +100,11 @@ class ListScreen(BenchScreen):
         self.look_again()
 
     @on(Entry.Entered, "#search")
-    def _entered(self) -> None:
-        self.end_line()
+    def _entered(self, message: Entry.Entered) -> None:
+        self.end_line(message.at_s)
 
-    def end_line(self) -> None:
-        """Take what is chosen: Enter was pressed, or sent by a scanner."""
+    def end_line(self, _at_s: float, /) -> None:
+        """Take what is chosen: Enter was pressed then, or sent by a scanner."""
         self.do("enter")
 
     def on_key(self, event: events.Key) -> None:

@@ -5,6 +5,7 @@ Both paint only the rows that have changed, which keeps a slow line quiet.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from itertools import zip_longest
 from typing import TYPE_CHECKING, cast
@@ -98,12 +99,13 @@ class Entry(LinesView, can_focus=True):
     """A field for one line of input, with its label and what is said about it."""
 
     class Said(Message):
-        """What was said in the field."""
+        """What was said in the field; `at_s` is when its key was pressed, however late that is looked at."""
 
         def __init__(self, entry: Entry, text: str) -> None:
             super().__init__()
             self.entry = entry
             self.text = text
+            self.at_s = entry.pressed_s
 
         @property
         def control(self) -> Entry:
@@ -120,6 +122,7 @@ class Entry(LinesView, can_focus=True):
         super().__init__(id=id)
         self.label = label
         self.text = text
+        self.pressed_s = 0.0
         self.remark = ""
         self.remark_role = Role.DIM
 
@@ -147,8 +150,9 @@ class Entry(LinesView, can_focus=True):
 
     def on_key(self, event: events.Key) -> None:
         """Take printable characters in, whatever they spell; leave every other key to the screen."""
+        self.pressed_s = event.time
         if event.key == "enter":
-            self.enter()
+            self._end_line()
         elif event.key == "backspace":
             self.put(self.text[:-1])
         elif event.is_printable and event.character is not None:
@@ -161,7 +165,11 @@ class Entry(LinesView, can_focus=True):
         event.prevent_default()
 
     def enter(self) -> None:
-        """End the line."""
+        """End the line now, as Enter does."""
+        self.pressed_s = time.monotonic()
+        self._end_line()
+
+    def _end_line(self) -> None:
         if self.text and not printable(self.text).strip():
             self.put("")  # a code of blanks: Enter alone says 'done', and no scan may
         else:

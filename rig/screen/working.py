@@ -90,7 +90,7 @@ class WorkingScreen(WorkPicture):
         elif name == "enter":
             self.field.enter()
         elif name == "pad":
-            self._enter(NAMES_NEXT)
+            self._enter(NAMES_NEXT, time.monotonic())
         self.work.pump()
         self._follow(at_once=True)
 
@@ -106,10 +106,10 @@ class WorkingScreen(WorkPicture):
     @on(Entry.Entered, "#scan")
     def _entered(self, message: Entry.Entered) -> None:
         message.entry.put("")
-        self._enter(message.text)
+        self._enter(message.text, message.at_s)
 
-    def _enter(self, text: str) -> None:
-        if self._enter_by_pad(text):
+    def _enter(self, text: str, at_s: float) -> None:
+        if self._enter_by_pad(text, at_s):
             return
         placed_mm = self._place_typed(text)
         if placed_mm is not None:
@@ -124,14 +124,14 @@ class WorkingScreen(WorkPicture):
         self.work.pump()
         self._follow(at_once=True)
 
-    def _enter_by_pad(self, text: str) -> bool:
+    def _enter_by_pad(self, text: str, at_s: float) -> bool:
         """What a numeric pad asks for in two steps, if this is one of them."""
-        acts, now_s = self._pad_acts(), time.monotonic()
-        if named := self._pad.names(text, acts, now_s):
+        acts = self._pad_acts()
+        if named := self._pad.names(text, acts, at_s):
             what = self.words(f"key.{self.commands()[named]}")
             self.say(self.words("say.by-pad", what=what, next=NAMES_NEXT), Role.WISH)
             return True
-        act = self._pad.does(text, acts, now_s)
+        act = self._pad.does(text, acts, at_s)
         if act:
             self.say("")
             self.bench.carry_out(act)
@@ -156,7 +156,7 @@ class WorkingScreen(WorkPicture):
             self._asked_s = now_s
             self.work.ask_state()
         for code in self.work.take_codes():
-            self._enter(code)
+            self._enter(code, now_s)
         if len(self.work.noticed) > self._noticed:
             self._noticed = len(self.work.noticed)
             self.say(self.words("say.noticed", words=self.words.tell(self.work.noticed[-1])), Role.PLAIN)
