@@ -25,7 +25,7 @@ class Purpose(StrEnum):
     @property
     def why_no_paper(self) -> str:
         """Why nothing can be said of the setting of a unit after it, with what to do."""
-        done = "surveyed" if self is Purpose.SURVEY else "measured in a gauge study, which judges the rig"
+        done = "surveyed" if self is Purpose.SURVEY else "measured in a gauge study of the rig"
         return f"it was last {done}, which says nothing of its setting: set or verify it"
 
 

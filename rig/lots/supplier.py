@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from rig.deciding.rule import SHOWN
 from rig.events import LotClosed
 from rig.lots.history import History, PastLot
 from rig.sampling.estimate import Ending, Seen, process_bounds
@@ -41,6 +42,13 @@ class Drift:
     figure: str
     means: tuple[tuple[str, float, float], ...]
     moved: bool
+
+    def in_words(self, latest: int = 0) -> tuple[str, str]:
+        """The figure and its means as a meter shows them, of so many of the latest lots; 0: of all."""
+        what, _, unit = self.figure.rpartition(", ")
+        shown, factor = SHOWN.get(unit, (unit, 1.0))
+        means = ", ".join(f"{lot} {factor * mean:.4g}" for lot, mean, _ in self.means[-latest:])
+        return f"{what}, {shown}", f"{means}{'; the last one has moved' if self.moved else ''}"
 
 
 def lot_rows(history: History) -> tuple[LotRow, ...]:

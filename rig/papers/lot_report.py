@@ -228,8 +228,8 @@ def _supplier(record: LotRecord, history: History) -> Iterator[Block]:
     if ranked:
         pairs.append(("faults", ", ".join(f"{name} {count}" for name, count, _ in ranked)))
     for one in drifts(history):
-        means = ", ".join(f"{lot} {mean:.4g}" for lot, mean, _ in one.means[-_FEW:])
-        pairs.append((f"mean {one.figure}", f"{means}{'; the last one has moved' if one.moved else ''}"))
+        figure, means = one.in_words(_FEW)
+        pairs.append((f"mean {figure}", means))
     if tightens(record.lot.receiving):
         pairs.append(("next lot", standing_words(history.standing)))
     yield Pairs(tuple(pairs))

@@ -65,7 +65,7 @@ def test_a_study_from_its_opening_to_its_paper(shop: Shop, tmp_path: Path) -> No
     code, out, _ = shop.run("units", "Q-1")
     assert "measured" in out
     code, _, err = shop.run("certificate", "Q-1")
-    assert "gauge study, which judges the rig" in err
+    assert "gauge study of the rig, which says nothing of its setting" in err
 
     a_wrong_value_is_set_aside_by_name_and_measured_again(shop, data)
 

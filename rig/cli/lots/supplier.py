@@ -16,7 +16,7 @@ from rig.sampling.switching import standing_words
 from rig.statistics.binomial import Bounds, clopper_pearson
 from wiring.plainwords import near_miss, printable
 
-_LOTS = ("lot", "closed", "note", ">units", "severity", ">defective", "share, 95 %", "decision")
+_LOTS = ("lot", "closed", "note", ">units", "inspection", ">defective", "share, 95 %", "decision")
 
 
 def command(options: Namespace) -> int:
@@ -90,8 +90,7 @@ def _print(supplier: str, sensor_type: str, history: History) -> None:
     if moved:
         page.heading("measured figures of sound units, mean of each lot")
         for one in moved:
-            means = ", ".join(f"{lot} {mean:.4g}" for lot, mean, _ in one.means)
-            page.say(f"{one.figure}: {means}{' - the last one has moved' if one.moved else ''}")
+            page.say(": ".join(one.in_words()))
 
 
 def bounds_words(bounds: Bounds) -> str:

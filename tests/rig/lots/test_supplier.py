@@ -132,3 +132,7 @@ def test_a_figure_that_moves_from_lot_to_lot_is_noticed(last_a: float, moved: bo
         events += [lot(f"L-{number}"), closed(f"L-{number}", "accepted", current_a=current_a)]
     (drift,) = drifts(history_of(stamped(events)))
     assert (drift.figure, drift.moved) == ("supply current, A", moved)
+    assert drift.in_words(2) == (
+        "supply current, mA",
+        f"L-3 30.1, L-4 {1000 * last_a:.4g}{'; the last one has moved' if moved else ''}",
+    )
