@@ -50,7 +50,7 @@ class CheckUnitScreen(PageScreen):
         """How it stands, the charts, and a field for what is typed."""
         yield LinesView(id="said")
         yield from super().body()
-        yield Entry(id="scan", label="")
+        yield Entry(id="scan", clears=True, label="")
 
     def on_mount(self) -> None:
         """Let the field have the focus."""
@@ -108,7 +108,6 @@ class CheckUnitScreen(PageScreen):
 
     @on(Entry.Entered, "#scan")
     def _entered(self, message: Entry.Entered) -> None:
-        message.entry.put("")
         self._enter(typed_text(message.text))
 
     def _enter(self, text: str) -> None:

@@ -38,7 +38,7 @@ class SelfCheckScreen(PageScreen):
         """What is asked for, the checks, and the field that keeps a scanner from saying 'done'."""
         yield LinesView(id="said")
         yield from super().body()
-        yield Entry(id="scan", label=self.words("selfcheck.label"))
+        yield Entry(id="scan", clears=True, label=self.words("selfcheck.label"))
 
     def on_mount(self) -> None:
         """Let the field have the focus."""
@@ -79,7 +79,6 @@ class SelfCheckScreen(PageScreen):
 
     @on(Entry.Entered, "#scan")
     def _entered(self, message: Entry.Entered) -> None:
-        message.entry.put("")
         self._enter(message.text)
 
     def _enter(self, text: str) -> None:

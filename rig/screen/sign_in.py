@@ -23,7 +23,7 @@ class SignInScreen(BenchScreen):
     def body(self) -> Iterator[Widget]:
         """What is asked, and the field."""
         yield LinesView(id="asked")
-        yield Entry(id="who", label=self.words("who.label"))
+        yield Entry(id="who", clears=True, label=self.words("who.label"))
         yield LinesView(id="note")
 
     def on_mount(self) -> None:
@@ -55,8 +55,9 @@ class SignInScreen(BenchScreen):
 
     @on(Entry.Entered, "#who")
     def _entered(self, message: Entry.Entered) -> None:
+        if not self.is_current:  # a second Enter of the reader
+            return
         given = message.text.strip()
-        message.entry.put("")
         if given:
             try:
                 self.bench.sign_in(typed_name(given))

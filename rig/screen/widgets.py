@@ -96,7 +96,15 @@ def _style_of(look: Look, role: Role, fill: Role | None) -> Style:
 
 
 class Entry(LinesView, can_focus=True):
-    """A field for one line of input, with its label and what is said about it."""
+    """A field for one line of input, with its label and what is said about it.
+
+    Args:
+        id: its name on the screen.
+        label: stands before it.
+        text: what is in it at first.
+        clears: whether it is empty after Enter at once: the next line may come before anybody has looked at this one.
+
+    """
 
     class Said(Message):
         """What was said in the field; `at_s` is when its key was pressed, however late that is looked at."""
@@ -118,8 +126,16 @@ class Entry(LinesView, can_focus=True):
     class Changed(Said):
         """The text has changed."""
 
-    def __init__(self, *, id: str | None = None, label: str = "", text: str = "") -> None:  # noqa: A002
+    def __init__(
+        self,
+        *,
+        id: str | None = None,  # noqa: A002
+        label: str = "",
+        text: str = "",
+        clears: bool = False,
+    ) -> None:
         super().__init__(id=id)
+        self._clears = clears
         self.label = label
         self.text = text
         self.pressed_s = 0.0
@@ -174,6 +190,8 @@ class Entry(LinesView, can_focus=True):
             self.put("")  # a code of blanks: Enter alone says 'done', and no scan may
         else:
             self.post_message(self.Entered(self, self.text))
+            if self._clears:
+                self.put("")
 
     def _type(self, text: str) -> None:
         self.put((self.text + text)[:_LONGEST_INPUT])

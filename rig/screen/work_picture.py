@@ -50,7 +50,7 @@ class WorkPicture(BenchScreen):
         yield LinesView(id="ruler")
         yield Horizontal(LinesView(id="steps"), LinesView(id="states"), id="middle")
         yield LinesView(id="tally")
-        yield Entry(id="scan")
+        yield Entry(id="scan", clears=True)
 
     def on_mount(self) -> None:
         """Let the field have the focus from the start; nothing else here can take it."""

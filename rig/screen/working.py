@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Mapping
 
@@ -29,10 +30,12 @@ class WorkingScreen(WorkPicture):
         self._painted_s = 0.0
         self._asked_s = 0.0
         self._pad = NumericPad()
+        self._keyed_s = -math.inf
         self._noticed = 0
 
     def on_screen_resume(self) -> None:
         """Look up whether units may be taught: a self-check may have been done meanwhile."""
+        self._keyed_s = time.monotonic()  # what was sent to the screen before may end in two Enters
         self.work.look_whether_barred()
         super().on_screen_resume()
 
@@ -102,11 +105,14 @@ class WorkingScreen(WorkPicture):
     @on(Entry.Changed, "#scan")
     def _typed(self, message: Entry.Changed) -> None:
         self._pad.typed(message.text)
+        self._keyed_s = message.at_s
 
     @on(Entry.Entered, "#scan")
     def _entered(self, message: Entry.Entered) -> None:
-        message.entry.put("")
-        self._enter(message.text, message.at_s)
+        behind_s, self._keyed_s = message.at_s - self._keyed_s, message.at_s
+        # A scanner that ends in two Enters sends the second right behind: it must not say 'done' for anybody.
+        if message.text or behind_s >= self.work.setup.quickest_s:
+            self._enter(message.text, message.at_s)
 
     def _enter(self, text: str, at_s: float) -> None:
         if self._enter_by_pad(text, at_s):

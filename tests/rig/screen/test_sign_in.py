@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from textual.events import Key
+
 from rig.events import PersonSignedIn, UnitStarted
 from rig.screen.sign_in import SignInScreen
 from rig.screen.view.board import Phase
@@ -83,5 +85,26 @@ def test_the_first_screen_asks_and_f8_works_there_too(tmp_path: Path) -> None:
             await shop.shows("Who works here?")
             await shop.keys("f8")
             await shop.shows("Nothing is running")
+
+    run(main())
+
+
+def test_a_badge_reader_that_ends_in_two_enters_does_not_say_that_the_unit_is_in(tmp_path: Path) -> None:
+    async def main() -> None:
+        async with shop_at(tmp_path, units=1, quickest_s=0.4) as shop:
+            await shop.scan("41", enters=2)
+            await shop.phase_is(Phase.FIT)
+            await shop.pilot.pause(0.5)  # whoever reads what is asked may say 'done' from here on
+            await who(shop)
+            last = Key("enter", "\r")  # sent with the rest, but looked at after the screen has changed
+            await shop.scan("M4711", enters=2)
+            await working(shop)
+            await shop.shows("M4711")
+            shop.app.post_message(last)
+            await shop.pilot.pause(0.2)
+            assert shop.phase is Phase.FIT
+            await shop.pilot.pause(0.3)
+            await shop.keys("enter")
+            await shop.phase_is(Phase.TAKE_OUT)
 
     run(main())
