@@ -64,6 +64,8 @@ class PlaceTarget:
             return "clear the beam"
         if self.where == "cover":
             return "cover the face"
+        if self.where == "only":
+            return say("target at {position_mm:.1f} mm", position_mm=self.position_mm)
         return say("target at {position_mm:.1f} mm ({where})", position_mm=self.position_mm, where=self.where)
 
 

@@ -278,7 +278,7 @@ def test_steps_of_every_kind_are_planned_and_said_in_words() -> None:
     assert [step.text for step in plan.steps] == [
         "clear the beam",
         "teach wire to L+ until flashing 2 Hz",
-        "target at 400.0 mm (only)",
+        "target at 400.0 mm",
         "teach wire to L- until flashing 2 Hz",
         "wait 1.5 s",
         "supply off for 2 s, then on",
