@@ -7,6 +7,7 @@ import os
 import sys
 import threading
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -65,3 +66,11 @@ def pytest_collection_finish() -> None:
 def pytest_xdist_auto_num_workers() -> int:
     """One worker more than there are cores: what waits in real time leaves its core to others."""
     return len(os.sched_getaffinity(0)) + 1
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Whoever has nothing left takes over from another: what is long may come last."""
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log) if config.getoption("dist") == "load" else None
