@@ -1,4 +1,4 @@
-"""Planning lives on no earlier figures and loads nothing heavy; `tests/benchmarks/planning.py` measures how quick it is."""
+"""Planning lives on no earlier figures and loads nothing heavy; its speed is measured in `tests/benchmarks`."""
 
 from __future__ import annotations
 
