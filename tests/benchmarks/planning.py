@@ -12,9 +12,12 @@ from rig.library import Library
 from rig.planning.compile import make_plan
 from sequences.library import find_order, find_type, load_order, load_type
 from tests.benchmarks.figure import Figure, Reference
+from tests.rig.planning.cases import shipped
 from wiring.profile import find_profile, load_profile
 
 _ORDER = "tipper-point-no"
+_NEEDS = ("cold-store-need", "filling-hall-need")
+_GOAL_MS = 20.0  # at every key press of a form, and on a small board
 _FILES: dict[str, tuple[Path, Callable[[Path], object]]] = {
     "order": (find_order(_ORDER), load_order),
     "sensor type": (find_type("barrel-18-rail"), load_type),
@@ -29,7 +32,10 @@ def measure(*, quick: bool) -> Iterator[Figure]:
     order, sensor_type = Library(None).read_order(_ORDER)
     profile = Library(None).read_rig("simulated")
     plan_ms = _best_ms(repeats, lambda: make_plan(order, sensor_type, profile))
-    yield Figure(f"planning {_ORDER}", plan_ms, "ms", _bare(repeats, "order"))
+    yield Figure(f"planning {_ORDER}", plan_ms, "ms", _bare(repeats, "order"), goal=_GOAL_MS)
+    for name in _NEEDS:
+        need_ms = _best_ms(repeats, lambda: shipped(name).plan)  # noqa: B023  # called here
+        yield Figure(f"planning {name}, from a need", need_ms, "ms", _bare(repeats, "order"), goal=_GOAL_MS)
     for kind, (path, load) in _FILES.items():
         read_ms = _best_ms(repeats, lambda: load(path))  # noqa: B023  # called here
         yield Figure(f"reading {kind} {path.name}", read_ms, "ms", _bare(repeats, kind))
